@@ -1,0 +1,1 @@
+"""The planning service: plain typed computation, no Django."""

@@ -1,0 +1,1 @@
+"""The face atlas: landmarks, regions, drawing, marks and cautions, in millimetres."""

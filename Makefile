@@ -1,0 +1,95 @@
+# One command each; `make` alone lists them. A setting is given as `make demo PORT=8080`.
+SHELL := /bin/bash
+.DEFAULT_GOAL := help
+.DELETE_ON_ERROR:
+
+PYTHON ?= python3
+PORT ?= 8000
+export PYTHON PORT
+
+VENV := .venv
+BIN := $(VENV)/bin
+PIP := $(BIN)/python -m pip --disable-pip-version-check -qq --no-input
+
+# Browser tests run once, on SQLite; the clinic's day runs on both databases.
+ON_SQLITE := not bench
+ON_POSTGRESQL := not bench and (not browser or main_path)
+
+.PHONY: help setup demo demo-reset test test-sqlite test-postgresql lint check format bench lock
+
+help:
+	@echo "make demo        the invented clinic, served on http://127.0.0.1:$(PORT)"
+	@echo "make demo-reset  the same, from an empty database"
+	@echo "make test        all tests, on SQLite and on a PostgreSQL server of their own"
+	@echo "make lint        style, types, import directions, migrations, templates"
+	@echo "make check       lint and test"
+	@echo "make bench       the large timings (minutes)"
+	@echo "make setup       the virtual environment with everything for developers"
+	@echo "make format      put the code into its fixed form"
+	@echo "make lock        compile requirements/*.in into the hashed lock files"
+
+# --- set-up -----------------------------------------------------------------------------------
+# The two stamps say which lock the environment was filled from; a changed lock fills it again.
+
+setup: $(VENV)/.dev
+
+$(BIN)/python:
+	@scripts/system-packages run
+	@$(PYTHON) -m venv $(VENV)
+
+$(VENV)/.runtime: requirements/runtime.txt | $(BIN)/python
+	@scripts/system-packages run
+	@echo "Installing what the tool needs into $(VENV) ..."
+	@$(PIP) install --require-hashes --no-deps -r requirements/runtime.txt
+	@touch $@
+
+$(VENV)/.dev: requirements/dev.txt $(VENV)/.runtime
+	@echo "Installing what tests and checks need into $(VENV) ..."
+	@$(PIP) install --require-hashes --no-deps -r requirements/dev.txt
+	@touch $@
+
+# --- the demo clinic --------------------------------------------------------------------------
+
+demo: $(VENV)/.runtime
+	@scripts/demo start
+
+demo-reset: $(VENV)/.runtime
+	@scripts/demo reset
+
+# --- tests and checks -------------------------------------------------------------------------
+
+# Both halves run, so that one call shows what fails where.
+test: setup
+	@scripts/system-packages test
+	@failed=; \
+	$(MAKE) --no-print-directory test-sqlite || failed="$$failed SQLite"; \
+	$(MAKE) --no-print-directory test-postgresql || failed="$$failed PostgreSQL"; \
+	if [ -n "$$failed" ]; then echo "Tests failed on:$$failed"; exit 1; fi
+
+test-sqlite: setup
+	@echo "Tests on SQLite"
+	@env -u DATABASE_URL $(BIN)/python -m pytest -m "$(ON_SQLITE)" $(ARGS)
+
+test-postgresql: setup
+	@echo "Tests on PostgreSQL"
+	@$(BIN)/python -m tests.postgres $(BIN)/python -m pytest -m "$(ON_POSTGRESQL)" $(ARGS)
+
+lint: setup
+	@scripts/lint
+
+check: lint test
+
+format: setup
+	@$(BIN)/ruff check --fix --quiet . || true
+	@$(BIN)/ruff format .
+
+bench: setup
+	@scripts/system-packages test
+	@$(BIN)/python -m tests.bench $(ARGS)
+
+# Needs uv, and a network; installing needs neither uv nor this target.
+UV_COMPILE = uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-header
+lock:
+	@cd requirements && $(UV_COMPILE) runtime.in --output-file runtime.txt
+	@cd requirements && $(UV_COMPILE) dev.in --output-file dev.txt
+	@! grep -nE '://|--(index|find-links|extra)' requirements/*.txt

@@ -1,0 +1,46 @@
+"""Foundations for every test: where the test database is, and how it is emptied."""
+
+import pytest
+from django.conf import settings
+from django.db import connections
+from django.test import TransactionTestCase
+
+from clinic.database import triggers
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(tmp_path_factory):
+    """
+    The SQLite test database is a file of this run.
+
+    In memory all threads would share one connection, and a race test would prove nothing.
+    """
+    database = settings.DATABASES["default"]
+    if database["ENGINE"].endswith("sqlite3"):
+        folder = tmp_path_factory.mktemp("database")
+        database.setdefault("TEST", {})["NAME"] = str(folder / "test.sqlite3")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def emptying_passes_the_triggers():
+    """
+    Tests with `transaction=True` empty all tables at their end, which append-only tables refuse.
+
+    The rules are taken away for the emptying alone and put back by the function that `migrate`
+    uses, so that every test runs under them.
+    """
+    empty_all_tables = TransactionTestCase._fixture_teardown
+
+    def empty_with_triggers_away(self):
+        opened = [connections[name] for name in self._databases_names(include_mirrors=False)]
+        for connection in opened:
+            triggers.drop_all(connection)
+        try:
+            empty_all_tables(self)
+        finally:
+            for connection in opened:
+                triggers.install_all(connection)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(TransactionTestCase, "_fixture_teardown", empty_with_triggers_away)
+        yield

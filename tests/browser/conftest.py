@@ -1,0 +1,97 @@
+"""
+A real browser on the served tool. Everything in this folder is marked `browser`.
+
+A page that breaks its own content policy, raises in a script, misses a static file or asks another
+host for anything fails its test, whatever the test was about.
+"""
+
+import os
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+from django.test import Client
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from tests.browser.watch import DESK, PageWatch
+
+CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+# No sandbox, because the tests may run as root; the rest keeps the browser from calling home.
+SWITCHES = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+]
+HERE = Path(__file__).parent
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if item.path.is_relative_to(HERE):
+            item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(scope="package")
+def chromium() -> Iterator[Browser]:
+    """
+    One browser for this folder, closed before other tests go on.
+
+    Playwright keeps an event loop in this thread, so Django takes every query here for one made in
+    asynchronous code and refuses it. Inside this folder, and nowhere else, it is told otherwise.
+    """
+    with pytest.MonkeyPatch.context() as patch, sync_playwright() as playwright:
+        patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=SWITCHES)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def new_page(chromium: Browser, live_server) -> Iterator[Callable[..., Page]]:
+    """
+    Opens watched pages: `new_page(viewport=TABLET)`; every call is a browser of its own.
+
+    Arguments are those of Playwright's `new_context`: viewport, color_scheme, has_touch ...
+    """
+    contexts, watches = [], []
+
+    def open_page(**options) -> Page:
+        context = chromium.new_context(
+            base_url=live_server.url, **{"viewport": DESK, "locale": "en-GB"} | options
+        )
+        context.set_default_timeout(10_000)
+        contexts.append(context)
+        page = context.new_page()
+        watches.append(PageWatch(page, live_server.url))
+        return page
+
+    yield open_page
+    for context in contexts:
+        context.close()
+    problems = [problem for watch in watches for problem in watch.problems]
+    assert not problems, "\n".join(problems)
+
+
+@pytest.fixture
+def page(new_page) -> Page:
+    """A watched page at desk size."""
+    return new_page()
+
+
+@pytest.fixture
+def sign_in(live_server) -> Callable[..., None]:
+    """`sign_in(page, user)`: the page's browser gets a session without the sign-in form."""
+
+    def start_session(page: Page, user) -> None:
+        client = Client()
+        client.force_login(user)
+        name = settings.SESSION_COOKIE_NAME
+        cookie = {"name": name, "value": client.cookies[name].value, "url": live_server.url}
+        page.context.add_cookies([cookie | {"httpOnly": True}])
+
+    return start_session

@@ -143,7 +143,7 @@ def throwaway_server(**options: str) -> Iterator[str]:
     """
     bin_folder, user = programs(), server_user()
     # Not the user's TMPDIR: a socket's path may have 107 bytes, and the way there must be open.
-    folder = Path(tempfile.mkdtemp(prefix="clinic-pg-", dir="/tmp"))  # noqa: S108
+    folder = Path(tempfile.mkdtemp(prefix="clinic-pg-", dir="/tmp"))
     server = None
     try:
         os.chown(folder, user.pw_uid, user.pw_gid)

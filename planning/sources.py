@@ -1,0 +1,116 @@
+"""
+Where the figures come from: one table, cited beside each limit and shown on the page with it.
+
+A `Source` says how far it can be trusted (`Confidence`). "From memory" means recalled and not
+checked against a text: such a figure may be offered as a setting, never presented as published.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+
+class Confidence(Enum):
+    """How a figure is known; the value is the wording on the page."""
+
+    PUBLISHED = "published source"
+    CLINIC_POLICY = "clinic policy"
+    COMMON_PRACTICE = "common practice, no source"
+    MEMORY = "from memory, not checked"
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A document (or the lack of one), what it says, and how it is known."""
+
+    title: str
+    detail: str
+    confidence: Confidence
+
+    def __str__(self) -> str:
+        return f"{self.title}: {self.detail} ({self.confidence.value})"
+
+
+def clinic_policy(detail: str) -> Source:
+    """The clinic's own rule, as its policy page words it."""
+    return Source("Clinic policy", detail, Confidence.CLINIC_POLICY)
+
+
+DO_NOT_USE_LIST = Source(
+    "Joint Commission, official Do Not Use list",
+    "2018: leading zero, no trailing zero, 'unit' written in full",
+    Confidence.PUBLISHED,
+)
+ERROR_PRONE_LIST = Source(
+    "ISMP list of error-prone abbreviations and dose designations",
+    "extract of 2006: commas at or above 1,000, a space between number and unit",
+    Confidence.PUBLISHED,
+)
+FILLER_AGE = Source(
+    "FDA page on dermal fillers",
+    "approved uses are for adults 22 years or older",
+    Confidence.PUBLISHED,
+)
+FILLER_TISSUE = Source(
+    "FDA page on dermal fillers",
+    "not approved for injection into bone, tendon, ligament or muscle",
+    Confidence.PUBLISHED,
+)
+FILLER_YEARLY_VOLUME = Source(
+    "Class statement in US filler instructions",
+    "no more than 20 mL per 60 kg body mass per year",
+    Confidence.MEMORY,
+)
+TOXIN_INTERVAL = Source(
+    "Professional page on onabotulinumtoxinA",
+    "treatments at least 90 days apart",
+    Confidence.PUBLISHED,
+)
+TOXIN_CEILING = Source(
+    "OnabotulinumtoxinA, US cosmetic label highlights, 2019",
+    "no more than 400 units in a 3-month interval over all indications",
+    Confidence.PUBLISHED,
+)
+TOXIN_LABEL_TOTALS = Source(
+    "OnabotulinumtoxinA, US cosmetic label highlights, 2019, and trial text",
+    "20 units glabellar lines, 24 lateral canthal lines, 20 forehead lines, 64 in all",
+    Confidence.PUBLISHED,
+)
+OTHER_TOXINS_GLABELLA = Source(
+    "J Drugs Dermatol 2021, review",
+    "glabellar lines: incobotulinumtoxinA 20, prabotulinumtoxinA 20, abobotulinumtoxinA 50 units",
+    Confidence.PUBLISHED,
+)
+LIDOCAINE_LABEL = Source(
+    "Lidocaine hydrochloride for injection, US prescribing information",
+    "healthy adults: 4.5 mg/kg and at most 300 mg without epinephrine, "
+    "7 mg/kg and at most 500 mg with it",
+    Confidence.PUBLISHED,
+)
+LIDOCAINE_ALL_SOURCES = Source(
+    "Lidocaine topical solution, US prescribing information",
+    "the dose from all formulations together counts",
+    Confidence.PUBLISHED,
+)
+REGION_AMOUNTS = Source(
+    "Usual amounts per region",
+    "as commonly taught; no publication known",
+    Confidence.COMMON_PRACTICE,
+)
+PLAUSIBLE_ENTRY = Source(
+    "Plausibility of an entry",
+    "a figure chosen to catch slips of the hand, not a limit",
+    Confidence.COMMON_PRACTICE,
+)
+PLANE_QUESTIONS = Source(
+    "Plausibility of a plane",
+    "toxin is placed in muscle or skin, filler in the glabella not in muscle",
+    Confidence.COMMON_PRACTICE,
+)
+NO_SOURCE = Source("No reference figure", "nothing to compare with", Confidence.COMMON_PRACTICE)
+GS1_CHECK_DIGIT = Source(
+    "GS1 General Specifications",
+    "section 7.9, standard check digit calculation",
+    Confidence.PUBLISHED,
+)

@@ -6,6 +6,7 @@ from django.db import connections
 from django.test import TransactionTestCase
 
 from clinic.database import triggers
+from tests.factories import make_patient, make_user
 
 
 @pytest.fixture(scope="session")
@@ -44,3 +45,37 @@ def emptying_passes_the_triggers():
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(TransactionTestCase, "_fixture_teardown", empty_with_triggers_away)
         yield
+
+
+@pytest.fixture
+def desk(db):
+    """Front desk, Dora Desk."""
+    return make_user("desk")
+
+
+@pytest.fixture
+def injector(db):
+    """Injector, Ida Injector."""
+    return make_user("injector")
+
+
+@pytest.fixture
+def owner(db):
+    """Practice owner, Olga Owner, who does not inject."""
+    return make_user("owner")
+
+
+@pytest.fixture
+def patient(desk):
+    return make_patient(desk)
+
+
+@pytest.fixture
+def signed_in(client):
+    """`signed_in(user)` gives the test client of that person."""
+
+    def sign_in(user):
+        client.force_login(user)
+        return client
+
+    return sign_in

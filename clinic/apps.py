@@ -1,0 +1,15 @@
+from django.apps import AppConfig
+from django.db.models.signals import pre_migrate
+
+
+class ClinicConfig(AppConfig):
+    name = "clinic"
+    verbose_name = "Clinic"
+
+    def ready(self) -> None:
+        from clinic.audit.triggers import TRIGGERS as AUDIT
+        from clinic.database import triggers
+        from clinic.stock.triggers import TRIGGERS as STOCK
+
+        triggers.register(*AUDIT, *STOCK)
+        pre_migrate.connect(triggers.drop_before_migrate, sender=self)

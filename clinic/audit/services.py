@@ -1,0 +1,120 @@
+"""
+Writing the audit trail, in the same transaction as what it tells of.
+
+    with acting(user) as trail:
+        lot.save()
+        trail.add("lot.quarantined", lot, after={"reason": reason})
+
+The events are written when the block ends, so that the lock on the chain's end, where all writers
+meet, is taken last and held shortly.
+"""
+
+import json
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from typing import Any
+
+from django.core.serializers.json import DjangoJSONEncoder
+from django.db import models, transaction
+from django.utils import timezone
+
+from clinic.audit.chain import GENESIS, chained_digest, row_text
+from clinic.audit.models import AuditEvent, AuditHead
+
+
+class Trail:
+    """Collects what happens inside one `acting` block."""
+
+    def __init__(self, actor) -> None:
+        self.actor = actor
+        self._events: list[AuditEvent] = []
+
+    def add(
+        self,
+        action: str,
+        subject: models.Model,
+        *,
+        patient_id: int | None = None,
+        before: dict[str, Any] | None = None,
+        after: dict[str, Any] | None = None,
+        reason: str = "",
+    ) -> None:
+        """Note one act. `before` and `after` hold the fields that changed."""
+        details = {"before": before, "after": after, "reason": reason}
+        self._events.append(
+            AuditEvent(
+                at=timezone.now(),
+                actor=self.actor,
+                action=action,
+                subject_type=subject._meta.model_name,
+                subject_id=str(subject.pk),
+                patient_id=patient_id,
+                data=_canonical({key: value for key, value in details.items() if value}),
+            )
+        )
+
+    def write(self) -> None:
+        """Append the collected events to the chain."""
+        if self._events:
+            _append(self._events)
+            self._events = []
+
+
+@contextmanager
+def acting(actor) -> Iterator[Trail]:
+    """One transaction and the trail of what `actor` does in it (None: a command)."""
+    with transaction.atomic():
+        trail = Trail(actor)
+        yield trail
+        trail.write()
+
+
+def record_read(
+    actor, subject: models.Model, *, patient_id: int | None = None, action: str = "read"
+) -> None:
+    """Note that `actor` opened, printed or exported `subject`."""
+    with acting(actor) as trail:
+        trail.add(action, subject, patient_id=patient_id)
+
+
+def snapshot(instance: models.Model, fields: Sequence[str]) -> dict[str, Any]:
+    """The named fields as they are now, for `before` and `after` (foreign keys as ids)."""
+    return {name: getattr(instance, instance._meta.get_field(name).attname) for name in fields}
+
+
+def changes(before: dict[str, Any], after: dict[str, Any]) -> tuple[dict, dict]:
+    """Both snapshots reduced to the fields that differ."""
+    names = [name for name in after if before.get(name) != after[name]]
+    return {name: before.get(name) for name in names}, {name: after[name] for name in names}
+
+
+def _canonical(details: dict[str, Any]) -> str:
+    return json.dumps(
+        details, cls=DjangoJSONEncoder, ensure_ascii=False, sort_keys=True, separators=(",", ":")
+    )
+
+
+def _append(events: list[AuditEvent]) -> None:
+    AuditHead.objects.get_or_create(id=1, defaults={"digest": GENESIS})
+    head = AuditHead.objects.select_for_update().get(id=1)
+    for event in events:
+        head.count += 1
+        event.id = head.count
+        event.previous_digest = head.digest
+        event.digest = head.digest = chained_digest(head.digest, event_text(event))
+    AuditEvent.objects.bulk_create(events)
+    head.save(update_fields=["count", "digest"])
+
+
+def event_text(event: AuditEvent) -> str:
+    """The text of a stored or about to be stored event."""
+    return row_text(
+        position=event.id,
+        at=event.at,
+        actor_id=event.actor_id,
+        action=event.action,
+        subject_type=event.subject_type,
+        subject_id=event.subject_id,
+        patient_id=event.patient_id,
+        data=event.data,
+    )

@@ -1,0 +1,20 @@
+"""Gathers the tables of the capabilities."""
+
+from clinic.audit.models import AuditEvent, AuditHead
+from clinic.database.models import Counter
+from clinic.policy.models import ClinicPolicy, Closure
+from clinic.staff.models import User
+from clinic.stock.models import Lot, Product, StockMovement, UnitOfStock
+
+__all__ = [
+    "AuditEvent",
+    "AuditHead",
+    "ClinicPolicy",
+    "Closure",
+    "Counter",
+    "Lot",
+    "Product",
+    "StockMovement",
+    "UnitOfStock",
+    "User",
+]

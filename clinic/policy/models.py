@@ -1,0 +1,85 @@
+"""What the clinic has decided for itself: identity, open days, review rule, limits it shows."""
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+
+from planning.review_dates import IntervalUnit
+
+INTERVAL_UNITS = [(unit.value, f"{unit.value}s") for unit in IntervalUnit]
+
+
+def monday_to_friday() -> list[int]:
+    return [1, 2, 3, 4, 5]
+
+
+class ClinicPolicy(models.Model):
+    """The one row of clinic-wide settings, edited by the owner."""
+
+    id = models.PositiveSmallIntegerField(primary_key=True, default=1, editable=False)
+    name = models.CharField("clinic", max_length=200, default="Our clinic")
+    address = models.TextField(blank=True, help_text="Printed on every note.")
+    phone = models.CharField(max_length=40, blank=True)
+    email = models.EmailField(blank=True)
+    emergency_contact = models.CharField(
+        max_length=200, blank=True, help_text="Who a patient calls when something looks wrong."
+    )
+    open_weekdays = models.JSONField(
+        default=monday_to_friday, help_text="1 is Monday, 7 is Sunday (ISO 8601)."
+    )
+    review_count = models.PositiveSmallIntegerField(
+        "review after", default=14, validators=[MinValueValidator(1), MaxValueValidator(400)]
+    )
+    review_unit = models.CharField(
+        max_length=10, choices=INTERVAL_UNITS, default=IntervalUnit.DAY.value
+    )
+    review_lead_days = models.PositiveSmallIntegerField(
+        default=7, help_text="How many days ahead a review is shown as due soon."
+    )
+    review_grace_days = models.PositiveSmallIntegerField(
+        default=7, help_text="How many days after its date a review counts as overdue."
+    )
+    expiry_warning_days = models.PositiveSmallIntegerField(
+        default=60, help_text="How many days ahead an expiry date is pointed out."
+    )
+    minimum_age_years = models.PositiveSmallIntegerField(
+        default=18, help_text="Check your local law: some places set a higher age."
+    )
+    toxin_interval_days = models.PositiveSmallIntegerField(
+        default=90, help_text="Shortest time between two toxin treatments."
+    )
+    filler_ul_per_kg_year = models.PositiveIntegerField(
+        null=True,
+        blank=True,
+        help_text="Filler per kilogram of body weight and rolling year, in microlitres. "
+        "Empty: not checked.",
+    )
+
+    class Meta:
+        app_label = "clinic"
+        constraints = [models.CheckConstraint(condition=Q(id=1), name="policy_is_one_row")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Closure(models.Model):
+    """Days on which the clinic is closed although the weekday is an open one."""
+
+    starts_on = models.DateField("first day")
+    ends_on = models.DateField("last day")
+    reason = models.CharField(max_length=200)
+
+    class Meta:
+        app_label = "clinic"
+        ordering = ["starts_on"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(ends_on__gte=F("starts_on")),
+                name="closure_ends_after_start",
+                violation_error_message="The last day lies before the first day.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.starts_on} to {self.ends_on}: {self.reason}"

@@ -1,0 +1,32 @@
+"""Reading the clinic's policy."""
+
+from datetime import date, timedelta
+
+from clinic.policy.models import ClinicPolicy, Closure
+from planning.review_dates import Interval, IntervalUnit, OpenDays, ReviewRule
+
+# A review lies at most 400 months ahead and is rolled by at most a year; see ClinicPolicy.
+_HORIZON = timedelta(days=400 * 31 + 366)
+
+
+def current_policy() -> ClinicPolicy:
+    """The stored policy, or the defaults while nobody has saved one."""
+    return ClinicPolicy.objects.filter(pk=1).first() or ClinicPolicy()
+
+
+def open_days(policy: ClinicPolicy, *, on_or_after: date) -> OpenDays:
+    """Open weekdays, less each day of the closures that are not over by `on_or_after`."""
+    closed: set[date] = set()
+    for closure in Closure.objects.filter(ends_on__gte=on_or_after):
+        day = max(closure.starts_on, on_or_after)
+        last = min(closure.ends_on, on_or_after + _HORIZON)
+        while day <= last:
+            closed.add(day)
+            day += timedelta(days=1)
+    return OpenDays(frozenset(day - 1 for day in policy.open_weekdays), frozenset(closed))
+
+
+def review_rule(policy: ClinicPolicy) -> ReviewRule:
+    """The clinic's rule for the review after a treatment."""
+    interval = Interval(policy.review_count, IntervalUnit(policy.review_unit))
+    return ReviewRule(interval, latest_offset_days=policy.review_grace_days)

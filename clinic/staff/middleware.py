@@ -1,0 +1,39 @@
+"""Closes every view to whoever its `@allow` does not name."""
+
+from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import PermissionDenied
+from django.http import HttpResponse
+from django.shortcuts import resolve_url
+
+from clinic.staff.access import PUBLIC
+
+
+class AccessMiddleware:
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        response = self.get_response(request)
+        # A record must not be read from the browser's memory after signing out.
+        if not response.has_header("Cache-Control") and not request.path.startswith("/static/"):
+            response["Cache-Control"] = "no-store"
+        return response
+
+    def process_view(self, request, view, args, kwargs):
+        allowed = getattr(view, "allowed_roles", frozenset())
+        if allowed is PUBLIC:
+            return None
+        if not request.user.is_authenticated:
+            return self._ask_to_sign_in(request)
+        if not allowed & request.user.roles:
+            raise PermissionDenied
+        return None
+
+    def _ask_to_sign_in(self, request):
+        if getattr(request, "htmx", False):
+            response = HttpResponse(status=401)
+            response["HX-Redirect"] = resolve_url("staff-login")
+            return response
+        if request.headers.get("Accept", "").startswith("application/json"):
+            return HttpResponse(status=401)
+        return redirect_to_login(request.get_full_path())

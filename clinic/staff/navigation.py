@@ -1,0 +1,46 @@
+"""The entries of the main navigation, by role."""
+
+from dataclasses import dataclass
+
+from django.urls import reverse
+
+from clinic.staff.access import CLINICAL, EVERYONE
+from clinic.staff.enums import Role
+
+
+@dataclass(frozen=True)
+class Entry:
+    label: str
+    url_name: str
+    icon: str
+    roles: tuple[Role, ...]
+
+
+ENTRIES = (
+    Entry("Today", "today", "today", EVERYONE),
+    Entry("Patients", "patient-list", "patients", EVERYONE),
+    Entry("Appointments", "appointment-list", "appointments", EVERYONE),
+    Entry("Reviews", "review-list", "reviews", EVERYONE),
+    Entry("Sessions", "session-list", "sessions", CLINICAL),
+    Entry("Stock", "stock-list", "stock", CLINICAL),
+    Entry("Products", "product-list", "products", (Role.OWNER,)),
+    Entry("Lot trace", "trace", "trace", (Role.OWNER,)),
+    Entry("Audit trail", "audit-list", "audit", (Role.OWNER,)),
+    Entry("Staff", "staff-list", "staff", (Role.OWNER,)),
+    Entry("Policy", "policy-edit", "policy", (Role.OWNER,)),
+)
+
+
+def navigation(request) -> dict:
+    """Context: `navigation`, a list of {label, url, icon, current} for the person signed in."""
+    user = getattr(request, "user", None)
+    if user is None or not user.is_authenticated:
+        return {"navigation": []}
+    entries = []
+    for entry in ENTRIES:
+        if not user.roles & set(entry.roles):
+            continue
+        url = reverse(entry.url_name)
+        current = request.path == url or (url != "/" and request.path.startswith(url))
+        entries.append({"label": entry.label, "url": url, "icon": entry.icon, "current": current})
+    return {"navigation": entries}

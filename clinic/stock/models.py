@@ -1,0 +1,228 @@
+"""
+Products, their lots, the units received, and the ledger of what happened to each unit.
+
+Amounts are integers: microlitres for a product measured by volume, hundredths of a unit for one
+measured by dose (`planning.vocabulary.Measure`).
+"""
+
+from django.conf import settings
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+
+from clinic.stock.enums import MovementKind, UnitState
+from clinic.stock.validators import validate_gtin
+from planning.vocabulary import Measure, ProductKind
+
+
+class Product(models.Model):
+    """Something the clinic injects, as it is sold: one kind, one pack content."""
+
+    name = models.CharField(max_length=200, unique=True)
+    maker = models.CharField(max_length=200)
+    kind = models.CharField(max_length=20, choices=ProductKind.choices())
+    content = models.PositiveBigIntegerField(
+        "content of one unit",
+        validators=[MinValueValidator(1)],
+        help_text="Microlitres in a syringe, hundredths of a unit in a vial of toxin.",
+    )
+    gtin = models.CharField(
+        "GTIN",
+        max_length=14,
+        unique=True,
+        null=True,
+        blank=True,
+        validators=[validate_gtin],
+        help_text="The number under the bar code, 8 to 14 digits.",
+    )
+    lidocaine_ug_per_ml = models.PositiveIntegerField(
+        "lidocaine", default=0, help_text="Micrograms per millilitre; 0.3 % is 3,000."
+    )
+    is_single_patient = models.BooleanField(
+        "for a single patient",
+        default=True,
+        help_text="A unit is bound to the first patient it is opened for.",
+    )
+    hours_after_opening = models.PositiveSmallIntegerField(
+        "hours usable after opening",
+        null=True,
+        blank=True,
+        help_text="For a vial that is made up or shared. The instructions for use say how long.",
+    )
+    typical_duration_months = models.PositiveSmallIntegerField(
+        "typical duration in months", null=True, blank=True
+    )
+    is_active = models.BooleanField("in use", default=True)
+
+    class Meta:
+        app_label = "clinic"
+        ordering = ["name"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(kind__in=[kind.value for kind in ProductKind]),
+                name="product_kind_is_known",
+            ),
+            models.CheckConstraint(condition=Q(content__gt=0), name="product_content_positive"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def measure(self) -> Measure:
+        return ProductKind(self.kind).measure
+
+
+class LotQuerySet(models.QuerySet):
+    def quarantined(self):
+        return self.filter(quarantined_at__isnull=False)
+
+    def expired(self, on):
+        """Lots past their expiry day; the printed day itself is still usable."""
+        return self.filter(expires_on__lt=on)
+
+
+class Lot(models.Model):
+    """
+    One maker's lot of one product.
+
+    The number is stored exactly as printed: case, zeros and signs are part of it (GS1 General
+    Specifications, AI 10), and two products may share one.
+    """
+
+    product = models.ForeignKey(Product, on_delete=models.PROTECT, related_name="lots")
+    number = models.CharField("lot number", max_length=20)
+    expires_on = models.DateField("expiry", help_text="Usable through the end of this day.")
+    quarantined_at = models.DateTimeField(null=True, editable=False)
+    quarantine_reason = models.CharField(max_length=300, blank=True, editable=False)
+
+    objects = LotQuerySet.as_manager()
+
+    class Meta:
+        app_label = "clinic"
+        ordering = ["expires_on", "id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["product", "number"],
+                name="lot_number_once_per_product",
+                violation_error_message="This product already has a lot with this number.",
+            ),
+            models.CheckConstraint(
+                condition=Q(quarantined_at__isnull=True, quarantine_reason="")
+                | Q(quarantined_at__isnull=False) & ~Q(quarantine_reason=""),
+                name="lot_quarantine_has_a_reason",
+            ),
+        ]
+        indexes = [models.Index(fields=["number"], name="lot_by_number")]
+
+    def __str__(self) -> str:
+        return f"{self.product} {self.number}"
+
+    @property
+    def is_quarantined(self) -> bool:
+        return self.quarantined_at is not None
+
+    def is_expired(self, on) -> bool:
+        return on > self.expires_on
+
+
+class UnitQuerySet(models.QuerySet):
+    def with_lot(self):
+        return self.select_related("lot__product")
+
+    def in_stock(self):
+        return self.filter(state=UnitState.IN_STOCK)
+
+    def opened(self):
+        return self.filter(state=UnitState.OPENED)
+
+    def first_expired_first(self):
+        return self.order_by("lot__expires_on", "id")
+
+
+class UnitOfStock(models.Model):
+    """
+    One syringe or one vial.
+
+    `drawn` and `wasted` are kept by triggers from the points and the ledger, whatever path they are
+    written by; a check holds content = drawn + wasted + remaining with remaining never negative.
+    """
+
+    label = models.CharField(max_length=12, unique=True, editable=False)
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="units")
+    serial = models.CharField(max_length=20, blank=True)
+    content = models.PositiveBigIntegerField()
+    drawn = models.PositiveBigIntegerField(default=0, editable=False)
+    wasted = models.PositiveBigIntegerField(default=0, editable=False)
+    state = models.CharField(
+        max_length=12, choices=UnitState.choices(), default=UnitState.IN_STOCK, editable=False
+    )
+
+    objects = UnitQuerySet.as_manager()
+
+    class Meta:
+        app_label = "clinic"
+        ordering = ["id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(content__gte=F("drawn") + F("wasted")),
+                name="unit_never_overdrawn",
+                violation_error_message="More was drawn and wasted than the unit holds.",
+            ),
+            models.CheckConstraint(
+                condition=Q(drawn__gte=0, wasted__gte=0), name="unit_amounts_not_negative"
+            ),
+            models.CheckConstraint(
+                condition=Q(state__in=[state.value for state in UnitState]),
+                name="unit_state_is_known",
+            ),
+            models.CheckConstraint(
+                condition=~Q(state=UnitState.IN_STOCK) | Q(drawn=0, wasted=0),
+                name="unit_in_stock_is_full",
+            ),
+        ]
+        indexes = [models.Index(fields=["state", "lot"], name="unit_by_state")]
+
+    def __str__(self) -> str:
+        return self.label
+
+    @property
+    def remaining(self) -> int:
+        return self.content - self.drawn - self.wasted
+
+    @property
+    def is_empty(self) -> bool:
+        return self.remaining == 0
+
+    @property
+    def measure(self) -> Measure:
+        return self.lot.product.measure
+
+
+class StockMovement(models.Model):
+    """A row of the ledger: what happened to a unit, by whom and why. Never changed."""
+
+    unit = models.ForeignKey(UnitOfStock, on_delete=models.PROTECT, related_name="movements")
+    kind = models.CharField(max_length=12, choices=MovementKind.choices())
+    amount = models.PositiveBigIntegerField(help_text="What the movement concerns, in base units.")
+    reason = models.CharField(max_length=300, blank=True)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        app_label = "clinic"
+        ordering = ["id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(kind__in=[kind.value for kind in MovementKind]),
+                name="movement_kind_is_known",
+            ),
+            models.CheckConstraint(
+                condition=~Q(kind__in=["wasted", "returned", "written_off"]) | ~Q(reason=""),
+                name="movement_loss_has_a_reason",
+                violation_error_message="Say why it was wasted, returned or written off.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.unit_id} {self.kind} {self.amount}"

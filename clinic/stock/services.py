@@ -1,0 +1,169 @@
+"""
+Writes to products, lots and units. Each act is one transaction with its audit event.
+
+`move_unit` is the one place that changes a unit's state; callers hold the unit's row lock.
+"""
+
+from datetime import date
+
+from django.utils import timezone
+
+from clinic.audit.services import Trail, acting, changes, snapshot
+from clinic.database.models import next_numbers
+from clinic.stock.enums import MovementKind, UnitState
+from clinic.stock.errors import StockError, UnitNotAvailable
+from clinic.stock.models import Lot, Product, StockMovement, UnitOfStock
+
+PRODUCT_FIELDS = [
+    "name", "maker", "kind", "content", "gtin", "lidocaine_ug_per_ml", "is_single_patient",
+    "hours_after_opening", "typical_duration_months", "is_active",
+]  # fmt: skip
+
+# The state a movement leaves the unit in, and the states it may start from.
+_TRANSITIONS = {
+    MovementKind.OPENED: (UnitState.OPENED, {UnitState.IN_STOCK}),
+    MovementKind.PUT_BACK: (UnitState.IN_STOCK, {UnitState.OPENED}),
+    MovementKind.WASTED: (UnitState.OPENED, {UnitState.OPENED}),
+    MovementKind.KEPT: (UnitState.OPENED, {UnitState.OPENED}),
+    MovementKind.RETURNED: (UnitState.RETURNED, {UnitState.IN_STOCK}),
+    MovementKind.WRITTEN_OFF: (UnitState.WRITTEN_OFF, {UnitState.IN_STOCK}),
+}
+
+
+def save_product(*, product: Product, actor) -> Product:
+    """
+    Add or change a product.
+
+    Raises:
+        StockError: kind or content changed although units were received; their amounts would
+            change meaning. Another pack size is another product.
+    """
+    with acting(actor) as trail:
+        before = {}
+        if product.pk:
+            stored = Product.objects.select_for_update().get(pk=product.pk)
+            before = snapshot(stored, PRODUCT_FIELDS)
+            redefined = (stored.kind, stored.content) != (product.kind, product.content)
+            if redefined and UnitOfStock.objects.filter(lot__product=stored).exists():
+                raise StockError(
+                    "Units of this product were received already, so its kind and content stay. "
+                    "Enter another pack size as a product of its own."
+                )
+        product.save()
+        before, after = changes(before, snapshot(product, PRODUCT_FIELDS))
+        trail.add("product.saved", product, before=before, after=after)
+    return product
+
+
+def receive_lot(
+    *, product: Product, number: str, expires_on: date, quantity: int, actor
+) -> list[UnitOfStock]:
+    """
+    Take `quantity` units of a lot into stock, each with a label of its own.
+
+    Raises:
+        StockError: the lot is known with another expiry date, or is in quarantine.
+    """
+    with acting(actor) as trail:
+        lot, is_new = Lot.objects.select_for_update().get_or_create(
+            product=product, number=number, defaults={"expires_on": expires_on}
+        )
+        if lot.expires_on != expires_on:
+            raise StockError(
+                f"Lot {number} is known with the expiry {lot.expires_on:%d %b %Y}, not "
+                f"{expires_on:%d %b %Y}. Compare with the box."
+            )
+        if lot.is_quarantined:
+            raise StockError(f"Lot {number} is in quarantine: {lot.quarantine_reason}")
+        if is_new:
+            trail.add("lot.added", lot, after=snapshot(lot, ["product", "number", "expires_on"]))
+        units = UnitOfStock.objects.bulk_create(
+            UnitOfStock(label=f"U{label:06d}", lot=lot, content=product.content)
+            for label in next_numbers("unit", quantity)
+        )
+        now = timezone.now()
+        StockMovement.objects.bulk_create(
+            StockMovement(
+                unit=unit, kind=MovementKind.RECEIVED, amount=unit.content, at=now, by=actor
+            )
+            for unit in units
+        )
+        labels = [unit.label for unit in units]
+        trail.add("lot.received", lot, after={"quantity": quantity, "labels": labels})
+    return units
+
+
+def quarantine_lot(*, lot: Lot, reason: str, actor) -> None:
+    """From now on no unit of the lot can be opened."""
+    _set_quarantine(lot, at=timezone.now(), reason=reason, actor=actor, action="lot.quarantined")
+
+
+def release_lot(*, lot: Lot, reason: str, actor) -> None:
+    """End a quarantine; the reason stays in the audit trail."""
+    _set_quarantine(lot, at=None, reason=reason, actor=actor, action="lot.released")
+
+
+def _set_quarantine(lot: Lot, *, at, reason: str, actor, action: str) -> None:
+    if not reason.strip():
+        raise StockError("Say why: the reason is shown to whoever wants to open a unit.")
+    with acting(actor) as trail:
+        stored = Lot.objects.select_for_update().get(pk=lot.pk)
+        if stored.is_quarantined == bool(at):
+            state = "already" if at else "not"
+            raise StockError(f"Lot {stored.number} is {state} in quarantine.")
+        lot.quarantined_at, lot.quarantine_reason = at, reason if at else ""
+        lot.save(update_fields=["quarantined_at", "quarantine_reason"])
+        trail.add(action, lot, reason=reason)
+
+
+def take_out_of_stock(*, unit: UnitOfStock, kind: MovementKind, reason: str, actor) -> None:
+    """Return an unopened unit to the supplier or write it off."""
+    if not reason.strip():
+        raise StockError("Say why it leaves the stock.")
+    with acting(actor) as trail:
+        locked = lock_unit(unit.pk)
+        move_unit(locked, kind, amount=locked.content, reason=reason, actor=actor)
+        trail.add(f"unit.{kind}", locked, reason=reason)
+    unit.state = locked.state
+
+
+def lock_unit(pk: int) -> UnitOfStock:
+    """The unit with its lot and product, its row locked until the transaction ends."""
+    return UnitOfStock.objects.select_for_update(of=("self",)).with_lot().get(pk=pk)
+
+
+def move_unit(
+    unit: UnitOfStock, kind: MovementKind, *, amount: int, actor, reason: str = ""
+) -> StockMovement:
+    """
+    Write a row of the ledger and set the unit's state.
+
+    Args:
+        unit: from `lock_unit`, inside the caller's transaction.
+        amount: in the unit's base units.
+
+    Raises:
+        UnitNotAvailable: the unit's state does not allow this movement.
+        django.db.IntegrityError: the amount exceeds what remains.
+    """
+    state, allowed = _TRANSITIONS[kind]
+    if unit.state not in allowed:
+        raise UnitNotAvailable(
+            f"Unit {unit.label} is {UnitState(unit.state).label.lower()}, so it cannot be "
+            f"{kind.label.lower()}."
+        )
+    if unit.state != state:
+        unit.state = state
+        unit.save(update_fields=["state"])
+    movement = StockMovement.objects.create(
+        unit=unit, kind=kind, amount=amount, reason=reason, at=timezone.now(), by=actor
+    )
+    if kind == MovementKind.WASTED:
+        unit.refresh_from_db(fields=["wasted"])
+    return movement
+
+
+def waste(*, unit: UnitOfStock, amount: int, reason: str, actor, trail: Trail) -> None:
+    """Record waste from an opened, locked unit, as a part of the caller's act."""
+    move_unit(unit, MovementKind.WASTED, amount=amount, reason=reason, actor=actor)
+    trail.add("unit.wasted", unit, after={"amount": amount}, reason=reason)

@@ -1,0 +1,18 @@
+"""Every page of the clinic. The first part of an address is the name of the folder it lives in."""
+
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("records.today.urls")),
+    path("patients/", include("records.patients.urls")),
+    path("appointments/", include("records.appointments.urls")),
+    path("reviews/", include("records.reviews.urls")),
+    path("sessions/", include("records.sessions.urls")),
+    path("notes/", include("records.notes.urls")),
+    path("trace/", include("records.trace.urls")),
+    path("stock/", include("clinic.stock.urls")),
+    path("audit/", include("clinic.audit.urls")),
+    path("staff/", include("clinic.staff.urls")),
+    path("policy/", include("clinic.policy.urls")),
+    path("style/", include("clinic.style.urls")),
+]

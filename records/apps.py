@@ -1,0 +1,15 @@
+from django.apps import AppConfig
+from django.db.models.signals import post_migrate
+
+
+class RecordsConfig(AppConfig):
+    name = "records"
+    verbose_name = "Records"
+
+    def ready(self) -> None:
+        from clinic.database import triggers
+        from records.sessions.triggers import TRIGGERS
+
+        triggers.register(*TRIGGERS)
+        # The last app to be migrated puts the triggers of all back.
+        post_migrate.connect(triggers.install_after_migrate, sender=self)

@@ -1,0 +1,25 @@
+"""Gathers the tables of the capabilities."""
+
+from records.appointments.models import Appointment
+from records.patients.models import Alert, Patient, PatientWord
+from records.reviews.models import Review
+from records.sessions.models import (
+    Addendum,
+    InjectionEntry,
+    Opening,
+    SessionUnit,
+    TreatmentSession,
+)  # fmt: skip
+
+__all__ = [
+    "Addendum",
+    "Alert",
+    "Appointment",
+    "InjectionEntry",
+    "Opening",
+    "Patient",
+    "PatientWord",
+    "Review",
+    "SessionUnit",
+    "TreatmentSession",
+]

@@ -1,0 +1,70 @@
+"""Reviews: the follow-up that every treatment asks for."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from records.appointments.models import Appointment
+from records.patients.models import Patient
+from records.reviews.enums import ReviewKind, ReviewOutcome
+
+
+class ReviewQuerySet(models.QuerySet):
+    def still_open(self):
+        return self.filter(closed_at__isnull=True)
+
+
+class Review(models.Model):
+    """
+    A date by which the patient is seen again.
+
+    Open until done or excused. Whether it is due or overdue depends on the day one asks, so that
+    is computed (`planning.review_dates.state_on`) and not stored.
+    """
+
+    patient = models.ForeignKey(Patient, on_delete=models.PROTECT, related_name="reviews")
+    # By name: the session schedules its review, so this module knows nothing of sessions.
+    session = models.ForeignKey(
+        "records.TreatmentSession", on_delete=models.PROTECT, related_name="reviews"
+    )
+    kind = models.CharField(max_length=10, choices=ReviewKind.choices(), default=ReviewKind.REVIEW)
+    due_on = models.DateField("due")
+    rule = models.CharField(max_length=200, help_text="The rule and source the date came from.")
+    appointment = models.ForeignKey(
+        Appointment, on_delete=models.PROTECT, null=True, related_name="reviews"
+    )
+    closed_at = models.DateTimeField(null=True)
+    closed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
+    )
+    outcome = models.CharField(max_length=10, choices=ReviewOutcome.choices(), blank=True)
+    excuse = models.CharField(max_length=300, blank=True)
+
+    objects = ReviewQuerySet.as_manager()
+
+    class Meta:
+        app_label = "records"
+        ordering = ["due_on", "id"]
+        constraints = [
+            models.UniqueConstraint(fields=["session", "kind"], name="review_once_per_session"),
+            models.CheckConstraint(
+                condition=Q(closed_at__isnull=True, closed_by__isnull=True, outcome="")
+                | Q(closed_at__isnull=False, closed_by__isnull=False)
+                & Q(outcome__in=["done", "excused"]),
+                name="review_closed_with_outcome",
+            ),
+            models.CheckConstraint(
+                condition=~Q(outcome="excused") | ~Q(excuse=""),
+                name="review_excused_with_reason",
+                violation_error_message="Say why the review is not needed.",
+            ),
+        ]
+        indexes = [
+            models.Index(
+                fields=["due_on", "id"], name="review_open_by_due",
+                condition=Q(closed_at__isnull=True),
+            )
+        ]  # fmt: skip
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} due {self.due_on}"

@@ -1,0 +1,76 @@
+"""Scheduling and closing reviews."""
+
+from datetime import date
+
+from django.utils import timezone
+
+from clinic.audit.services import Trail, acting
+from clinic.policy.queries import current_policy, open_days, review_rule
+from planning.review_dates import ReviewDates, review_date
+from records.appointments.models import Appointment
+from records.reviews.enums import ReviewKind, ReviewOutcome
+from records.reviews.errors import ReviewClosed
+from records.reviews.models import Review
+
+
+def planned_review_dates(session_date: date) -> ReviewDates:
+    """When the clinic's rule asks for a review of a treatment on `session_date`."""
+    policy = current_policy()
+    days = open_days(policy, on_or_after=session_date)
+    return review_date(session_date, review_rule(policy), days.is_open)
+
+
+def schedule_review(
+    *, patient_id: int, session_id: int, session_date: date, trail: Trail
+) -> Review:
+    """Add the review a signed session asks for, as a part of the caller's act."""
+    dates = planned_review_dates(session_date)
+    review = Review.objects.create(
+        patient_id=patient_id,
+        session_id=session_id,
+        kind=ReviewKind.REVIEW,
+        due_on=dates.target,
+        rule=f"{dates.reason} (clinic policy)",
+    )
+    trail.add("review.scheduled", review, patient_id=patient_id, after={"due_on": review.due_on})
+    return review
+
+
+def link_appointment(*, review: Review, appointment: Appointment, trail: Trail) -> None:
+    """Note the appointment at which an open review takes place, as a part of the caller's act."""
+    stored = _lock_open(review)
+    stored.appointment = appointment
+    stored.save(update_fields=["appointment"])
+    trail.add(
+        "review.booked",
+        stored,
+        patient_id=stored.patient_id,
+        after={"appointment": appointment.pk},
+    )
+
+
+def mark_done(*, review: Review, actor) -> None:
+    """Close a review that took place."""
+    _close(review, ReviewOutcome.DONE, excuse="", actor=actor)
+
+
+def excuse(*, review: Review, reason: str, actor) -> None:
+    """Close a review that will not take place; the reason stays with it."""
+    _close(review, ReviewOutcome.EXCUSED, excuse=reason.strip(), actor=actor)
+
+
+def _close(review: Review, outcome: ReviewOutcome, *, excuse: str, actor) -> None:
+    with acting(actor) as trail:
+        stored = _lock_open(review)
+        stored.closed_at, stored.closed_by = timezone.now(), actor
+        stored.outcome, stored.excuse = outcome, excuse
+        stored.full_clean(validate_unique=False)
+        stored.save(update_fields=["closed_at", "closed_by", "outcome", "excuse"])
+        trail.add(f"review.{outcome}", stored, patient_id=stored.patient_id, reason=excuse)
+
+
+def _lock_open(review: Review) -> Review:
+    stored = Review.objects.select_for_update().get(pk=review.pk)
+    if stored.closed_at is not None:
+        raise ReviewClosed(f"This review was closed already: {stored.get_outcome_display()}.")
+    return stored

@@ -1,0 +1,10 @@
+from planning.vocabulary import Term
+
+
+class Remainder(Term):
+    """What became of what was left in a unit at the end of a session."""
+
+    EMPTY = "empty", "Nothing left"
+    WASTED = "wasted", "Wasted"
+    KEPT = "kept", "Kept for the same patient"
+    SHARED = "shared", "Stays in use"

@@ -1,0 +1,25 @@
+"""What a session refuses, each with the sentence shown to the person."""
+
+
+class SessionError(Exception):
+    """An act the session does not allow."""
+
+
+class SessionSigned(SessionError):
+    """The session is signed; only addenda can be added."""
+
+
+class OpeningRefused(SessionError):
+    """The unit may not be opened or used: expired, quarantined, or another patient's."""
+
+
+class Overdrawn(SessionError):
+    """More would be drawn than remains in the unit."""
+
+
+class PointConflict(SessionError):
+    """The same point id was sent before with other content."""
+
+
+class RemainderOpen(SessionError):
+    """What was left in a unit is neither recorded as waste nor kept."""

@@ -1,0 +1,162 @@
+"""Signing a session, and the addenda that come after."""
+
+import hashlib
+import json
+
+from django.core.serializers.json import DjangoJSONEncoder
+from django.utils import timezone
+
+from clinic.audit.services import Trail, acting, snapshot
+from clinic.stock.enums import MovementKind
+from clinic.stock.services import lock_unit, move_unit, waste
+from records.appointments.enums import AppointmentState
+from records.reviews.services import schedule_review
+from records.sessions.enums import Remainder
+from records.sessions.errors import RemainderOpen, SessionError
+from records.sessions.models import Addendum, InjectionEntry, SessionUnit, TreatmentSession
+from records.sessions.services.points import POINT_FIELDS
+from records.sessions.services.sittings import SESSION_FIELDS, lock_unsigned
+
+
+def remainder_choices(row: SessionUnit) -> list[Remainder]:
+    """What can become of the rest of a unit: nothing to choose when it is empty."""
+    if row.unit.is_empty:
+        return [Remainder.EMPTY]
+    if row.unit.opening.patient_id is None:
+        return [Remainder.SHARED, Remainder.WASTED]
+    if row.unit.opening.patient_id == row.session.patient_id:
+        return [Remainder.WASTED, Remainder.KEPT]
+    return [Remainder.WASTED]
+
+
+def sign_session(
+    *, session: TreatmentSession, remainders: dict[int, Remainder], actor
+) -> TreatmentSession:
+    """
+    Lock the session for good under the injector's name.
+
+    Every unit on the tray is accounted for, the review of the clinic's rule is scheduled, and the
+    appointment is marked as done, all in one transaction.
+
+    Args:
+        remainders: unit id -> what became of what was left; empty units need none.
+
+    Raises:
+        SessionError: somebody else than the injector of the session signs.
+        RemainderOpen: a unit with something left in it is missing from `remainders`, or the choice
+            does not fit it.
+    """
+    with acting(actor) as trail:
+        session = lock_unsigned(session.pk)
+        if actor.pk != session.injector_id:
+            raise SessionError(f"Only {session.injector}, who injected, can sign this session.")
+        for row in session.tray.order_by("unit_id"):
+            row.unit = lock_unit(row.unit_id)
+            row.session = session
+            _account_for(row, remainders.get(row.unit_id), actor, trail)
+        _close_appointment(session, trail)
+        session.signed_at, session.signed_by = timezone.now(), actor
+        session.signed_name = ", ".join(filter(None, [actor.full_name, actor.registration_number]))
+        session.signed_digest = content_digest(session)
+        session.save(update_fields=["signed_at", "signed_by", "signed_name", "signed_digest"])
+        trail.add(
+            "session.signed",
+            session,
+            patient_id=session.patient_id,
+            after=snapshot(session, ["signed_at", "signed_name", "signed_digest"]),
+        )
+        if session.points.standing().exists():
+            schedule_review(
+                patient_id=session.patient_id,
+                session_id=session.pk,
+                session_date=timezone.localdate(session.started_at),
+                trail=trail,
+            )
+    return session
+
+
+def _account_for(row: SessionUnit, choice: Remainder | None, actor, trail: Trail) -> None:
+    unit, left = row.unit, row.unit.remaining
+    allowed = remainder_choices(row)
+    if unit.is_empty:
+        choice = Remainder.EMPTY
+    if choice not in allowed:
+        labels = " or ".join(f"“{option.label}”" for option in allowed)
+        raise RemainderOpen(f"Say what became of the rest of unit {unit.label}: {labels}.")
+    if choice == Remainder.WASTED:
+        waste(
+            unit=unit, amount=left, reason="Left over at the end of the session", actor=actor,
+            trail=trail,
+        )  # fmt: skip
+    elif choice == Remainder.KEPT:
+        move_unit(unit, MovementKind.KEPT, amount=left, actor=actor)
+    row.remainder, row.remainder_amount = choice, left
+    row.save(update_fields=["remainder", "remainder_amount"])
+
+
+def _close_appointment(session: TreatmentSession, trail: Trail) -> None:
+    appointment = session.appointment
+    if appointment is None or appointment.state == AppointmentState.DONE:
+        return
+    appointment.state = AppointmentState.DONE
+    appointment.save(update_fields=["state"])
+    trail.add(
+        "appointment.done",
+        appointment,
+        patient_id=session.patient_id,
+        after={"state": appointment.state},
+    )
+
+
+def content_digest(session: TreatmentSession) -> str:
+    """SHA-256 over what the signature covers: the session, its standing points and its tray."""
+    content = {
+        "session": snapshot(session, ["patient", *SESSION_FIELDS]),
+        "points": [
+            {"key": point.key, **snapshot(point, ["number", *POINT_FIELDS])}
+            for point in session.points.standing().order_by("number")
+        ],
+        "tray": [
+            snapshot(row, ["unit", "deviation", "remainder", "remainder_amount"])
+            for row in session.tray.order_by("unit_id")
+        ],
+        "signed": snapshot(session, ["signed_at", "signed_by", "signed_name"]),
+    }
+    text = json.dumps(content, cls=DjangoJSONEncoder, sort_keys=True, ensure_ascii=False)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def add_addendum(
+    *,
+    session: TreatmentSession,
+    reason: str,
+    text: str,
+    actor,
+    point: InjectionEntry | None = None,
+) -> Addendum:
+    """
+    Add to a signed session.
+
+    Raises:
+        SessionError: the session is not signed yet, reason or text is empty, or the point is
+            another session's.
+    """
+    if not reason.strip() or not text.strip():
+        raise SessionError("An addendum says what is added and why.")
+    if point is not None and point.session_id != session.pk:
+        raise SessionError("That point belongs to another session.")
+    with acting(actor) as trail:
+        stored = TreatmentSession.objects.select_for_update(of=("self",)).get(pk=session.pk)
+        if not stored.is_signed:
+            raise SessionError("This session is not signed yet, so it can be changed itself.")
+        addendum = Addendum.objects.create(
+            session=stored,
+            point=point,
+            reason=reason.strip(),
+            text=text.strip(),
+            written_at=timezone.now(),
+            author=actor,
+        )
+        after = snapshot(addendum, ["session", "point", "reason", "text"])
+        trail.add("addendum.written", addendum, patient_id=stored.patient_id, after=after)
+    return addendum

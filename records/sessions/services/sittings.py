@@ -1,0 +1,92 @@
+"""Starting a session, and the lock that every later act takes first."""
+
+from datetime import datetime
+
+from django.utils import timezone
+
+from clinic.audit.services import acting, snapshot
+from records.appointments.models import Appointment
+from records.patients.models import Patient
+from records.sessions.errors import SessionError, SessionSigned
+from records.sessions.models import TreatmentSession
+
+SESSION_FIELDS = ["injector", "appointment", "started_at", "late_reason", "jaw", "note"]
+
+
+def start_session(
+    *,
+    patient: Patient,
+    injector,
+    appointment: Appointment | None = None,
+    started_at: datetime | None = None,
+    late_reason: str = "",
+    jaw: str,
+) -> TreatmentSession:
+    """
+    Open a session for `patient`, or return the one that is not signed yet.
+
+    Args:
+        started_at: when the treatment took place; None for now. An earlier day needs `late_reason`.
+
+    Raises:
+        SessionError: another injector's session is unsigned, an earlier day without a reason, or a
+            time that is still to come.
+    """
+    now = timezone.now()
+    started_at = started_at or now
+    is_late = timezone.localdate(started_at) < timezone.localdate(now)
+    if started_at > now:
+        raise SessionError("The treatment cannot lie in the future.")
+    if is_late and not late_reason.strip():
+        raise SessionError("Say why a treatment of an earlier day is written down only now.")
+    with acting(injector) as trail:
+        Patient.objects.select_for_update().get(pk=patient.pk)
+        unsigned = patient.sessions.unsigned().select_related("injector").first()
+        if unsigned:
+            if unsigned.injector_id != injector.pk:
+                raise SessionError(
+                    f"{unsigned.injector} has not signed the last session of this patient yet."
+                )
+            return unsigned
+        session = TreatmentSession.objects.create(
+            patient=patient,
+            injector=injector,
+            appointment=appointment,
+            started_at=started_at,
+            late_reason=late_reason.strip(),
+            jaw=jaw,
+        )
+        after = snapshot(session, SESSION_FIELDS)
+        trail.add("session.started", session, patient_id=patient.pk, after=after)
+    return session
+
+
+def change_session(*, session: TreatmentSession, jaw: str, note: str, actor) -> TreatmentSession:
+    """Change the drawing's jaw or the free note of an unsigned session."""
+    with acting(actor) as trail:
+        stored = lock_unsigned(session.pk)
+        before = snapshot(stored, ["jaw", "note"])
+        stored.jaw, stored.note = jaw, note
+        stored.save(update_fields=["jaw", "note"])
+        after = snapshot(stored, ["jaw", "note"])
+        trail.add(
+            "session.changed", stored, patient_id=stored.patient_id, before=before, after=after
+        )
+    return stored
+
+
+def lock_unsigned(pk: int) -> TreatmentSession:
+    """
+    The session, its row locked until the transaction ends.
+
+    Raises:
+        SessionSigned: it is signed, so nothing in it changes any more.
+    """
+    session = (
+        TreatmentSession.objects.select_for_update(of=("self",))
+        .select_related("patient")
+        .get(pk=pk)
+    )
+    if session.is_signed:
+        raise SessionSigned("This session is signed. Add an addendum instead.")
+    return session

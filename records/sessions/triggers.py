@@ -1,0 +1,116 @@
+"""
+What the database itself holds about sessions and points.
+
+- A unit's `drawn` is the sum of its standing points, whoever writes them.
+- A point needs an opened unit on the session's tray; a unit bound to another patient needs a
+  written deviation.
+- Signed is signed: a signed session, its points, tray and openings never change.
+"""
+
+from clinic.database.triggers import Trigger, append_only, refuse
+
+_POINT = "records_injectionentry"
+_SESSION = "records_treatmentsession"
+
+
+def _draw(sign: str, row: str) -> str:
+    """Add or take away `row`'s amount, if the point stands."""
+    return (
+        f"UPDATE clinic_unitofstock SET drawn = drawn {sign} {row}.amount "
+        f"WHERE id = {row}.unit_id AND {row}.removed_at IS NULL;"
+    )
+
+
+def _keep_drawn(event: str, body: str) -> Trigger:
+    return Trigger(
+        name=f"{_POINT}_draws_on_{event.split()[0].lower()}",
+        table=_POINT,
+        when=f"AFTER {event}",
+        sqlite=body,
+        postgresql=body + " RETURN NULL;",
+    )
+
+
+def _guard(name: str, table: str, when: str, problem: str, message: str) -> Trigger:
+    """
+    Refuse the statement when `problem`, a SELECT over OLD and NEW, finds a row.
+
+    BEFORE INSERT and BEFORE UPDATE on SQLite run before the row is there, as on PostgreSQL.
+    """
+    result = "OLD" if "DELETE" in when else "NEW"
+    return Trigger(
+        name=name,
+        table=table,
+        when=when,
+        sqlite=f"SELECT RAISE(ABORT, '{message}') WHERE EXISTS ({problem});",
+        postgresql=(
+            f"IF EXISTS ({problem}) THEN RAISE EXCEPTION '{message}' "
+            f"USING ERRCODE = 'check_violation'; END IF; RETURN {result};"
+        ),
+    )
+
+
+def _signed_guards(table: str) -> tuple[Trigger, ...]:
+    """No insert, update or delete of a row whose session is signed."""
+    message = "the session is signed"
+
+    def signed(row: str) -> str:
+        return (
+            f"SELECT 1 FROM {_SESSION} s WHERE s.id = {row}.session_id AND s.signed_at IS NOT NULL"
+        )
+
+    return (
+        _guard(f"{table}_signed_insert", table, "BEFORE INSERT", signed("NEW"), message),
+        _guard(
+            f"{table}_signed_update",
+            table,
+            "BEFORE UPDATE",
+            f"{signed('OLD')} UNION ALL {signed('NEW')}",
+            message,
+        ),
+        _guard(f"{table}_signed_delete", table, "BEFORE DELETE", signed("OLD"), message),
+    )
+
+
+_NOT_ON_TRAY = (
+    "SELECT 1 WHERE NOT EXISTS (SELECT 1 FROM records_sessionunit t "
+    "WHERE t.session_id = NEW.session_id AND t.unit_id = NEW.unit_id)"
+)
+_TRAY_PROBLEM = (
+    "SELECT 1 WHERE NOT EXISTS (SELECT 1 FROM records_opening o WHERE o.unit_id = NEW.unit_id) "
+    "UNION ALL SELECT 1 FROM records_opening o "
+    f"JOIN {_SESSION} s ON s.id = NEW.session_id "
+    "WHERE o.unit_id = NEW.unit_id AND o.patient_id <> s.patient_id AND NEW.deviation = ''"
+)
+
+TRIGGERS = (
+    _keep_drawn("INSERT", _draw("+", "NEW")),
+    _keep_drawn("DELETE", _draw("-", "OLD")),
+    _keep_drawn(
+        "UPDATE OF amount, unit_id, removed_at", _draw("-", "OLD") + _draw("+", "NEW")
+    ),
+    _guard(
+        f"{_POINT}_unit_on_tray", _POINT, "BEFORE INSERT", _NOT_ON_TRAY,
+        "the unit is not on the tray of this session",
+    ),
+    _guard(
+        f"{_POINT}_new_unit_on_tray", _POINT, "BEFORE UPDATE OF unit_id, session_id", _NOT_ON_TRAY,
+        "the unit is not on the tray of this session",
+    ),
+    _guard(
+        "records_sessionunit_opened_for_patient", "records_sessionunit", "BEFORE INSERT",
+        _TRAY_PROBLEM, "the unit is not open, or open for another patient",
+    ),
+    *_signed_guards(_POINT),
+    *_signed_guards("records_sessionunit"),
+    *_signed_guards("records_opening"),
+    refuse(
+        f"{_SESSION}_signed_update", _SESSION, "BEFORE UPDATE", "the session is signed",
+        condition="OLD.signed_at IS NOT NULL",
+    ),
+    refuse(
+        f"{_SESSION}_signed_delete", _SESSION, "BEFORE DELETE", "the session is signed",
+        condition="OLD.signed_at IS NOT NULL",
+    ),
+    *append_only("records_addendum"),
+)  # fmt: skip

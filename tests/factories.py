@@ -1,0 +1,93 @@
+"""A few people and things with fixed names, built in one place and in one line each."""
+
+import uuid
+from datetime import UTC, date, datetime
+
+from clinic.staff.models import User
+from clinic.stock.models import Product, UnitOfStock
+from clinic.stock.services import receive_lot
+from planning.vocabulary import Jaw, ProductKind
+from records.patients.models import Patient
+from records.patients.services import save_patient
+from records.sessions.models import InjectionEntry, TreatmentSession
+from records.sessions.services.points import PointDetails, log_point
+from records.sessions.services.sittings import start_session
+from records.sessions.services.tray import put_on_tray
+
+PASSWORD = "a long enough test password"
+
+
+def make_user(username: str, **roles: bool) -> User:
+    names = {"desk": "Dora Desk", "injector": "Ida Injector", "owner": "Olga Owner"}
+    return User.objects.create_user(
+        username=username,
+        password=PASSWORD,
+        full_name=names.get(username, username.title()),
+        **(roles or {f"is_{ROLE_OF[username]}": True}),
+    )
+
+
+ROLE_OF = {"desk": "front_desk", "injector": "injector", "owner": "owner"}
+
+
+def make_patient(actor, full_name: str = "Ann Example", **fields) -> Patient:
+    fields.setdefault("birth_date", date(1980, 5, 17))
+    return save_patient(patient=Patient(full_name=full_name, **fields), actor=actor)
+
+
+def make_product(name: str = "HA filler 1 mL", **fields) -> Product:
+    fields = {
+        "maker": "Example Maker", "kind": ProductKind.HA_FILLER, "content": 1000,
+        "lidocaine_ug_per_ml": 3000, **fields,
+    }  # fmt: skip
+    return Product.objects.create(name=name, **fields)
+
+
+def make_units(
+    actor,
+    product: Product,
+    *,
+    number: str = "LOT42",
+    quantity: int = 2,
+    expires_on=date(2030, 6, 30),
+) -> list[UnitOfStock]:
+    return receive_lot(
+        product=product, number=number, expires_on=expires_on, quantity=quantity, actor=actor
+    )
+
+
+def make_session(injector, patient: Patient, **fields) -> TreatmentSession:
+    return start_session(patient=patient, injector=injector, jaw=Jaw.AVERAGE, **fields)
+
+
+def point_details(unit: UnitOfStock, **fields) -> PointDetails:
+    """A bolus on the patient's left cheekbone."""
+    fields = {
+        "view": "front", "x_dmm": 500, "y_dmm": 330, "plane": "supraperiosteal",
+        "technique": "bolus", "instrument": "needle", "aspiration": "negative", "amount": 200,
+        "gauge": 27, "length_mm": 13, **fields,
+    }  # fmt: skip
+    return PointDetails(unit_id=unit.pk, **fields)
+
+
+def make_point(
+    session: TreatmentSession, unit: UnitOfStock, *, key: uuid.UUID | None = None, **fields
+) -> InjectionEntry:
+    return log_point(
+        session=session,
+        key=key or uuid.uuid4(),
+        details=point_details(unit, **fields),
+        tapped_at=datetime(2026, 11, 25, 10, 0, tzinfo=UTC),
+        actor=session.injector,
+    )
+
+
+def make_session_with_unit(injector, patient: Patient, unit: UnitOfStock) -> TreatmentSession:
+    session = make_session(injector, patient)
+    put_on_tray(session=session, unit=unit, actor=injector)
+    return session
+
+
+def refreshed(instance):
+    instance.refresh_from_db()
+    return instance

@@ -1,0 +1,19 @@
+// Menus made of <details data-menu>: one open at a time, closed by Escape (focus returns) and by a press elsewhere.
+
+document.addEventListener("click", (event) => {
+  for (const menu of document.querySelectorAll("details[data-menu][open]")) {
+    if (!menu.contains(event.target)) {
+      menu.open = false;
+    }
+  }
+});
+
+document.addEventListener("keydown", (event) => {
+  if (event.key !== "Escape") {
+    return;
+  }
+  for (const menu of document.querySelectorAll("details[data-menu][open]")) {
+    menu.open = false;
+    menu.querySelector("summary").focus();
+  }
+});

@@ -1,0 +1,55 @@
+"""The static files as they are served: under hashed names, complete, from our own folder."""
+
+import re
+from pathlib import Path
+
+import pytest
+from django.contrib.staticfiles.storage import staticfiles_storage
+from django.core.management import call_command
+
+from clinic import settings as served
+
+ROOT = served.BASE_DIR
+
+
+@pytest.fixture
+def collected(settings, tmp_path) -> Path:
+    """The folder that `collectstatic` fills with the storage that serves."""
+    settings.STATIC_ROOT = tmp_path / "static"
+    settings.STORAGES = served.STORAGES
+    call_command("collectstatic", verbosity=0, interactive=False)
+    return settings.STATIC_ROOT
+
+
+def test_every_file_that_a_template_names_is_served(collected):
+    named = {
+        (path.relative_to(ROOT), name)
+        for path in (ROOT / "templates").rglob("*.html")
+        for name in re.findall(r"""{%\s*static\s+["']([^"']+)["']""", path.read_text())
+    }
+    assert named, "no template names a static file; has the tag changed?"
+    lost = [
+        f"{path}: {name}"
+        for path, name in sorted(named)
+        if not (collected / staticfiles_storage.stored_name(name)).is_file()
+    ]
+    assert lost == []
+
+
+def test_modules_of_ours_import_each_other_by_hashed_names(settings, tmp_path):
+    source = tmp_path / "source"
+    (source / "js" / "chart").mkdir(parents=True)
+    (source / "library").mkdir()
+    (source / "js" / "chart" / "view.js").write_text("import { beep } from '../sound.js';\n")
+    (source / "js" / "sound.js").write_text("export function beep() {}\n")
+    (source / "library" / "old.js").write_text('/** @type {import("../none").Kind} */\n')
+    settings.STATICFILES_DIRS = [source]
+    settings.STATIC_ROOT = tmp_path / "static"
+    settings.STORAGES = served.STORAGES
+
+    call_command("collectstatic", verbosity=0, interactive=False)
+
+    view = settings.STATIC_ROOT / staticfiles_storage.stored_name("js/chart/view.js")
+    sound = Path(staticfiles_storage.stored_name("js/sound.js")).name
+    assert re.fullmatch(r"sound\.[0-9a-f]{12}\.js", sound)
+    assert view.read_text() == f'import {{ beep }} from "../{sound}";\n'

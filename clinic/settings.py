@@ -37,7 +37,7 @@ def env_secret_key() -> str:
     return key_file.read_text()
 
 
-def env_database() -> dict:
+def env_database() -> dj_database_url.DBConfig:
     """
     DATABASE_URL as Django wants it; var/clinic.sqlite3 without one.
 

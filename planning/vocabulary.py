@@ -23,7 +23,8 @@ class Term(StrEnum):
 
     label: str
 
-    def __new__(cls, key: str, label: str) -> Self:
+    # The default is for the type checker alone, which takes a look-up, Plane("deep_fat"), for this.
+    def __new__(cls, key: str, label: str = "") -> Self:
         term = str.__new__(cls, key)
         term._value_ = key
         term.label = label

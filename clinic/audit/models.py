@@ -4,6 +4,8 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from clinic.audit.chain import row_text
+
 
 class AuditEvent(models.Model):
     """
@@ -45,6 +47,20 @@ class AuditEvent(models.Model):
 
     def __str__(self) -> str:
         return f"{self.id}: {self.action} {self.subject_type} {self.subject_id}"
+
+    @property
+    def text(self) -> str:
+        """What the chain's digest is made of, the same before and after storing."""
+        return row_text(
+            position=self.id,
+            at=self.at,
+            actor_id=self.actor_id,
+            action=self.action,
+            subject_type=self.subject_type,
+            subject_id=self.subject_id,
+            patient_id=self.patient_id,
+            data=self.data,
+        )
 
 
 class AuditHead(models.Model):

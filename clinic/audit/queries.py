@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 from clinic.audit.chain import GENESIS, chained_digest
 from clinic.audit.models import AuditEvent, AuditHead
-from clinic.audit.services import event_text
 
 
 @dataclass(frozen=True)
@@ -50,6 +49,6 @@ def _fault(event: AuditEvent, position: int, previous_digest: str) -> str:
         return f"row {position} is missing"
     if event.previous_digest != previous_digest:
         return "it does not follow from the row before it"
-    if event.digest != chained_digest(previous_digest, event_text(event)):
+    if event.digest != chained_digest(previous_digest, event.text):
         return "its content does not match its digest"
     return ""

@@ -18,7 +18,7 @@ from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models, transaction
 from django.utils import timezone
 
-from clinic.audit.chain import GENESIS, chained_digest, row_text
+from clinic.audit.chain import GENESIS, chained_digest
 from clinic.audit.models import AuditEvent, AuditHead
 
 
@@ -46,7 +46,7 @@ class Trail:
                 at=timezone.now(),
                 actor=self.actor,
                 action=action,
-                subject_type=subject._meta.model_name,
+                subject_type=str(subject._meta.model_name),
                 subject_id=str(subject.pk),
                 patient_id=patient_id,
                 data=_canonical({key: value for key, value in details.items() if value}),
@@ -79,7 +79,8 @@ def record_read(
 
 def snapshot(instance: models.Model, fields: Sequence[str]) -> dict[str, Any]:
     """The named fields as they are now, for `before` and `after` (foreign keys as ids)."""
-    return {name: getattr(instance, instance._meta.get_field(name).attname) for name in fields}
+    columns = {field.name: field.attname for field in instance._meta.concrete_fields}
+    return {name: getattr(instance, columns[name]) for name in fields}
 
 
 def changes(before: dict[str, Any], after: dict[str, Any]) -> tuple[dict, dict]:
@@ -101,20 +102,6 @@ def _append(events: list[AuditEvent]) -> None:
         head.count += 1
         event.id = head.count
         event.previous_digest = head.digest
-        event.digest = head.digest = chained_digest(head.digest, event_text(event))
+        event.digest = head.digest = chained_digest(head.digest, event.text)
     AuditEvent.objects.bulk_create(events)
     head.save(update_fields=["count", "digest"])
-
-
-def event_text(event: AuditEvent) -> str:
-    """The text of a stored or about to be stored event."""
-    return row_text(
-        position=event.id,
-        at=event.at,
-        actor_id=event.actor_id,
-        action=event.action,
-        subject_type=event.subject_type,
-        subject_id=event.subject_id,
-        patient_id=event.patient_id,
-        data=event.data,
-    )

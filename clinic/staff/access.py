@@ -21,7 +21,7 @@ def allow(*roles: Role) -> Callable:
         raise ValueError("Name at least one role; use @public for a page without sign-in.")
 
     def mark(view: Callable) -> Callable:
-        view.allowed_roles = frozenset(roles)
+        view.allowed_roles = frozenset(roles)  # type: ignore[attr-defined]
         return view
 
     return mark
@@ -29,7 +29,7 @@ def allow(*roles: Role) -> Callable:
 
 def public(view: Callable) -> Callable:
     """Open the view to anyone, signed in or not."""
-    view.allowed_roles = PUBLIC
+    view.allowed_roles = PUBLIC  # type: ignore[attr-defined]
     return view
 
 

@@ -10,8 +10,8 @@ from clinic.staff.enums import Role
 class User(AbstractUser):
     """A member of staff who signs in. In a small clinic the owner often injects as well."""
 
-    first_name = None
-    last_name = None
+    first_name = None  # type: ignore[assignment]
+    last_name = None  # type: ignore[assignment]
     full_name = models.CharField("name", max_length=200, help_text="As it is signed on a note.")
     registration_number = models.CharField(
         "professional registration",

@@ -90,6 +90,7 @@ bench: setup
 # Needs uv, and a network; installing needs neither uv nor this target.
 UV_COMPILE = uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-header
 lock:
+	@command -v uv >/dev/null || { echo "make lock needs uv: pipx install uv"; exit 1; }
 	@cd requirements && $(UV_COMPILE) runtime.in --output-file runtime.txt
 	@cd requirements && $(UV_COMPILE) dev.in --output-file dev.txt
 	@! grep -nE '://|--(index|find-links|extra)' requirements/*.txt

@@ -1,4 +1,4 @@
-"""Exit 0 when `HOST PORT` can be listened on; otherwise say what to do and exit 1."""
+"""Exit 0 when `ADDRESS PORT` can be listened on; otherwise say what to do and exit 1."""
 
 import socket
 import sys
@@ -13,7 +13,7 @@ def problem(host: str, port_text: str) -> str:
             host, int(port_text), type=socket.SOCK_STREAM
         )[0]
     except socket.gaierror:
-        return f"HOST must be an address of this machine, not {host!r}."
+        return f"BIND must be an address of this machine, not {host!r}."
     with socket.socket(family, kind) as listener:
         # As the server does it: a port only just given up counts as free.
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)

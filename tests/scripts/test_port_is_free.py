@@ -47,4 +47,4 @@ def test_what_is_no_port_is_refused(port):
 def test_an_address_that_is_none_is_refused():
     status, message = ask("not an address", 8000)
     assert status == 1
-    assert message == "HOST must be an address of this machine, not 'not an address'.\n"
+    assert message == "BIND must be an address of this machine, not 'not an address'.\n"

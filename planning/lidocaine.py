@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from math import ceil
 
 from planning.sources import LIDOCAINE_LABEL, Source
 
@@ -106,6 +107,11 @@ def permitted_volume_ul(limit_ug: int, ug_per_ml: int, *, step_ul: int = 1) -> i
     if ug_per_ml <= 0 or step_ul <= 0 or limit_ug < 0:
         raise LidocaineError("Strength and step must be above 0, the limit not negative.")
     return limit_ug * 1000 // ug_per_ml // step_ul * step_ul
+
+
+def format_mg(ug: int | Fraction) -> str:
+    """Micrograms as "202.5 mg", a part of a microgram counted as a whole one."""
+    return f"{Decimal(ceil(ug)).scaleb(-3).normalize():,f} mg"
 
 
 def total_ug(sources: Iterable[LidocaineSource]) -> Fraction:

@@ -75,6 +75,10 @@ class OpenDays:
     open_weekdays: frozenset[int]
     closures: frozenset[date] = field(default_factory=frozenset)
 
+    def __post_init__(self) -> None:
+        if not self.open_weekdays <= set(range(7)):
+            raise ReviewDateError("A weekday is a number from 0 (Monday) to 6 (Sunday).")
+
     def is_open(self, day: date) -> bool:
         return day.weekday() in self.open_weekdays and day not in self.closures
 

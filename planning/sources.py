@@ -108,6 +108,11 @@ PLANE_QUESTIONS = Source(
     "toxin is placed in muscle or skin, filler in the glabella not in muscle",
     Confidence.COMMON_PRACTICE,
 )
+TOXIN_PLATYSMA = Source(
+    "OnabotulinumtoxinA, US label, 2024",
+    "platysma bands: 26, 31 or 36 units by severity",
+    Confidence.MEMORY,
+)
 NO_SOURCE = Source("No reference figure", "nothing to compare with", Confidence.COMMON_PRACTICE)
 GS1_CHECK_DIGIT = Source(
     "GS1 General Specifications",

@@ -15,6 +15,7 @@ from planning.lidocaine import (
     LidocaineError,
     LidocaineSource,
     epinephrine_ug_per_ml,
+    format_mg,
     has_epinephrine_throughout,
     limit_by_weight_ug,
     permitted_volume_ul,
@@ -133,6 +134,12 @@ def test_the_last_millilitre_goes_over_the_limit() -> None:
 
 def test_a_small_dose_stays_exact() -> None:
     assert LidocaineSource("Filler", 1, 3_333).dose_ug == Fraction(3_333, 1_000)
+
+
+def test_milligrams_are_shown_without_trailing_zeros_or_exponents() -> None:
+    # Joint Commission, Do Not Use list, 2018; ISMP list: comma at 1,000.
+    shown = [format_mg(ug) for ug in (202_500, 300_000, 48_000, Fraction(7, 2), 1_000_000, 0)]
+    assert shown == ["202.5 mg", "300 mg", "48 mg", "0.004 mg", "1,000 mg", "0 mg"]
 
 
 def test_a_negative_volume_is_refused() -> None:

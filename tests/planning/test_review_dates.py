@@ -100,6 +100,12 @@ def test_a_closed_day_rolls_by_each_convention(
     assert rolled == (day(following), day(preceding), day(modified))
 
 
+@pytest.mark.parametrize("weekday", [-1, 7])
+def test_weekdays_are_numbered_from_monday_0_to_sunday_6(weekday: int) -> None:
+    with pytest.raises(ReviewDateError, match="from 0"):
+        OpenDays(frozenset({weekday}))
+
+
 @pytest.mark.parametrize("roll", Roll)
 def test_a_clinic_that_never_opens_is_reported(roll: Roll) -> None:
     with pytest.raises(NoOpenDayError, match="opening days and closures"):

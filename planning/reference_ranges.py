@@ -1,0 +1,86 @@
+"""
+Amounts to compare a session with: usual filler per region, label totals of toxins per region.
+
+Region keys are those of the face atlas. A region that is not here has no figure, which is not the
+same as no limit; the session says so.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from planning.sources import (
+    OTHER_TOXINS_GLABELLA,
+    REGION_AMOUNTS,
+    TOXIN_LABEL_TOTALS,
+    TOXIN_PLATYSMA,
+    Source,
+)
+
+
+class Per(Enum):
+    """What a usual amount is counted for."""
+
+    POINT = "a point"
+    SIDE = "a side"
+
+
+@dataclass(frozen=True, slots=True)
+class RegionRange:
+    """
+    Usual filler in one region, microlitres; `least_ul` is None where only one figure is taught.
+    """
+
+    region: str
+    per: Per
+    most_ul: int
+    least_ul: int | None = None
+    source: Source = REGION_AMOUNTS
+
+
+REGION_RANGES = {
+    row.region: row
+    for row in (
+        RegionRange("temple", Per.SIDE, 600, least_ul=500),
+        RegionRange("zygomatic", Per.POINT, 200),
+        RegionRange("alar_base", Per.SIDE, 200),
+        RegionRange("chin", Per.POINT, 200),
+        RegionRange("jaw_angle", Per.SIDE, 300),
+    )
+}
+
+
+@dataclass(frozen=True, slots=True)
+class LabelTotal:
+    """Units one session of one toxin has in one region by its label, in centiunits, both sides."""
+
+    toxin: str
+    region: str
+    centiunits: int
+    source: Source
+
+
+ONABOTULINUM = "onabotulinumtoxina"
+TOXINS = (ONABOTULINUM, "incobotulinumtoxina", "prabotulinumtoxina", "abobotulinumtoxina")
+
+LABEL_TOTALS = {
+    (row.toxin, row.region): row
+    for row in (
+        LabelTotal(ONABOTULINUM, "glabella", 2_000, TOXIN_LABEL_TOTALS),
+        LabelTotal(ONABOTULINUM, "crows_feet", 2_400, TOXIN_LABEL_TOTALS),
+        LabelTotal(ONABOTULINUM, "forehead", 2_000, TOXIN_LABEL_TOTALS),
+        LabelTotal(ONABOTULINUM, "platysma", 3_600, TOXIN_PLATYSMA),
+        LabelTotal("incobotulinumtoxina", "glabella", 2_000, OTHER_TOXINS_GLABELLA),
+        LabelTotal("prabotulinumtoxina", "glabella", 2_000, OTHER_TOXINS_GLABELLA),
+        LabelTotal("abobotulinumtoxina", "glabella", 5_000, OTHER_TOXINS_GLABELLA),
+    )
+}
+
+
+def toxin_named_in(text: str) -> str | None:
+    """
+    The generic toxin a product's name or substance mentions, None if none of those known here.
+    """
+    squeezed = "".join(text.casefold().split())
+    return next((toxin for toxin in TOXINS if toxin in squeezed), None)

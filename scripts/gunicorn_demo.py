@@ -2,7 +2,8 @@
 
 import os
 
-bind = f"{os.environ['BIND']}:{os.environ['PORT']}"
+host = os.environ["BIND"]
+bind = f"[{host}]:{os.environ['PORT']}" if ":" in host else f"{host}:{os.environ['PORT']}"
 workers = 1
 # SQLite writes one at a time anyway; threads let a page load while a PDF is being made.
 threads = 8
@@ -13,6 +14,4 @@ loglevel = "warning"
 
 
 def when_ready(server) -> None:
-    host = os.environ["BIND"]
-    shown = f"[{host}]" if ":" in host else host
-    print(f"\nReady: http://{shown}:{os.environ['PORT']}/   (Ctrl-C stops it)", flush=True)
+    print(f"\nReady: http://{bind}/   (Ctrl-C stops it)", flush=True)

@@ -233,8 +233,10 @@ def test_lidocaine_of_every_source_counts() -> None:
     # 60 kg without epinephrine: 270 mg; 200 mg by injection and 60 mg in a gel are within.
     block = point(ProductKind.ANAESTHETIC, 10_000, "lips", lidocaine_ug_per_ml=20_000)
     gel = LidocaineSource("Gel", 20_000, 3_000)
+    to_the_limit = LidocaineSource("Block", 500, 20_000)
     more = LidocaineSource("Block", 1_000, 20_000)
     assert codes(facts(block, other_lidocaine=(gel,))) == []
+    assert codes(facts(block, other_lidocaine=(gel, to_the_limit))) == []
     flag = only(facts(block, other_lidocaine=(gel, more)))
     assert flag.text.startswith(
         "Lidocaine from all sources: 280 mg, above 270 mg without epinephrine for this weight"

@@ -35,6 +35,9 @@ FOLDED = [
     ("Мария", "mariya", "Cyrillic"),
     ("Ελένη", "eleni", "Greek"),
     ("ﬁona", "fiona", "ligature"),
+    ("がき", "gaki", "kana: the voicing mark is part of the letter"),
+    ("김철수", "gimcheolsu", "Hangul"),
+    ("مُحَمَّد", "mhmd", "Arabic vowel points are dropped"),
     ("", "", "nothing to write"),
 ]
 

@@ -36,6 +36,9 @@ TABLE: dict[str, Rule] = {
     # sessions
     # notes
     # trace
+    "trace": Rule((OWNER,)),
+    "trace-csv": Rule((OWNER,), {"pk": "lot.pk"}),
+    "trace-pdf": Rule((OWNER,), {"pk": "lot.pk"}),
     # stock
     # audit
     # policy

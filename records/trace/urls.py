@@ -1,1 +1,9 @@
-urlpatterns: list = []
+from django.urls import path
+
+from records.trace import views
+
+urlpatterns = [
+    path("", views.trace, name="trace"),
+    path("<int:pk>/csv/", views.trace_csv, name="trace-csv"),
+    path("<int:pk>/pdf/", views.trace_pdf, name="trace-pdf"),
+]

@@ -1,0 +1,58 @@
+"""
+HTML to PDF by WeasyPrint, the same way for every document.
+
+Tagged PDF/UA-1, with the project's own fonts. Nothing is fetched but files under `static/css` and
+`static/fonts`: text typed by a user could otherwise attach a file of the server.
+"""
+
+import threading
+from functools import cache
+from urllib.parse import urlsplit
+
+from django.conf import settings
+from weasyprint import CSS, HTML
+from weasyprint.text.fonts import FontConfiguration
+from weasyprint.urls import URLFetcher, URLFetcherResponse
+
+# A name that can never be a real host (RFC 2606).
+BASE_URL = "http://static.invalid/css/"
+
+# One font set-up for the process, because a fresh one per document leaks; hence one at a time.
+_rendering = threading.Lock()
+
+
+class OwnFilesOnly(URLFetcher):
+    """Serves the style sheets and fonts of the project and refuses every other address."""
+
+    def fetch(self, url, headers=None):
+        parts = urlsplit(url)
+        folder, _, name = parts.path.strip("/").partition("/")
+        known = folder in {"css", "fonts"} and "/" not in name and ".." not in name
+        if f"{parts.scheme}://{parts.netloc}" != "http://static.invalid" or not known:
+            raise ValueError(f"A document may only use the project's own files, not {url}")
+        content = (settings.BASE_DIR / "static" / folder / name).read_bytes()
+        kind = "text/css" if folder == "css" else "font/woff2"
+        return URLFetcherResponse(url, content, {"Content-Type": kind})
+
+
+@cache
+def _fonts() -> FontConfiguration:
+    return FontConfiguration()
+
+
+@cache
+def _styles() -> tuple[CSS, ...]:
+    """The parsed style sheets of every document."""
+    return tuple(
+        CSS(url=f"{BASE_URL}{name}", font_config=_fonts(), url_fetcher=OwnFilesOnly())
+        for name in ("fonts.css", "print.css")
+    )
+
+
+def render_pdf(html: str) -> bytes:
+    """The document as PDF/UA-1; the same HTML gives the same bytes."""
+    with _rendering:
+        document = HTML(string=html, base_url=BASE_URL, url_fetcher=OwnFilesOnly())
+        return document.write_pdf(
+            stylesheets=list(_styles()), font_config=_fonts(), pdf_variant="pdf/ua-1"
+        )

@@ -1,0 +1,53 @@
+"""`manage.py trace_lot LOT [--gtin GTIN] --format table|json|csv`"""
+
+import json
+
+from django.core.management.base import BaseCommand, CommandError
+
+from clinic.audit.services import record_read
+from planning.amounts import format_amount
+from planning.atlas.regions import region_label
+from planning.gtin import GtinError, normalise_gtin
+from records.trace.errors import LotAmbiguous, LotNotFound
+from records.trace.exports import local_date, trace_as_csv, trace_as_json
+from records.trace.queries import find_lot, trace_rows, trace_summary
+
+
+class Command(BaseCommand):
+    help = "Trace a lot to every patient, session, point and amount."
+
+    def add_arguments(self, parser):
+        parser.add_argument("lot", help="lot number, exactly as printed")
+        parser.add_argument("--gtin", default="", help="needed where products share a lot number")
+        parser.add_argument("--format", choices=["table", "json", "csv"], default="table")
+
+    def handle(self, *, lot: str, gtin: str, format: str, **options):
+        try:
+            found = find_lot(lot, normalise_gtin(gtin) if gtin else "")
+        except (LotNotFound, LotAmbiguous, GtinError) as error:
+            raise CommandError(str(error)) from error
+        record_read(None, found, action="lot.traced")
+        write = {"table": self._table, "json": self._json, "csv": self._csv}[format]
+        write(found)
+
+    def _json(self, lot) -> None:
+        answer = trace_as_json(lot, trace_rows(lot))
+        self.stdout.write(json.dumps(answer, ensure_ascii=False, indent=2))
+
+    def _csv(self, lot) -> None:
+        for line in trace_as_csv(lot, trace_rows(lot)):
+            self.stdout.write(line, ending="")
+
+    def _table(self, lot) -> None:
+        measure = lot.product.measure
+        for row in trace_rows(lot):
+            self.stdout.write(
+                f"{local_date(row)}  {row.record_number:<8} {row.patient_name:<28} "
+                f"{region_label(row.region):<28} {row.side:<8} {row.plane:<16} "
+                f"{format_amount(row.amount, measure):>10}  {row.unit_label}  {row.injector}"
+            )
+        figures = trace_summary(lot)
+        self.stdout.write(
+            f"{lot}: {figures.patients} patients, {figures.sessions} sessions, "
+            f"{figures.points} points, {format_amount(figures.amount, measure)}"
+        )

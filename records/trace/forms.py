@@ -1,0 +1,30 @@
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Div, Layout, Submit
+from django import forms
+
+from planning.gtin import GtinError, normalise_gtin
+
+
+class TraceForm(forms.Form):
+    """The lot to trace; the GTIN only where two products share its number."""
+
+    lot = forms.CharField(label="Lot number", max_length=20, strip=True)
+    gtin = forms.CharField(
+        label="GTIN", max_length=20, required=False, help_text="Only if two products share the lot."
+    )
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = FormHelper()
+        self.helper.form_method = "get"
+        self.helper.disable_csrf = True
+        self.helper.layout = Layout(
+            Div("lot", "gtin", Submit("", "Trace this lot"), css_class="form-row")
+        )
+
+    def clean_gtin(self) -> str:
+        typed = self.cleaned_data["gtin"]
+        try:
+            return normalise_gtin(typed) if typed else ""
+        except GtinError as error:
+            raise forms.ValidationError(str(error)) from error

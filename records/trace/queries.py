@@ -1,0 +1,128 @@
+"""
+From a lot to every patient, session, point and amount.
+
+The cost follows the answer, not the clinic: the lot's units, then the index on point(unit), then
+primary keys. Rows come as plain tuples in the order of treatment and can be streamed.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import NamedTuple
+
+from django.db.models import Count, QuerySet, Sum
+
+from clinic.stock.models import Lot, UnitOfStock
+from records.sessions.models import InjectionEntry
+from records.trace.errors import LotAmbiguous, LotNotFound
+
+CHUNK = 2_000
+
+
+class TraceRow(NamedTuple):
+    """One point of the lot; `amount` in the product's base unit."""
+
+    patient_id: int
+    record_number: str
+    patient_name: str
+    session_id: int
+    treated_at: datetime
+    injector: str
+    number: int
+    region: str
+    side: str
+    plane: str
+    technique: str
+    amount: int
+    unit_label: str
+
+
+_COLUMNS = (
+    "session__patient_id",
+    "session__patient__record_number",
+    "session__patient__full_name",
+    "session_id",
+    "session__started_at",
+    "session__injector__full_name",
+    "number",
+    "region",
+    "side",
+    "plane",
+    "technique",
+    "amount",
+    "unit__label",
+)
+
+
+class TraceSummary(NamedTuple):
+    """How far a lot reached: people, sessions and points, and the amount given in base units."""
+
+    patients: int
+    sessions: int
+    points: int
+    amount: int
+
+
+def lots_numbered(number: str) -> QuerySet[Lot]:
+    """Every lot with exactly this number, whatever the product."""
+    return Lot.objects.filter(number=number).select_related("product").order_by("product__name")
+
+
+def find_lot(number: str, gtin: str = "") -> Lot:
+    """
+    The one lot with this number.
+
+    Args:
+        gtin: 14 digits, needed where two products share a number.
+
+    Raises:
+        LotNotFound: no such lot (of that GTIN).
+        LotAmbiguous: several products have it; the message names their GTINs.
+    """
+    lots = lots_numbered(number)
+    if gtin:
+        lots = lots.filter(product__gtin=gtin)
+    found = list(lots)
+    if not found:
+        of = f" of GTIN {gtin}" if gtin else ""
+        raise LotNotFound(
+            f"No lot {number}{of}. Compare the number with the box, letter by letter."
+        )
+    if len(found) > 1:
+        products = "; ".join(f"{lot.product} (GTIN {lot.product.gtin or 'none'})" for lot in found)
+        raise LotAmbiguous(f"Lot {number} exists for several products: {products}. Add the GTIN.")
+    return found[0]
+
+
+def traced_points(lot: Lot) -> QuerySet[InjectionEntry, tuple]:
+    """Every standing point of the lot, oldest treatment first, as tuples in `TraceRow` order."""
+    return (
+        InjectionEntry.objects.standing()
+        .filter(unit__lot=lot)
+        .order_by("session__started_at", "id")
+        .values_list(*_COLUMNS)
+    )
+
+
+def trace_rows(lot: Lot) -> Iterator[TraceRow]:
+    """The points of the lot one by one, in constant memory."""
+    return map(TraceRow._make, traced_points(lot).iterator(chunk_size=CHUNK))
+
+
+def trace_summary(lot: Lot) -> TraceSummary:
+    """The figures of the whole lot, computed by the database."""
+    figures = (
+        InjectionEntry.objects.standing()
+        .filter(unit__lot=lot)
+        .aggregate(
+            patients=Count("session__patient_id", distinct=True),
+            sessions=Count("session_id", distinct=True),
+            points=Count("id"),
+            amount=Sum("amount", default=0),
+        )
+    )
+    return TraceSummary(**figures)
+
+
+def units_still_here(lot: Lot) -> QuerySet[UnitOfStock]:
+    """Units in the stock or opened with something left, for pulling."""
+    return lot.units.filter(state__in=["in_stock", "opened"]).order_by("state", "id")

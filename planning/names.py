@@ -53,13 +53,12 @@ def words(full_name: str) -> tuple[str, ...]:
     """
     found: dict[str, None] = {}
     for written in full_name.split():
-        native = _native(written)
-        if native:
-            found[native] = None
-        pieces = fold(written).split()
+        pieces = _pieces(written)
+        native = [piece for piece in pieces if _is_foreign(piece)]
+        latin = fold(" ".join(pieces)).split()
         after_apostrophe = [fold(part) for part in _APOSTROPHE.split(written)[1:]]
         tails = [tail for part in after_apostrophe for tail in part.split()[:1]]
-        for word in ["".join(pieces), *pieces, *tails]:
+        for word in ["".join(native), *native, "".join(latin), *latin, *tails]:
             if word:
                 found[word] = None
     return tuple(found)
@@ -73,20 +72,24 @@ def query_words(typed: str) -> tuple[str, ...]:
     share.
     """
     found: dict[str, None] = {}
-    for written in typed.split():
-        native = _native(written)
-        for word in [native] if native else fold(written).split():
+    for piece in _pieces(typed):
+        for word in [piece] if _is_foreign(piece) else fold(piece).split():
             found[word] = None
     return tuple(found)
 
 
-def _native(written: str) -> str:
-    """The word as written if it holds letters of another script than Latin, otherwise nothing."""
-    plain = "".join(
-        char for char in _without_accents(_APOSTROPHE.sub("", written)) if not char.isspace()
-    )
-    foreign = (char.isalpha() and "LATIN" not in unicodedata.name(char, "LATIN") for char in plain)
-    return plain if any(foreign) else ""
+def _pieces(written: str) -> list[str]:
+    """The words as written, without case, accents or apostrophes, split at other signs."""
+    plain = _without_accents(_APOSTROPHE.sub("", written))
+    # Letters, digits, and the marks that some scripts write their vowels with.
+    return "".join(
+        char if unicodedata.category(char)[0] in "LNM" else " " for char in plain
+    ).split()
+
+
+def _is_foreign(piece: str) -> bool:
+    """Whether it holds a letter of another script than Latin."""
+    return any(c.isalpha() and "LATIN" not in unicodedata.name(c, "LATIN") for c in piece)
 
 
 def phone_tail(text: str) -> str:

@@ -8,6 +8,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
 from planning.amounts import format_amount
+from planning.atlas.regions import Region
 from planning.flags import Flag, FlagLevel, SessionFacts, SessionPoint
 from planning.reference_ranges import LABEL_TOTALS, REGION_RANGES, Per, RegionRange, toxin_named_in
 from planning.sources import FILLER_TISSUE, NO_SOURCE, PLANE_QUESTIONS, PLAUSIBLE_ENTRY
@@ -43,7 +44,11 @@ def plane_flags(facts: SessionFacts) -> Iterator[Flag]:
     for point in facts.points:
         if point.is_toxin and point.plane is Plane.SUPRAPERIOSTEAL:
             source, what = PLANE_QUESTIONS, "toxin on the bone"
-        elif point.is_filler and point.plane is Plane.INTRAMUSCULAR and point.region == "glabella":
+        elif (
+            point.is_filler
+            and point.plane is Plane.INTRAMUSCULAR
+            and point.region == Region.GLABELLA
+        ):
             source, what = FILLER_TISSUE, "filler in the muscle of the glabella"
         else:
             continue

@@ -1,8 +1,7 @@
 """
 Amounts to compare a session with: usual filler per region, label totals of toxins per region.
 
-Region keys are those of the face atlas. A region that is not here has no figure, which is not the
-same as no limit; the session says so.
+A region that is not here has no figure, which is not the same as no limit; the session says so.
 """
 
 from __future__ import annotations
@@ -10,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
+from planning.atlas.regions import Region
 from planning.sources import (
     OTHER_TOXINS_GLABELLA,
     REGION_AMOUNTS,
@@ -32,21 +32,23 @@ class RegionRange:
     Usual filler in one region, microlitres; `least_ul` is None where only one figure is taught.
     """
 
-    region: str
+    region: Region
     per: Per
     most_ul: int
     least_ul: int | None = None
     source: Source = REGION_AMOUNTS
 
 
-REGION_RANGES = {
+REGION_RANGES: dict[str, RegionRange] = {
     row.region: row
     for row in (
-        RegionRange("temple", Per.SIDE, 600, least_ul=500),
-        RegionRange("zygomatic", Per.POINT, 200),
-        RegionRange("alar_base", Per.SIDE, 200),
-        RegionRange("chin", Per.POINT, 200),
-        RegionRange("jaw_angle", Per.SIDE, 300),
+        RegionRange(Region.TEMPLE, Per.SIDE, 600, least_ul=500),
+        RegionRange(Region.ZYGOMATIC, Per.POINT, 200),
+        # The figure is for the base of the nose wing, which the atlas holds in this region.
+        RegionRange(Region.NASOLABIAL, Per.POINT, 200),
+        RegionRange(Region.MENTAL, Per.POINT, 200),
+        # The figure is for the jaw angle.
+        RegionRange(Region.PAROTID_MASSETERIC, Per.SIDE, 300),
     )
 }
 
@@ -56,7 +58,7 @@ class LabelTotal:
     """Units one session of one toxin has in one region by its label, in centiunits, both sides."""
 
     toxin: str
-    region: str
+    region: Region
     centiunits: int
     source: Source
 
@@ -64,16 +66,16 @@ class LabelTotal:
 ONABOTULINUM = "onabotulinumtoxina"
 TOXINS = (ONABOTULINUM, "incobotulinumtoxina", "prabotulinumtoxina", "abobotulinumtoxina")
 
-LABEL_TOTALS = {
+LABEL_TOTALS: dict[tuple[str | None, str], LabelTotal] = {
     (row.toxin, row.region): row
     for row in (
-        LabelTotal(ONABOTULINUM, "glabella", 2_000, TOXIN_LABEL_TOTALS),
-        LabelTotal(ONABOTULINUM, "crows_feet", 2_400, TOXIN_LABEL_TOTALS),
-        LabelTotal(ONABOTULINUM, "forehead", 2_000, TOXIN_LABEL_TOTALS),
-        LabelTotal(ONABOTULINUM, "platysma", 3_600, TOXIN_PLATYSMA),
-        LabelTotal("incobotulinumtoxina", "glabella", 2_000, OTHER_TOXINS_GLABELLA),
-        LabelTotal("prabotulinumtoxina", "glabella", 2_000, OTHER_TOXINS_GLABELLA),
-        LabelTotal("abobotulinumtoxina", "glabella", 5_000, OTHER_TOXINS_GLABELLA),
+        LabelTotal(ONABOTULINUM, Region.GLABELLA, 2_000, TOXIN_LABEL_TOTALS),
+        LabelTotal(ONABOTULINUM, Region.LATERAL_CANTHAL, 2_400, TOXIN_LABEL_TOTALS),
+        LabelTotal(ONABOTULINUM, Region.FOREHEAD, 2_000, TOXIN_LABEL_TOTALS),
+        LabelTotal(ONABOTULINUM, Region.NECK, 3_600, TOXIN_PLATYSMA),
+        LabelTotal("incobotulinumtoxina", Region.GLABELLA, 2_000, OTHER_TOXINS_GLABELLA),
+        LabelTotal("prabotulinumtoxina", Region.GLABELLA, 2_000, OTHER_TOXINS_GLABELLA),
+        LabelTotal("abobotulinumtoxina", Region.GLABELLA, 5_000, OTHER_TOXINS_GLABELLA),
     )
 }
 

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from planning.atlas.regions import Region
 from planning.flags import (
     OFFERED_FILLER_UL_PER_60_KG_YEAR,
     Flag,
@@ -20,7 +21,7 @@ from planning.flags import (
 )
 from planning.lidocaine import LidocaineSource
 from planning.limits import session_flags
-from planning.reference_ranges import LABEL_TOTALS, REGION_RANGES, toxin_named_in
+from planning.reference_ranges import toxin_named_in
 from planning.sources import (
     FILLER_YEARLY_VOLUME,
     TOXIN_INTERVAL,
@@ -36,7 +37,7 @@ ONABOTULINUM = "OnabotulinumtoxinA, 100 units"
 def point(
     kind: ProductKind,
     amount: int,
-    region: str,
+    region: Region,
     *,
     number: int = 1,
     side: Side = Side.LEFT,
@@ -50,7 +51,7 @@ def point(
         product_label=product or kind.label,
         measure=kind.measure,
         region=region,
-        region_label=region.replace("_", " ").capitalize(),
+        region_label=region.label,
         side=side,
         unit_key=1,
         amount=amount,
@@ -63,11 +64,11 @@ def point(
     )
 
 
-def filler(amount: int = 100, region: str = "zygomatic", **more: object) -> SessionPoint:
+def filler(amount: int = 100, region: Region = Region.ZYGOMATIC, **more: object) -> SessionPoint:
     return point(ProductKind.HA_FILLER, amount, region, **more)  # type: ignore[arg-type]
 
 
-def toxin(amount: int = 400, region: str = "glabella", **more: object) -> SessionPoint:
+def toxin(amount: int = 400, region: Region = Region.GLABELLA, **more: object) -> SessionPoint:
     more.setdefault("product", ONABOTULINUM)
     return point(ProductKind.TOXIN, amount, region, **more)  # type: ignore[arg-type]
 
@@ -231,7 +232,7 @@ def test_a_toxin_of_unknown_name_is_counted_by_product() -> None:
 
 def test_lidocaine_of_every_source_counts() -> None:
     # 60 kg without epinephrine: 270 mg; 200 mg by injection and 60 mg in a gel are within.
-    block = point(ProductKind.ANAESTHETIC, 10_000, "lips", lidocaine_ug_per_ml=20_000)
+    block = point(ProductKind.ANAESTHETIC, 10_000, Region.UPPER_LIP, lidocaine_ug_per_ml=20_000)
     gel = LidocaineSource("Gel", 20_000, 3_000)
     to_the_limit = LidocaineSource("Block", 500, 20_000)
     more = LidocaineSource("Block", 1_000, 20_000)
@@ -245,7 +246,11 @@ def test_lidocaine_of_every_source_counts() -> None:
 
 def test_the_lidocaine_inside_a_filler_counts_and_takes_the_lower_limit() -> None:
     block = point(
-        ProductKind.ANAESTHETIC, 14_000, "lips", lidocaine_ug_per_ml=20_000, with_epinephrine=True
+        ProductKind.ANAESTHETIC,
+        14_000,
+        Region.UPPER_LIP,
+        lidocaine_ug_per_ml=20_000,
+        with_epinephrine=True,
     )
     with_lidocaine = filler(100, lidocaine_ug_per_ml=3_000)
     assert codes(facts(block)) == []
@@ -253,7 +258,7 @@ def test_the_lidocaine_inside_a_filler_counts_and_takes_the_lower_limit() -> Non
 
 
 def test_lidocaine_without_a_weight_is_held_against_the_cap() -> None:
-    block = point(ProductKind.ANAESTHETIC, 15_001, "lips", lidocaine_ug_per_ml=20_000)
+    block = point(ProductKind.ANAESTHETIC, 15_001, Region.UPPER_LIP, lidocaine_ug_per_ml=20_000)
     cautions = session_flags(facts(block, weight_g=None))
     assert [flag.code for flag in cautions] == ["lidocaine", "weight-missing"]
     assert "above 300 mg without epinephrine for any weight" in cautions[0].text
@@ -261,13 +266,13 @@ def test_lidocaine_without_a_weight_is_held_against_the_cap() -> None:
 
 SLIPS = [
     # plausibility, no source
-    (filler(1_000, "lips"), False),
-    (filler(1_001, "lips"), True),
-    (filler(10_000, "lips"), True),  # ten times a syringe
-    (toxin(2_000, "masseter"), False),
-    (toxin(2_001, "masseter"), True),
-    (point(ProductKind.HYALURONIDASE, 150_000, "lips"), False),
-    (point(ProductKind.ANAESTHETIC, 2_000, "lips"), False),
+    (filler(1_000, Region.UPPER_LIP), False),
+    (filler(1_001, Region.UPPER_LIP), True),
+    (filler(10_000, Region.UPPER_LIP), True),  # ten times a syringe
+    (toxin(2_000, Region.PAROTID_MASSETERIC), False),
+    (toxin(2_001, Region.PAROTID_MASSETERIC), True),
+    (point(ProductKind.HYALURONIDASE, 150_000, Region.UPPER_LIP), False),
+    (point(ProductKind.ANAESTHETIC, 2_000, Region.UPPER_LIP), False),
 ]
 
 
@@ -277,14 +282,14 @@ def test_a_large_single_point_is_asked_about(entry: SessionPoint, asked: bool) -
 
 
 PLANES = [
-    (filler(100, "glabella", plane=Plane.INTRAMUSCULAR), True),
-    (filler(100, "glabella", plane=Plane.INTRADERMAL), False),
-    (filler(100, "lips", plane=Plane.INTRAMUSCULAR), False),
+    (filler(100, Region.GLABELLA, plane=Plane.INTRAMUSCULAR), True),
+    (filler(100, Region.GLABELLA, plane=Plane.INTRADERMAL), False),
+    (filler(100, Region.UPPER_LIP, plane=Plane.INTRAMUSCULAR), False),
     (toxin(plane=Plane.SUPRAPERIOSTEAL), True),
     (toxin(plane=Plane.INTRAMUSCULAR), False),
     (toxin(plane=Plane.INTRADERMAL), False),
-    (filler(100, "zygomatic", plane=Plane.SUPRAPERIOSTEAL), False),
-    (filler(100, "glabella"), False),
+    (filler(100, Region.ZYGOMATIC, plane=Plane.SUPRAPERIOSTEAL), False),
+    (filler(100, Region.GLABELLA), False),
 ]
 
 
@@ -296,8 +301,8 @@ def test_an_odd_plane_is_a_question(entry: SessionPoint, asked: bool) -> None:
 
 def temples(left: int, right: int) -> tuple[SessionPoint, ...]:
     return (
-        filler(left, "temple", side=Side.LEFT, number=1),
-        filler(right, "temple", side=Side.RIGHT, number=2),
+        filler(left, Region.TEMPLE, side=Side.LEFT, number=1),
+        filler(right, Region.TEMPLE, side=Side.RIGHT, number=2),
     )
 
 
@@ -308,12 +313,12 @@ REGIONS = [
     ((filler(200), filler(200, number=2)), []),
     ((filler(200), filler(201, number=2)), [(FlagLevel.QUESTION, (2,))]),
     (
-        (filler(150, "jaw_angle"), filler(151, "jaw_angle", number=2)),
+        (filler(150, Region.PAROTID_MASSETERIC), filler(151, Region.PAROTID_MASSETERIC, number=2)),
         [(FlagLevel.QUESTION, (1, 2))],
     ),
-    ((filler(201, "chin", side=Side.MIDLINE),), [(FlagLevel.QUESTION, (1,))]),
-    ((filler(201, "alar_base"),), [(FlagLevel.QUESTION, (1,))]),
-    ((filler(50, "alar_base"),), []),
+    ((filler(201, Region.MENTAL, side=Side.MIDLINE),), [(FlagLevel.QUESTION, (1,))]),
+    ((filler(201, Region.NASOLABIAL),), [(FlagLevel.QUESTION, (1,))]),
+    ((filler(50, Region.NASOLABIAL),), []),
 ]
 
 
@@ -328,22 +333,25 @@ def test_filler_against_the_usual_amount(
 
 def test_a_usual_amount_is_named_with_its_range() -> None:
     flag = only(facts(*temples(650, 500)))
-    assert flag.text == "Temple, left: 0.65 mL is above the usual 0.5 mL to 0.6 mL for a side."
+    assert (
+        flag.text
+        == "Temporal region, left: 0.65 mL is above the usual 0.5 mL to 0.6 mL for a side."
+    )
 
 
 LABELS = [
     # US cosmetic label highlights, 2019: 5 x 4 glabella, 6 x 4 lateral canthal, 5 x 4 forehead
-    ("glabella", ONABOTULINUM, 5),
-    ("crows_feet", ONABOTULINUM, 6),
-    ("forehead", ONABOTULINUM, 5),
+    (Region.GLABELLA, ONABOTULINUM, 5),
+    (Region.LATERAL_CANTHAL, ONABOTULINUM, 6),
+    (Region.FOREHEAD, ONABOTULINUM, 5),
     # J Drugs Dermatol 2021
-    ("glabella", "PrabotulinumtoxinA", 5),
-    ("glabella", "AbobotulinumtoxinA", 12),  # 48 of 50 units
+    (Region.GLABELLA, "PrabotulinumtoxinA", 5),
+    (Region.GLABELLA, "AbobotulinumtoxinA", 12),  # 48 of 50 units
 ]
 
 
 @pytest.mark.parametrize(("region", "product", "sites"), LABELS)
-def test_toxin_against_the_total_of_its_label(region: str, product: str, sites: int) -> None:
+def test_toxin_against_the_total_of_its_label(region: Region, product: str, sites: int) -> None:
     label = tuple(
         toxin(400, region, product=product, number=number) for number in range(1, sites + 1)
     )
@@ -354,22 +362,24 @@ def test_toxin_against_the_total_of_its_label(region: str, product: str, sites: 
 
 def test_what_no_reference_covers_is_one_note_for_each_kind() -> None:
     session = facts(
-        filler(100, "lips", number=1),
-        filler(100, "lips", number=2, side=Side.RIGHT),
-        filler(100, "tear_trough", number=3),
-        toxin(400, "masseter", number=4),
+        filler(100, Region.UPPER_LIP, number=1),
+        filler(100, Region.UPPER_LIP, number=2, side=Side.RIGHT),
+        filler(100, Region.INFRAORBITAL, number=3),
+        toxin(400, Region.PAROTID_MASSETERIC, number=4),
     )
     of_filler, of_toxin = session_flags(session)
-    assert of_filler.text == "No reference amount for this filler in: Lips, Tear trough."
+    assert (
+        of_filler.text == "No reference amount for this filler in: Upper lip, Infraorbital region."
+    )
     assert (of_filler.level, of_filler.points) == (FlagLevel.NOTE, (1, 2, 3))
     assert (of_toxin.text, of_toxin.points) == (
-        "No reference amount for this toxin in: Masseter.",
+        "No reference amount for this toxin in: Parotideomasseteric region.",
         (4,),
     )
 
 
 def test_flags_are_ordered_by_urgency() -> None:
-    session = facts(filler(1_500, "lips"), toxin(), last_toxin_date=TODAY, age_years=None)
+    session = facts(filler(1_500, Region.UPPER_LIP), toxin(), last_toxin_date=TODAY, age_years=None)
     assert codes(session) == ["toxin-interval", "large-point", "age-missing", "no-reference-filler"]
 
 
@@ -398,16 +408,13 @@ def test_a_weight_of_nothing_is_refused(weight_g: int) -> None:
         facts(filler(), weight_g=weight_g)
 
 
-REGION_KEYS = sorted({*REGION_RANGES, *(region for _, region in LABEL_TOTALS), "lips"})
-
-
 @given(
     st.lists(
         st.builds(
             point,
             st.sampled_from(ProductKind),
             st.integers(1, 50_000),
-            st.sampled_from(REGION_KEYS),
+            st.sampled_from(Region),
             side=st.sampled_from(Side),
             product=st.sampled_from(["", ONABOTULINUM, "AbobotulinumtoxinA"]),
             plane=st.sampled_from([None, *Plane]),

@@ -42,6 +42,7 @@ class AuditEvent(models.Model):
                 fields=["patient_id", "-id"], name="audit_by_patient",
                 condition=Q(patient_id__isnull=False),
             ),
+            models.Index(fields=["at"], name="audit_by_time"),
             models.Index(fields=["subject_type", "subject_id", "-id"], name="audit_by_subject"),
         ]  # fmt: skip
 

@@ -4,6 +4,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
+from clinic.policy.validators import validate_open_weekdays
 from planning.review_dates import IntervalUnit
 
 INTERVAL_UNITS = [(unit.value, f"{unit.value}s") for unit in IntervalUnit]
@@ -25,7 +26,9 @@ class ClinicPolicy(models.Model):
         max_length=200, blank=True, help_text="Who a patient calls when something looks wrong."
     )
     open_weekdays = models.JSONField(
-        default=monday_to_friday, help_text="1 is Monday, 7 is Sunday (ISO 8601)."
+        default=monday_to_friday,
+        validators=[validate_open_weekdays],
+        help_text="1 is Monday, 7 is Sunday (ISO 8601).",
     )
     review_count = models.PositiveSmallIntegerField(
         "review after", default=14, validators=[MinValueValidator(1), MaxValueValidator(400)]
@@ -48,10 +51,15 @@ class ClinicPolicy(models.Model):
     toxin_interval_days = models.PositiveSmallIntegerField(
         default=90, help_text="Shortest time between two toxin treatments."
     )
-    filler_ul_per_kg_year = models.PositiveIntegerField(
+    toxin_ceiling_centiunits = models.PositiveIntegerField(
+        default=40_000,
+        validators=[MinValueValidator(1)],
+        help_text="Toxin of one product in any three months, in hundredths of a unit.",
+    )
+    filler_ul_per_60_kg_year = models.PositiveIntegerField(
         null=True,
         blank=True,
-        help_text="Filler per kilogram of body weight and rolling year, in microlitres. "
+        help_text="Filler per 60 kg of body weight and rolling year, in microlitres. "
         "Empty: not checked.",
     )
 

@@ -9,10 +9,14 @@ from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import F, Q
+from django.db.models.functions import Length
 
 from clinic.stock.enums import MovementKind, UnitState
-from clinic.stock.validators import validate_gtin
+from clinic.stock.fields import GtinField
+from clinic.stock.validators import validate_gtin, validate_lot_number
 from planning.vocabulary import Measure, ProductKind
+
+models.CharField.register_lookup(Length)
 
 
 class Product(models.Model):
@@ -26,7 +30,7 @@ class Product(models.Model):
         validators=[MinValueValidator(1)],
         help_text="Microlitres in a syringe, hundredths of a unit in a vial of toxin.",
     )
-    gtin = models.CharField(
+    gtin = GtinField(
         "GTIN",
         max_length=14,
         unique=True,
@@ -63,6 +67,11 @@ class Product(models.Model):
                 name="product_kind_is_known",
             ),
             models.CheckConstraint(condition=Q(content__gt=0), name="product_content_positive"),
+            # A shorter form of the same item would pass by the unique rule.
+            models.CheckConstraint(
+                condition=Q(gtin__isnull=True) | Q(gtin__length=14),
+                name="product_gtin_has_14_digits",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -91,7 +100,7 @@ class Lot(models.Model):
     """
 
     product = models.ForeignKey(Product, on_delete=models.PROTECT, related_name="lots")
-    number = models.CharField("lot number", max_length=20)
+    number = models.CharField("lot number", max_length=20, validators=[validate_lot_number])
     expires_on = models.DateField("expiry", help_text="Usable through the end of this day.")
     quarantined_at = models.DateTimeField(null=True, editable=False)
     quarantine_reason = models.CharField(max_length=300, blank=True, editable=False)
@@ -112,6 +121,7 @@ class Lot(models.Model):
                 | Q(quarantined_at__isnull=False) & ~Q(quarantine_reason=""),
                 name="lot_quarantine_has_a_reason",
             ),
+            models.CheckConstraint(condition=~Q(number=""), name="lot_has_a_number"),
         ]
         indexes = [models.Index(fields=["number"], name="lot_by_number")]
 

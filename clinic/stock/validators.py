@@ -1,6 +1,7 @@
 from django.core.exceptions import ValidationError
 
 from planning.gtin import GtinError, normalise_gtin
+from planning.lot_numbers import LotNumberError, check_lot_number
 
 
 def validate_gtin(text: str) -> None:
@@ -8,4 +9,12 @@ def validate_gtin(text: str) -> None:
     try:
         normalise_gtin(text)
     except GtinError as error:
+        raise ValidationError(str(error)) from error
+
+
+def validate_lot_number(text: str) -> None:
+    """One to twenty characters of GS1's character set 82 (GS1 General Specifications 3.4.1)."""
+    try:
+        check_lot_number(text)
+    except LotNumberError as error:
         raise ValidationError(str(error)) from error

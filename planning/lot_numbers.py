@@ -1,0 +1,59 @@
+"""
+Lot numbers: which characters they hold, and which two are easily taken for one another.
+
+A lot number is text. `007`, `7`, `LOT7` and `lot7` are four lots; it is stored and compared exactly
+as printed, and likeness is a question for the person typing, never a reason to merge.
+
+Source: GS1 General Specifications, section 3.4.1 (AI 10) and character set 82 (`GS1_LOT_NUMBER`).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+LONGEST = 20
+_CHARACTER_SET_82 = re.compile(r"[!%-?A-Z_a-z\"]")
+# Printed letters that are read as digits.
+_ALIKE = str.maketrans({"O": "0", "I": "1", "L": "1"})
+_LEADING_ZEROS = re.compile(r"(?<![0-9])0+(?=[0-9])")
+
+
+class LotNumberError(ValueError):
+    """The text is not a lot number; the message says what is wrong and what to do."""
+
+
+def check_lot_number(text: str) -> str:
+    """
+    The text itself, if it is one to twenty characters of the set.
+
+    Raises:
+        LotNumberError: empty, too long, or with a character that no lot number holds.
+    """
+    if not text:
+        raise LotNumberError("Type the lot number as it is printed on the box.")
+    if len(text) > LONGEST:
+        raise LotNumberError(
+            f"A lot number has at most {LONGEST} characters; this one has {len(text)}. "
+            "Check whether something else was scanned with it."
+        )
+    wrong = [letter for letter in text if not _CHARACTER_SET_82.fullmatch(letter)]
+    if wrong:
+        shown = "a blank" if wrong[0].isspace() else f"“{wrong[0]}”"
+        raise LotNumberError(
+            f"A lot number does not hold {shown}: it is made of letters without accents, digits "
+            "and the signs ! \" % & ' ( ) * + , - . / : ; < = > ? _"
+        )
+    return text
+
+
+def folded(number: str) -> str:
+    """The number without what is easily misread: case, O and 0, I and l and 1, leading zeros."""
+    alike = "".join(number.split()).upper().translate(_ALIKE)
+    return _LEADING_ZEROS.sub("", alike)
+
+
+def lookalikes(number: str, known: Iterable[str]) -> list[str]:
+    """Those of `known` that differ from `number` and could be meant by it, in their order."""
+    key = folded(number)
+    return [other for other in known if other != number and folded(other) == key]

@@ -7,10 +7,25 @@ from clinic.staff.access import allow
 from clinic.staff.enums import Role
 from clinic.style.forms import SampleForm
 
-STATES = (
-    "due overdue booked done excused quarantined expired opened in-stock signed draft "
-    "wasted returned cancelled arrived used-up kept"
-).split()
+STATES = [
+    "due",
+    "overdue",
+    "booked",
+    "done",
+    "excused",
+    "quarantined",
+    "expired",
+    "opened",
+    "in-stock",
+    "signed",
+    "draft",
+    "wasted",
+    "returned",
+    "cancelled",
+    "arrived",
+    "used-up",
+    "kept",
+]
 STEPS = [
     {"label": "Screening", "state": "done", "url": ""},
     {"label": "Points", "state": "current", "url": ""},

@@ -1,0 +1,66 @@
+"""
+Names in every script the clinic meets reach the paper in the project's own fonts.
+
+The reason for one family name per file: with one name for all, WeasyPrint put the letters of one
+file in place of another's, and the text that a program extracts still looked right.
+"""
+
+import re
+from io import BytesIO
+from pathlib import Path
+
+import pikepdf
+import pytest
+from weasyprint import HTML
+
+STATIC = Path(__file__).resolve().parents[2] / "static"
+FONTS_CSS = STATIC / "css" / "fonts.css"
+FAMILIES = re.findall(r'font-family: "([^"]+)"', FONTS_CSS.read_text())
+
+
+def fonts_in_pdf_of(text: str) -> set[str]:
+    """Names of the fonts a page with this text embeds, without the subset's prefix."""
+    stack = ", ".join(f'"{family}"' for family in FAMILIES)
+    html = (
+        f'<link rel="stylesheet" href="{FONTS_CSS.as_uri()}">'
+        f"<style>body {{ font-family: {stack} }}</style><p>{text}"
+    )
+    with pikepdf.open(BytesIO(HTML(string=html).write_pdf())) as pdf:
+        fonts = pdf.pages[0].Resources.Font.values()
+        return {str(font.BaseFont).split("+")[1] for font in fonts}
+
+
+def test_each_file_has_a_family_of_its_own():
+    assert len(FAMILIES) == len(list((STATIC / "fonts").glob("*.woff2")))
+    assert len(set(FAMILIES)) == len(FAMILIES)
+
+
+def test_pages_ask_for_every_family():
+    tokens = (STATIC / "css" / "tokens.css").read_text()
+    stack = re.search(r"--font: ([^;]+);", tokens).group(1)
+    assert re.findall(r'"([^"]+)"', stack) == FAMILIES
+
+
+@pytest.mark.parametrize(
+    ("text", "fonts"),
+    [
+        ("0.25 mL", {"Clinic-Sans"}),
+        ("Łőş", {"Clinic-Sans-Latin-Ext"}),
+        ("ễịế", {"Clinic-Sans-Vietnamese"}),
+        ("Ελένη", {"Clinic-Sans-Greek"}),
+        ("Юлия", {"Clinic-Sans-Cyrillic"}),
+        ("שירה", {"Clinic-Sans-Hebrew"}),
+        ("عبد", {"Clinic-Sans-Arabic"}),
+    ],
+)
+def test_a_script_is_written_in_its_own_file(text, fonts):
+    assert fonts_in_pdf_of(text) == fonts
+
+
+def test_each_font_has_its_licence_beside_it():
+    licences = sorted(path.name for path in (STATIC / "fonts").glob("OFL-*.txt"))
+    assert licences == [
+        "OFL-noto-sans-arabic.txt",
+        "OFL-noto-sans-hebrew.txt",
+        "OFL-source-sans-3.txt",
+    ]

@@ -4,3 +4,7 @@ class TimeTaken(Exception):
 
 class AppointmentClosed(Exception):
     """The appointment took place or was cancelled and no longer changes."""
+
+
+class ReasonMissing(Exception):
+    """An appointment is cancelled without saying why."""

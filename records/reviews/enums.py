@@ -11,3 +11,12 @@ class ReviewOutcome(Term):
 
     DONE = "done", "Done"
     EXCUSED = "excused", "Excused"
+
+
+class Standing(Term):
+    """Where an open review stands on the day one asks, the most pressing first."""
+
+    OVERDUE = "overdue", "Overdue"
+    DUE = "due", "Due"
+    PLANNED = "planned", "Planned"
+    BOOKED = "booked", "Booked"

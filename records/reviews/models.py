@@ -1,17 +1,39 @@
 """Reviews: the follow-up that every treatment asks for."""
 
+from datetime import date, timedelta
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from records.appointments.models import Appointment
+from records.appointments.models import HOLDING_TIME, Appointment, start_of
 from records.patients.models import Patient
-from records.reviews.enums import ReviewKind, ReviewOutcome
+from records.reviews.enums import ReviewKind, ReviewOutcome, Standing
 
 
 class ReviewQuerySet(models.QuerySet):
     def still_open(self):
         return self.filter(closed_at__isnull=True)
+
+    def due_until(self, last: date):
+        """Due on `last` or earlier, the oldest first."""
+        return self.filter(due_on__lte=last).order_by("due_on", "id")
+
+    def standing(self, standing: Standing, *, on: date, grace_days: int):
+        """Open ones that stand so on the day `on`; as `records.reviews.queries.standing_of`."""
+        return self.filter(standing_is(standing, on=on, grace_days=grace_days))
+
+
+def standing_is(standing: Standing, *, on: date, grace_days: int) -> Q:
+    """The condition of one standing, as `planning.review_dates.state_on` decides it."""
+    booked = Q(appointment__starts_at__gte=start_of(on), appointment__state__in=HOLDING_TIME)
+    last_without_grace = on - timedelta(days=grace_days)
+    return {
+        Standing.BOOKED: booked,
+        Standing.OVERDUE: ~booked & Q(due_on__lt=last_without_grace),
+        Standing.DUE: ~booked & Q(due_on__lte=on, due_on__gte=last_without_grace),
+        Standing.PLANNED: ~booked & Q(due_on__gt=on),
+    }[standing]
 
 
 class Review(models.Model):

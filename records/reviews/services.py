@@ -8,8 +8,9 @@ from clinic.audit.services import Trail, acting
 from clinic.policy.queries import current_policy, open_days, review_rule
 from planning.review_dates import ReviewDates, review_date
 from records.appointments.models import Appointment
+from records.appointments.services import reserve
 from records.reviews.enums import ReviewKind, ReviewOutcome
-from records.reviews.errors import ReviewClosed
+from records.reviews.errors import ReasonMissing, ReviewBooked, ReviewClosed
 from records.reviews.models import Review
 
 
@@ -36,9 +37,45 @@ def schedule_review(
     return review
 
 
+def book_review(*, review: Review, appointment: Appointment, actor) -> Appointment:
+    """
+    Book the appointment at which an open review takes place, both in one transaction.
+
+    The appointment's patient is the review's.
+
+    Raises:
+        ReviewClosed: the review is done or excused.
+        ReviewBooked: it has an appointment that is still to come.
+        TimeTaken: as `records.appointments.services.book`.
+    """
+    with acting(actor) as trail:
+        stored = _lock_open(review)
+        booked = stored.appointment
+        if booked is not None and booked.is_to_come and booked.starts_at >= timezone.now():
+            when = timezone.localtime(booked.starts_at)
+            raise ReviewBooked(
+                f"This review is booked for {when:%-d %B %Y at %H:%M}. Cancel that one first."
+            )
+        appointment.patient_id = stored.patient_id
+        reserve(appointment=appointment, trail=trail)
+        _link(stored, appointment, trail)
+    return appointment
+
+
 def link_appointment(*, review: Review, appointment: Appointment, trail: Trail) -> None:
-    """Note the appointment at which an open review takes place, as a part of the caller's act."""
-    stored = _lock_open(review)
+    """
+    Note the appointment at which an open review takes place, as a part of the caller's act.
+
+    Raises:
+        ReviewClosed: the review is done or excused.
+        ValueError: the appointment is another patient's.
+    """
+    _link(_lock_open(review), appointment, trail)
+
+
+def _link(stored: Review, appointment: Appointment, trail: Trail) -> None:
+    if appointment.patient_id != stored.patient_id:
+        raise ValueError("The appointment is another patient's.")
     stored.appointment = appointment
     stored.save(update_fields=["appointment"])
     trail.add(
@@ -55,7 +92,15 @@ def mark_done(*, review: Review, actor) -> None:
 
 
 def excuse(*, review: Review, reason: str, actor) -> None:
-    """Close a review that will not take place; the reason stays with it."""
+    """
+    Close a review that will not take place; the reason stays with it.
+
+    Raises:
+        ReasonMissing: no reason.
+        ReviewClosed: the review is done or excused.
+    """
+    if not reason.strip():
+        raise ReasonMissing("Say why the review is not needed.")
     _close(review, ReviewOutcome.EXCUSED, excuse=reason.strip(), actor=actor)
 
 

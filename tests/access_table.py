@@ -35,6 +35,7 @@ TABLE: dict[str, Rule] = {
     # reviews
     # sessions
     # notes
+    "note-pdf": Rule((INJECTOR, OWNER), {"pk": "session.pk"}),
     # trace
     "trace": Rule((OWNER,)),
     "trace-csv": Rule((OWNER,), {"pk": "lot.pk"}),
@@ -43,4 +44,5 @@ TABLE: dict[str, Rule] = {
     # audit
     # policy
     # style
+    "style-index": Rule((OWNER,)),
 }

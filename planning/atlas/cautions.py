@@ -24,8 +24,8 @@ class Level(Term):
 
 
 LEVEL_BASIS = (
-    "The practice's own opinion, built on where reported vision loss began: nose, glabella, forehead "
-    "and nasolabial fold lead the counts (Beleznay 2015 and 2019, Doyon 2024). These are shares of "
+    "The practice's own opinion, built on where reported vision loss began: nose, glabella, "
+    "forehead and nasolabial fold lead the counts (Beleznay 2015 and 2019, Doyon 2024). These are shares of "
     "reported cases, not risks per injection."
 )
 
@@ -72,15 +72,15 @@ CAUTIONS: dict[Region, tuple[Caution, ...]] = {
     Region.GLABELLA: (
         _high("19.0 % of newly reported cases of vision loss began here.", _CASES),
         _high(
-            "Arteries at about 5, 8, 15 and 19 mm from the midline; a branch on the bone in 71 %, so "
-            "staying on bone is not a protection.",
+            "Arteries at about 5, 8, 15 and 19 mm from the midline; a branch on the bone in 71 %, "
+            "so staying on bone is not a protection.",
             "Clin Anat 2020;33:370-382",
         ),
     ),
     Region.TEMPLE: (
         _raised(
-            "Superficial temporal, zygomatico-orbital and deep temporal arteries; the middle temporal "
-            "vein runs 2.0 to 2.8 cm above the arch.",
+            "Superficial temporal, zygomatico-orbital and deep temporal arteries; the middle "
+            "temporal vein runs 2.0 to 2.8 cm above the arch.",
             "CT of 200, Aesthetic Plast Surg",
         ),
         _raised(
@@ -97,8 +97,8 @@ CAUTIONS: dict[Region, tuple[Caution, ...]] = {
     ),
     Region.ORBITAL: (
         _present(
-            "Branches of the ophthalmic artery surround the lids; small volumes are enough to block "
-            "them.",
+            "Branches of the ophthalmic artery surround the lids; small volumes are enough to "
+            "block them.",
             "cadaver study, 29 heads: about 0.04 mL; Aesthet Surg J 2023;43:1025: 0.16 ± 0.05 mL. "
             "The two disagree; no safe bolus follows",
         ),
@@ -124,8 +124,8 @@ CAUTIONS: dict[Region, tuple[Caution, ...]] = {
     Region.NASAL: (
         _high("40.6 % of newly reported cases of vision loss began here.", _CASES),
         _high(
-            "Dorsal nasal, lateral nasal and angular arteries are mostly superficial, in some deep at "
-            "the root and mid-dorsum.",
+            "Dorsal nasal, lateral nasal and angular arteries are mostly superficial, in some deep "
+            "at the root and mid-dorsum.",
             "book chapter, extract",
         ),
     ),
@@ -135,22 +135,24 @@ CAUTIONS: dict[Region, tuple[Caution, ...]] = {
             _YANG,
         ),
         _raised(
-            "By CT it ran lateral to the fold in all, 21.6 mm deep at the mouth corner and 8.9 mm at "
-            "the ala. The two series disagree: there is no safe line.",
+            "By CT it ran lateral to the fold in all, 21.6 mm deep at the mouth corner and 8.9 mm "
+            "at the ala. The two series disagree: there is no safe line.",
             _CT_FACIAL,
         ),
     ),
     Region.UPPER_LIP: (
         _raised(
-            "Superior labial artery about 5.6 mm deep: submucosal in most, in the muscle in about a "
-            "third, just under the skin in a few; at the midline it lies in the red lip.",
+            "Superior labial artery about 5.6 mm deep: submucosal in most, in the muscle in about "
+            "a third, just under the skin in a few; at the midline it lies in the red lip.",
             "Aesthet Surg J 2020;40:1327, 41 volunteers",
         ),
     ),
     Region.LOWER_LIP: (
         _raised(
-            "Inferior labial artery about 4 to 5 mm deep; its course changed in 32 % of lower lips.",
-            "Aesthet Surg J 2020;40:1327; Clin Anat 2020;33:158; Cotofana 2017, Plast Reconstr Surg",
+            "Inferior labial artery about 4 to 5 mm deep; its course changed in 32 % of "
+            "lower lips.",
+            "Aesthet Surg J 2020;40:1327; Clin Anat 2020;33:158; Cotofana 2017, "
+            "Plast Reconstr Surg",
         ),
     ),
     Region.ORAL_COMMISSURE: (
@@ -178,7 +180,8 @@ CAUTIONS: dict[Region, tuple[Caution, ...]] = {
     Region.MENTAL: (
         _present("Submental and mental arteries.", _MEMORY, Mark.MEMORY),
         _present(
-            "The mental bundle leaves the bone about 20 mm below and 3 mm medial to the mouth corner.",
+            "The mental bundle leaves the bone about 20 mm below and 3 mm medial to the "
+            "mouth corner.",
             "50 cadavers",
         ),
     ),

@@ -149,7 +149,8 @@ def _landmarks(view: View, jaw: Jaw) -> str:
         note = f"{spot.name}. {spot.source} ({spot.mark})"
         crosses = "".join(_cross(points[0]) for points in _sides(view, (at,), jaw))
         parts.append(
-            f'<g class="landmark" data-landmark="{spot.key}"><title>{escape(note)}</title>{crosses}</g>'
+            f'<g class="landmark" data-landmark="{spot.key}">'
+            f"<title>{escape(note)}</title>{crosses}</g>"
         )
     return f'<g class="atlas-landmarks">{"".join(parts)}</g>'
 
@@ -163,7 +164,8 @@ def _cross(at: Point) -> str:
     return (
         f'<circle class="landmark-dot" cx="{number(x)}" cy="{number(y)}" r="1.1" fill="#ffffff" '
         f'fill-opacity="0.85" stroke="{LANDMARK}" stroke-width="0.35"/>'
-        f'<path class="landmark-cross" d="{arms}" fill="none" stroke="{LANDMARK}" stroke-width="0.35"/>'
+        f'<path class="landmark-cross" d="{arms}" fill="none" stroke="{LANDMARK}" '
+        'stroke-width="0.35"/>'
     )
 
 

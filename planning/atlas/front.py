@@ -68,7 +68,8 @@ def _definitions(prefix: str, jaw: Jaw) -> str:
             ink.falling(f"{prefix}-under", ink.SHADE, "atlas-shade", 0.75, 0),
             f'<radialGradient id="{prefix}-iris" cx="0.5" cy="0.5" r="0.5">'
             f'<stop class="atlas-iris-in" offset="30%" stop-color="#a9b3ae"/>'
-            f'<stop class="atlas-iris-out" offset="100%" stop-color="{ink.IRIS}"/></radialGradient>',
+            f'<stop class="atlas-iris-out" offset="100%" stop-color="{ink.IRIS}"/>'
+            "</radialGradient>",
             f'<clipPath id="{prefix}-face"><path d="{_face(jaw)}"/></clipPath>',
             "</defs>",
         )

@@ -33,6 +33,16 @@ LOWER_LID: tuple[Point, ...] = (
     (18.2, 10.7),
     EN,
 )
+LID_SHADOW: tuple[Point, ...] = (
+    (14, 8),
+    *UPPER_LID[1:-1],
+    (46, 8),
+    (40, 8.2),
+    (35, 6),
+    (30.5, 5.2),
+    (25.5, 5.5),
+    (20, 7.4),
+)
 LID_CREASE: tuple[Point, ...] = (
     (16.2, 5.4),
     (19.6, 1.8),
@@ -113,7 +123,7 @@ def eye(prefix: str) -> str:
             f'stroke="{ink.LINE}" stroke-width="0.45"/>',
             _iris_rays(),
             f'<circle class="atlas-pupil" cx="{x}" cy="{y}" r="2.15" fill="{ink.PUPIL}"/>',
-            f'<path class="atlas-lid-shadow" d="{path([(14, 8), *UPPER_LID[1:-1], (46, 8), (40, 8.2), (35, 6), (30.5, 5.2), (25.5, 5.5), (20, 7.4)], closed=True)}" '
+            f'<path class="atlas-lid-shadow" d="{path(LID_SHADOW, closed=True)}" '
             f'fill="{ink.LINE}" fill-opacity="0.2"/>',
             '<circle class="atlas-spark" cx="30.85" cy="5.7" r="0.95" fill="#ffffff"/>',
             "</g>",

@@ -86,8 +86,8 @@ def fading(key: str, colour: str, name: str, strength: float) -> str:
     """
     Definition of a radial gradient that fades from `strength` to nothing.
 
-    The radius is written out: WeasyPrint 70 reads the default of 50% against the box's diagonal, and
-    the shade would end in a visible edge.
+    The radius is written out: WeasyPrint 70 reads the default of 50% against the box's diagonal,
+    and the shade would end in a visible edge.
     """
     stops = ((0, 1.0), (35, 0.72), (65, 0.3), (100, 0.0))
     body = "".join(
@@ -103,7 +103,8 @@ def falling(key: str, colour: str, name: str, top: float, bottom: float) -> str:
     return (
         f'<linearGradient id="{key}" x1="0" y1="0" x2="0" y2="1">'
         f'<stop class="{name}" offset="0%" stop-color="{colour}" stop-opacity="{number(top)}"/>'
-        f'<stop class="{name}" offset="100%" stop-color="{colour}" stop-opacity="{number(bottom)}"/>'
+        f'<stop class="{name}" offset="100%" stop-color="{colour}" '
+        f'stop-opacity="{number(bottom)}"/>'
         "</linearGradient>"
     )
 

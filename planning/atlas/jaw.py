@@ -1,10 +1,11 @@
 """
-Width of the jaw: the same face with the distance between the gonia moved by 1.5 standard deviations.
+Width of the jaw: the same face with the distance between the gonia moved by 1.5 standard
+deviations (SD).
 
-Narrower is 94.5 - 7.5 = 87.0 mm, broader 94.5 + 7.5 = 102.0 mm from gonion to gonion (mean and SD in
-`measurements`; how many SDs is LAYOUT). Everything between zygion and the lower neck follows
-smoothly; the mouth, the nose and the chin point keep their place. A side view shows no width, so it
-is the same for all three.
+Narrower is 94.5 - 7.5 = 87.0 mm, broader 94.5 + 7.5 = 102.0 mm from gonion to gonion (mean and SD
+in `measurements`; how many SDs is LAYOUT). Everything between zygion and the lower neck follows
+smoothly; the mouth, the nose and the chin point keep their place. A side view shows no width, so
+it is the same for all three.
 """
 
 from __future__ import annotations

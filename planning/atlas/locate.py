@@ -35,8 +35,8 @@ class Location:
     """
     A place as the record keeps it, independent of how the chart is drawn.
 
-    `relative_x_permille`, `relative_y_permille`: thousandths (0..1000) of the box round the region's
-    shape, from the viewer's left and from the top. A midline region's box spans both halves.
+    `relative_x_permille`, `relative_y_permille`: thousandths (0..1000) of the box round the
+    region's shape, from the viewer's left and from the top. A midline region's box spans both halves.
     """
 
     region: Region
@@ -50,8 +50,8 @@ def locate(view: View, x_dmm: int, y_dmm: int, jaw: Jaw = Jaw.AVERAGE) -> Locati
     Region, side and relative place of a tap.
 
     A place on a border belongs to one region only: on the front view and the right view to the one
-    farther from the midline or farther forward, mirrored on the other side; on a level border to the
-    region below.
+    farther from the midline or farther forward, mirrored on the other side; on a level border to
+    the region below.
 
     Raises:
         NotOnFace: no region there.
@@ -87,7 +87,7 @@ def place(
     jaw: Jaw = Jaw.AVERAGE,
 ) -> tuple[int, int]:
     """
-    The other way round: (x_dmm, y_dmm) of a relative place, for drawing an old point on a new chart.
+    The other way round: (x_dmm, y_dmm) of a relative place, to draw an old point on a new chart.
 
     Raises:
         NotOnView: the view does not show that region and side.

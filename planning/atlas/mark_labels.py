@@ -37,7 +37,8 @@ class LabelPlace:
         if not self.far:
             return ""
         return (
-            f'<path d="M{number(self.from_x)} {number(self.from_y)}L{number(self.x)} {number(self.y)}" '
+            f'<path d="M{number(self.from_x)} {number(self.from_y)}'
+            f'L{number(self.x)} {number(self.y)}" '
             f'fill="none" stroke="{colour}" stroke-width="0.25"/>'
         )
 

@@ -111,7 +111,8 @@ def _mark(mark: Mark, label: LabelPlace, layer: MarkLayer) -> str:
         f'<g class="mark mark-{mark.kind}" data-number="{mark.number}" data-plane="{mark.plane}" '
         f'data-technique="{mark.technique}"{key}><title>{escape(title)}</title>'
         f"{label.leader(colour)}"
-        f'<g transform="translate({x} {y})">{planned}{_circle(RING_MM + 0.15, "#ffffff", "none", 0)}'
+        f'<g transform="translate({x} {y})">{planned}'
+        f"{_circle(RING_MM + 0.15, '#ffffff', 'none', 0)}"
         f"{_filled(mark.kind, mark.technique)}{RINGS[mark.plane](colour)}</g>"
         f"{label.text(colour)}</g>"
     )
@@ -119,8 +120,8 @@ def _mark(mark: Mark, label: LabelPlace, layer: MarkLayer) -> str:
 
 def _legend_svg(body: str, label: str) -> str:
     return (
-        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="-3.2 -3.2 6.4 6.4" width="22" height="22" '
-        f'role="img" aria-label="{escape(label)}">{body}</svg>'
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="-3.2 -3.2 6.4 6.4" width="22" '
+        f'height="22" role="img" aria-label="{escape(label)}">{body}</svg>'
     )
 
 
@@ -130,7 +131,7 @@ def _circle(radius: float, fill: str, stroke: str, width: float, dash: str = "")
     return f'<circle r="{number(radius)}" fill="{fill}"{edge}/>'
 
 
-# --- ground: kind of product ------------------------------------------------------------------------
+# --- ground: kind of product ---
 
 
 def _filled(kind: ProductKind, technique: Technique) -> str:
@@ -169,7 +170,7 @@ def _ground(kind: ProductKind) -> str:
     return ""
 
 
-# --- figure: technique --------------------------------------------------------------------------------
+# --- figure: technique ---
 
 Figure = Callable[[str], str]
 
@@ -194,7 +195,7 @@ FIGURES: dict[Technique, Figure] = {
     ),
 }
 
-# --- ring: plane ----------------------------------------------------------------------------------------
+# --- ring: plane ---
 
 
 def _ring(width: float, dash: str = "") -> Figure:

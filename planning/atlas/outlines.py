@@ -1,8 +1,8 @@
 """
 Outlines that drawing and regions share, so that a tap can never miss what it sees.
 
-Millimetres, axes as in `measurements`. Front: the patient's left half (x >= 0). Side: the right side
-looking to the viewer's right. Points named in `measurements` stand here by name; all others are
+Millimetres, axes as in `measurements`. Front: the patient's left half (x >= 0). Side: the right
+side looking to the viewer's right. Points named in `measurements` stand here by name; all others are
 LAYOUT, set by eye between them.
 """
 
@@ -13,7 +13,7 @@ from planning.atlas.measurements import FRONT, PROFILE
 
 NECK_END_Y = 150.0  # where the neck region stops; the drawing fades out below it
 
-# --- front, patient's left half -------------------------------------------------------------------
+# --- front, patient's left half ---
 
 HAIRLINE: tuple[Point, ...] = (
     FRONT["tr"].at,
@@ -91,7 +91,7 @@ NECK: tuple[Point, ...] = (
 )
 """From the edge of the jaw down to the end of the chart."""
 
-# --- side, looking to the viewer's right ------------------------------------------------------------
+# --- side, looking to the viewer's right ---
 
 FOREHEAD_PROFILE: tuple[Point, ...] = (
     PROFILE["tr"].at,

@@ -1,5 +1,5 @@
 """
-Border lines of the regions, in millimetres: LAYOUT, led by the neighbours anatomy gives each region.
+Border lines of the regions, in millimetres: LAYOUT, led by the neighbours anatomy names.
 
 Front: the patient's left half, x >= 0; the other half is its mirror image. Side: the right side.
 Lines meet only in points written identically in both.

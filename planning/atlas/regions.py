@@ -48,7 +48,7 @@ class Region(Term):
 
     @property
     def full_label(self) -> str:
-        """English name with the trade's word, as the note prints it: 'Frontal region (forehead)'."""
+        """English name with the trade's word, as printed: 'Frontal region (forehead)'."""
         trade = NAMES[self].trade
         return self.label if trade.lower() == self.label.lower() else f"{self.label} ({trade})"
 

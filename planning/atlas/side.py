@@ -39,7 +39,10 @@ def side(prefix: str) -> str:
             _hair(prefix),
             _neck_lines(),
             side_features.ear(prefix),
-            f'<g clip-path="url(#{prefix}-face)">{side_features.nose_and_cheek(prefix)}{side_features.mouth(prefix)}</g>',
+            f'<g clip-path="url(#{prefix}-face)">',
+            side_features.nose_and_cheek(prefix),
+            side_features.mouth(prefix),
+            "</g>",
             side_features.eye(prefix),
             side_features.brow(),
             _edges(),
@@ -86,7 +89,8 @@ def _definitions(prefix: str) -> str:
             f'<linearGradient id="{prefix}-skin" x1="0" y1="0" x2="0" y2="1">'
             f'<stop class="atlas-skin-stop" offset="0%" stop-color="{ink.SKIN}"/>'
             f'<stop class="atlas-skin-stop" offset="78%" stop-color="{ink.SKIN}"/>'
-            f'<stop class="atlas-skin-stop" offset="100%" stop-color="{ink.SKIN}" stop-opacity="0"/>'
+            f'<stop class="atlas-skin-stop" offset="100%" stop-color="{ink.SKIN}" '
+            'stop-opacity="0"/>'
             "</linearGradient>",
             f'<clipPath id="{prefix}-face"><path d="{_skin()}"/></clipPath>',
             f'<clipPath id="{prefix}-hair"><path d="{_mass()}"/></clipPath>',
@@ -184,10 +188,10 @@ def _strand(index: int) -> str:
     rise = 27 * (1 - share) + 7
     points = []
     for step in range(5):
-        along = near + (far - near) * step / 4
-        lift = 4 * along * (1 - along) * rise
+        part = near + (far - near) * step / 4
+        lift = 4 * part * (1 - part) * rise
         points.append(
-            (root[0] + (back[0] - root[0]) * along, root[1] + (back[1] - root[1]) * along - lift)
+            (root[0] + (back[0] - root[0]) * part, root[1] + (back[1] - root[1]) * part - lift)
         )
     return ink.pen(
         points,

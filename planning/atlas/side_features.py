@@ -117,6 +117,7 @@ def eye(prefix: str) -> str:
     lid = ((-30.4, 8.6), (-26, 6.6), (-21.4, 4.6), (-17.2, 3.7), (-13.9, 4.6))
     lower = ((-30.4, 8.6), (-26.4, 11.2), (-21.6, 13), (-17.8, 13.7), (-15.6, 13.4))
     ball = ((-13.9, 4.6), (-13.1, 7), (-13.2, 9.8), (-15.6, 13.4))
+    shadow = [(-31, 8), *lid[1:], (-14, 6.6), (-18, 6), (-24, 7.6)]
     opening = path(lid) + "L" + path(ball)[1:] + "L" + path(lower[::-1])[1:] + "Z"
     return "".join(
         (
@@ -129,8 +130,9 @@ def eye(prefix: str) -> str:
             ink.glow((-28, 8.4), (6, 4.4), f"{prefix}-shade", opacity=0.55),
             f'<ellipse class="atlas-iris" cx="-15.5" cy="8.3" rx="2.5" ry="5.6" fill="{ink.IRIS}" '
             f'stroke="{ink.LINE}" stroke-width="0.4"/>',
-            f'<ellipse class="atlas-pupil" cx="-14.7" cy="8.3" rx="0.9" ry="2.2" fill="{ink.PUPIL}"/>',
-            f'<path class="atlas-lid-shadow" d="{path([(-31, 8), *lid[1:], (-14, 6.6), (-18, 6), (-24, 7.6)], closed=True)}" '
+            f'<ellipse class="atlas-pupil" cx="-14.7" cy="8.3" rx="0.9" ry="2.2" '
+            f'fill="{ink.PUPIL}"/>',
+            f'<path class="atlas-lid-shadow" d="{path(shadow, closed=True)}" '
             f'fill="{ink.LINE}" fill-opacity="0.2"/>',
             '<circle class="atlas-spark" cx="-15.2" cy="5.9" r="0.7" fill="#ffffff"/>',
             "</g>",

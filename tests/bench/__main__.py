@@ -1,0 +1,93 @@
+"""
+The large timings: `make bench`, or `python -m tests.bench [PART ...]` for some of them.
+
+BENCH_SCALE=small runs the same steps over few rows, to see that they work. Timings never fail the
+run: the table says which goals are met. Method and last results: tests/bench/README.md.
+"""
+
+import json
+import os
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import psycopg
+
+from tests.bench.results import Result
+from tests.postgres import throwaway_server
+
+PARTS = ("trace", "patients", "reviews", "pdf")
+# A document takes no time in the database to speak of.
+ON_SQLITE_ALONE = {"pdf"}
+# A modest server's settings, for tables that are larger than the ones of the tests.
+SERVER = {"shared_buffers": "1GB", "max_wal_size": "8GB", "autovacuum": "off"}
+
+
+@contextmanager
+def sqlite_url() -> Iterator[str]:
+    """The DATABASE_URL of a file that goes with the block."""
+    with tempfile.TemporaryDirectory(prefix="clinic-bench-") as folder:
+        yield f"sqlite:///{folder}/bench.sqlite3"
+
+
+@contextmanager
+def postgres_url() -> Iterator[str]:
+    """The DATABASE_URL of a server that goes with the block, with room for a second database."""
+    with throwaway_server(**SERVER) as url:
+        with psycopg.connect(url, autocommit=True) as connection:
+            connection.execute("CREATE DATABASE clinic_small")
+        yield url
+
+
+DATABASES = {"SQLite": sqlite_url, "PostgreSQL": postgres_url}
+
+
+def run_part(part: str, url: str) -> list[Result]:
+    """Build and measure one part; raises CalledProcessError when its code fails."""
+    env = {name: text for name, text in os.environ.items() if not name.startswith("PG")}
+    env["DATABASE_URL"] = url
+    command = [sys.executable, "-m", "tests.bench.part", part]
+    subprocess.run([*command, "build"], env=env, check=True)
+    done = subprocess.run(
+        [*command, "measure"], env=env, check=True, stdout=subprocess.PIPE, text=True
+    )
+    return [Result(**json.loads(line)) for line in done.stdout.splitlines()]
+
+
+def table_row(database: str, result: Result) -> str:
+    """One line of the table, in Markdown."""
+    figures = [result.lowest, result.median, result.p95, result.highest]
+    shown = " | ".join(f"{figure:.2f}" for figure in figures)
+    goal, met = "", ""
+    if result.goal is not None:
+        goal = f"{result.judged} ≤ {result.goal:g} {result.unit}"
+        met = "met" if result.is_met else "**not met**"
+    return (
+        f"| {result.what} | {database} | {result.unit} | {shown} | {goal} | {met} | {result.note} |"
+    )
+
+
+HEAD = """\
+| what | database | in | least | median | p95 | most | goal | | times |
+|---|---|---|---|---|---|---|---|---|---|"""
+
+
+def main(parts: list[str]) -> None:
+    if unknown := set(parts) - set(PARTS):
+        sys.exit(f"No such part: {', '.join(sorted(unknown))}. There are {', '.join(PARTS)}.")
+    rows = []
+    for part in parts or PARTS:
+        for database, started in DATABASES.items():
+            if database != "SQLite" and part in ON_SQLITE_ALONE:
+                continue
+            print(f"{part} on {database}", file=sys.stderr, flush=True)
+            with started() as url:
+                rows += [table_row(database, result) for result in run_part(part, url)]
+                print(*rows[-1:], sep="\n", file=sys.stderr, flush=True)
+    print(HEAD, *rows, sep="\n")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

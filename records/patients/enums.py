@@ -20,9 +20,12 @@ class Channel(Term):
 
 
 class AlertKind(Term):
+    """What an alert is about. "None known" says that allergies were asked for and denied."""
+
     ALLERGY = "allergy", "Allergy"
     MEDICAL = "medical", "Medical"
     OTHER = "other", "Other"
+    NONE_KNOWN = "none_known", "No known allergies"
 
 
 class AlertLevel(Term):

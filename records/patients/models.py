@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.db.models.functions import Lower
 
 from clinic.database.fields import FoldedField
 from records.patients.enums import AlertKind, AlertLevel, Channel, Sex
@@ -37,6 +38,7 @@ class Patient(models.Model):
             models.Index(
                 fields=["phone_tail"], name="patient_by_phone_tail", condition=~Q(phone_tail="")
             ),
+            models.Index(Lower("email"), name="patient_by_email", condition=~Q(email="")),
         ]
 
     def __str__(self) -> str:
@@ -44,15 +46,30 @@ class Patient(models.Model):
 
 
 class PatientWord(models.Model):
-    """One folded word of a patient's name, for finding a patient by parts in any order."""
+    """
+    One folded word of a patient's name, for finding a patient by parts in any order.
 
-    patient = models.ForeignKey(Patient, on_delete=models.CASCADE, related_name="words")
+    `name_key` holds all words of the same name, a blank before each: the index alone puts the hits
+    in order and tests the further words that are typed. It is cut where an index row would become
+    too long for PostgreSQL (a third of a page, 2,700 bytes).
+    """
+
+    NAME_KEY_LENGTH = 400
+
+    # The constraint's index begins with the patient and serves the foreign key as well.
+    patient = models.ForeignKey(
+        Patient, on_delete=models.CASCADE, related_name="words", db_index=False
+    )
     word = FoldedField(max_length=100)
+    name_key = FoldedField(max_length=NAME_KEY_LENGTH)
 
     class Meta:
         app_label = "records"
         constraints = [
-            models.UniqueConstraint(fields=["word", "patient"], name="patient_word_once")
+            models.UniqueConstraint(fields=["patient", "word"], name="patient_word_once")
+        ]
+        indexes = [
+            models.Index(fields=["word", "name_key", "patient"], name="patient_by_word"),
         ]
 
     def __str__(self) -> str:
@@ -62,6 +79,9 @@ class PatientWord(models.Model):
 class AlertQuerySet(models.QuerySet):
     def current(self):
         return self.filter(ended_at__isnull=True)
+
+    def ended(self):
+        return self.filter(ended_at__isnull=False)
 
 
 class Alert(models.Model):
@@ -76,12 +96,27 @@ class Alert(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
     )
     ended_at = models.DateTimeField(null=True, editable=False)
+    ended_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        on_delete=models.PROTECT,
+        related_name="+",
+        null=True,
+        editable=False,
+    )
+    end_reason = models.CharField(max_length=300, blank=True, editable=False)
 
     objects = AlertQuerySet.as_manager()
 
     class Meta:
         app_label = "records"
         ordering = ["id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["patient"],
+                condition=Q(kind=AlertKind.NONE_KNOWN.value, ended_at__isnull=True),
+                name="alert_none_known_once",
+            )
+        ]
 
     def __str__(self) -> str:
         return self.text

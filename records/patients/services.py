@@ -1,10 +1,16 @@
 """Writing the patient's record."""
 
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from django.db import transaction
 from django.utils import timezone
 
 from clinic.audit.services import acting, changes, snapshot
 from clinic.database.models import next_numbers
 from planning.names import phone_tail, words
+from records.patients.enums import AlertKind, AlertLevel
+from records.patients.errors import AllergyOnRecord, ReasonMissing
 from records.patients.models import Alert, Patient, PatientWord
 
 PATIENT_FIELDS = [
@@ -13,43 +19,154 @@ PATIENT_FIELDS = [
 ]  # fmt: skip
 
 
-def save_patient(*, patient: Patient, actor) -> Patient:
-    """Register a patient or change the record; the search words follow the name."""
-    with acting(actor) as trail:
-        is_new = patient.pk is None
-        before = {}
-        if is_new:
-            patient.record_number = f"P{next_numbers('patient')[0]:06d}"
-        else:
-            stored = Patient.objects.select_for_update().get(pk=patient.pk)
-            before = snapshot(stored, PATIENT_FIELDS)
-        patient.phone_tail = phone_tail(patient.phone)
-        patient.save()
-        index_name(patient)
-        before, after = changes(before, snapshot(patient, PATIENT_FIELDS))
-        action = "patient.registered" if is_new else "patient.changed"
-        trail.add(action, patient, patient_id=patient.pk, before=before, after=after)
+@dataclass(frozen=True)
+class NewAlert:
+    """An alert as it is typed with the registration."""
+
+    kind: str
+    level: str
+    text: str
+
+
+NO_KNOWN_ALLERGIES = NewAlert(
+    AlertKind.NONE_KNOWN, AlertLevel.NOTE, str(AlertKind.NONE_KNOWN.label)
+)
+
+
+def register_patient(*, patient: Patient, alerts: Iterable[NewAlert], actor) -> Patient:
+    """Register a patient together with what is asked at once; all or nothing."""
+    with transaction.atomic():
+        save_patient(patient=patient, actor=actor)
+        for alert in alerts:
+            add_alert(
+                patient=patient, kind=alert.kind, level=alert.level, text=alert.text, actor=actor
+            )
     return patient
 
 
-def search_words(patient: Patient) -> set[str]:
-    """The folded words a patient is found by."""
-    return {word[:100] for word in words(f"{patient.full_name} {patient.known_as}")}
+def save_patient(*, patient: Patient, actor, fields: Sequence[str] = PATIENT_FIELDS) -> Patient:
+    """
+    Register a patient or change the record; the search words follow the name.
+
+    Args:
+        fields: what of a known patient is written; the rest stays as someone else may just have
+            saved it.
+    """
+    with acting(actor) as trail:
+        if patient.pk is None:
+            patient.record_number = f"P{next_numbers('patient')[0]:06d}"
+            before = {}
+            patient.phone_tail = phone_tail(patient.phone)
+            patient.save()
+        else:
+            stored = Patient.objects.select_for_update().get(pk=patient.pk)
+            before = snapshot(stored, fields)
+            for name in fields:
+                setattr(stored, name, getattr(patient, name))
+            stored.phone_tail = patient.phone_tail = phone_tail(stored.phone)
+            stored.save(update_fields=[*fields, "phone_tail"])
+            patient.refresh_from_db()
+        index_name(patient)
+        action = "patient.changed" if before else "patient.registered"
+        before, after = changes(before, snapshot(patient, fields))
+        if after:
+            trail.add(action, patient, patient_id=patient.pk, before=before, after=after)
+    return patient
 
 
-def index_name(patient: Patient) -> None:
-    """Rewrite the search words of one patient."""
-    wanted = search_words(patient)
-    patient.words.exclude(word__in=wanted).delete()
+def search_words(patient: Patient) -> tuple[str, ...]:
+    """The folded words a patient is found by, in order of appearance."""
+    return tuple(dict.fromkeys(w[:100] for w in words(f"{patient.full_name} {patient.known_as}")))
+
+
+def name_key(found_by: Sequence[str]) -> str:
+    """
+    All words of one name, a blank before each, for `PatientWord.name_key`.
+
+    A word that begins another one adds nothing to "begins with" and is left out.
+    """
+    kept = [
+        word
+        for word in found_by
+        if not any(other != word and other.startswith(word) for other in found_by)
+    ]
+    return "".join(f" {word}" for word in kept)[: PatientWord.NAME_KEY_LENGTH]
+
+
+def _index_rows(patient: Patient) -> set[tuple[str, str]]:
+    found_by = search_words(patient)
+    key = name_key(found_by)
+    return {(word, key) for word in found_by}
+
+
+def index_name(patient: Patient) -> bool:
+    """Rewrite the search words of one patient where they differ; whether they did."""
+    wanted = _index_rows(patient)
+    if wanted == set(patient.words.values_list("word", "name_key")):
+        return False
+    patient.words.all().delete()
     PatientWord.objects.bulk_create(
-        (PatientWord(patient=patient, word=word) for word in sorted(wanted)),
-        ignore_conflicts=True,
+        PatientWord(patient=patient, word=word, name_key=key) for word, key in sorted(wanted)
     )
+    return True
+
+
+def rebuild_search_keys(*, batch: int = 1_000) -> int:
+    """
+    Make every patient's search keys anew, as after a change of the folding; how many differed.
+
+    Each batch is a transaction of its own, so that the clinic can go on writing.
+    """
+    last, differed = 0, 0
+    while True:
+        with transaction.atomic():
+            patients = list(
+                Patient.objects.select_for_update().filter(pk__gt=last).order_by("pk")[:batch]
+            )
+            if not patients:
+                return differed
+            differed += sum(_rebuild(patients))
+        last = patients[-1].pk
+
+
+def _rebuild(patients: list[Patient]) -> Iterable[bool]:
+    stored: dict[int, set[tuple[str, str]]] = {patient.pk: set() for patient in patients}
+    rows = PatientWord.objects.filter(patient__in=patients)
+    for pk, word, key in rows.values_list("patient_id", "word", "name_key"):
+        stored[pk].add((word, key))
+    for patient in patients:
+        tail = phone_tail(patient.phone)
+        tail_differs = patient.phone_tail != tail
+        if tail_differs:
+            patient.phone_tail = tail
+            patient.save(update_fields=["phone_tail"])
+        words_differ = stored[patient.pk] != _index_rows(patient) and index_name(patient)
+        yield tail_differs or words_differ
 
 
 def add_alert(*, patient: Patient, kind: str, level: str, text: str, actor) -> Alert:
-    """Add an allergy or another alert."""
+    """
+    Add an allergy or another alert.
+
+    An allergy ends "No known allergies". Saying "No known allergies" again changes nothing.
+
+    Raises:
+        AllergyOnRecord: "No known allergies" beside a recorded allergy.
+    """
     with acting(actor) as trail:
+        # Two people who add at once wait for each other here.
+        Patient.objects.select_for_update().get(pk=patient.pk)
+        current = Alert.objects.current().filter(patient=patient)
+        denied = current.filter(kind=AlertKind.NONE_KNOWN).first()
+        if kind == AlertKind.NONE_KNOWN:
+            if current.filter(kind=AlertKind.ALLERGY).exists():
+                raise AllergyOnRecord(
+                    "The record holds an allergy. End that alert first, and say why."
+                )
+            if denied:
+                return denied
+        if kind == AlertKind.ALLERGY and denied:
+            _end(denied, "An allergy was recorded.", trail)
         alert = Alert.objects.create(
             patient=patient, kind=kind, level=level, text=text, added_by=actor
         )
@@ -59,10 +176,23 @@ def add_alert(*, patient: Patient, kind: str, level: str, text: str, actor) -> A
 
 
 def end_alert(*, alert: Alert, reason: str, actor) -> None:
-    """End an alert that no longer holds; it stays on record."""
+    """
+    End an alert that no longer holds; it stays on record.
+
+    Raises:
+        ReasonMissing: no reason given.
+    """
+    if not reason.strip():
+        raise ReasonMissing("Say why this alert no longer holds.")
     with acting(actor) as trail:
         stored = Alert.objects.select_for_update().get(pk=alert.pk)
         if stored.ended_at is None:
-            stored.ended_at = timezone.now()
-            stored.save(update_fields=["ended_at"])
-            trail.add("alert.ended", stored, patient_id=stored.patient_id, reason=reason)
+            _end(stored, reason, trail)
+
+
+def _end(alert: Alert, reason: str, trail) -> None:
+    alert.ended_at = timezone.now()
+    alert.ended_by = trail.actor
+    alert.end_reason = reason
+    alert.save(update_fields=["ended_at", "ended_by", "end_reason"])
+    trail.add("alert.ended", alert, patient_id=alert.patient_id, reason=reason)

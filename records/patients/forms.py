@@ -1,0 +1,219 @@
+"""What the front desk types about a patient."""
+
+from crispy_forms.bootstrap import AppendedText, InlineRadios
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Field, Fieldset, Layout
+from django import forms
+from django.conf import settings
+from django.utils import timezone
+
+from planning.names import Person, parse_birth_date
+from records.patients.enums import AlertKind, AlertLevel, Channel, Sex
+from records.patients.models import Patient
+from records.patients.services import NO_KNOWN_ALLERGIES, NewAlert
+from records.patients.validators import (
+    check_birth_date,
+    check_full_name,
+    missing_contact,
+    parse_weight_g,
+    phone_doubt,
+    weight_kg,
+)
+
+
+class BirthDateField(forms.CharField):
+    """Takes the forms of a date that the search takes too."""
+
+    def to_python(self, value):
+        text = super().to_python(value)
+        if not text:
+            return None
+        born = parse_birth_date(text)
+        if born is None:
+            raise forms.ValidationError("Type day, month and full year, such as 17.05.1980.")
+        check_birth_date(born, today=timezone.localdate())
+        return born
+
+    def prepare_value(self, value):
+        return value.strftime("%d.%m.%Y") if hasattr(value, "strftime") else value
+
+
+class WeightField(forms.CharField):
+    """Kilograms on the page, grams in the record."""
+
+    def to_python(self, value):
+        text = super().to_python(value)
+        return parse_weight_g(text) if text else None
+
+    def prepare_value(self, value):
+        return weight_kg(value) if isinstance(value, int) else value
+
+
+class PatientForm(forms.ModelForm):
+    """Who the patient is and how to reach them."""
+
+    birth_date = BirthDateField(
+        label="Date of birth",
+        help_text="Day first, such as 17.05.1980.",
+        widget=forms.TextInput(attrs={"inputmode": "text", "placeholder": "DD.MM.YYYY"}),
+    )
+    sex = forms.ChoiceField(choices=Sex.choices(), initial=Sex.NOT_STATED, widget=forms.RadioSelect)
+    preferred_channel = forms.ChoiceField(
+        label="Best way to reach them",
+        choices=Channel.choices(),
+        initial=Channel.PHONE,
+        widget=forms.RadioSelect,
+    )
+    weight_g = WeightField(
+        label="Weight",
+        required=False,
+        help_text="Some limits go by body weight. Leave empty if not known.",
+        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
+    )
+
+    class Meta:
+        model = Patient
+        fields = [
+            "full_name", "known_as", "birth_date", "sex", "phone", "email", "address",
+            "preferred_channel", "weight_g",
+        ]  # fmt: skip
+        widgets = {
+            "full_name": forms.TextInput(attrs={"dir": "auto"}),
+            "known_as": forms.TextInput(attrs={"dir": "auto"}),
+            "phone": forms.TextInput(attrs={"type": "tel", "dir": "ltr"}),
+            "address": forms.Textarea(attrs={"rows": 3, "dir": "auto"}),
+        }
+        help_texts = {
+            "known_as": "What they like to be called, if it differs.",
+            "phone": "Kept as typed.",
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            # Someone else's details must not be offered from the browser's memory.
+            field.widget.attrs.setdefault("autocomplete", "off")
+        self.helper = FormHelper()
+        self.helper.form_tag = False
+        self.helper.layout = Layout(
+            Fieldset(
+                "Person",
+                Field("full_name", wrapper_class="field--full"),
+                "known_as",
+                "birth_date",
+                InlineRadios("sex"),
+                AppendedText("weight_g", "kg"),
+            ),
+            Fieldset(
+                "How to reach them",
+                "phone",
+                "email",
+                Field("address", wrapper_class="field--full"),
+                InlineRadios("preferred_channel"),
+            ),
+        )
+
+    def clean_full_name(self):
+        check_full_name(self.cleaned_data["full_name"])
+        return self.cleaned_data["full_name"]
+
+    def clean(self):
+        typed = super().clean()
+        channel = typed.get("preferred_channel")
+        # A field that is wrong already says so itself.
+        missing = missing_contact(channel, typed) if channel else None
+        if missing and missing[0] not in self.errors:
+            self.add_error(*missing)
+        return typed
+
+    @property
+    def person(self) -> Person:
+        """What the duplicate check asks about."""
+        typed = self.cleaned_data
+        return Person(
+            full_name=f"{typed['full_name']} {typed['known_as']}".strip(),
+            birth_date=typed["birth_date"],
+            phone=typed["phone"],
+            email=typed["email"],
+        )
+
+    @property
+    def says_who(self) -> bool:
+        """Whether something changed by which a duplicate would be noticed."""
+        return bool(
+            {"full_name", "known_as", "birth_date", "phone", "email"} & {*self.changed_data}
+        )
+
+    @property
+    def phone_doubt(self) -> str:
+        return phone_doubt(self.cleaned_data["phone"], region=settings.PHONE_REGION)
+
+
+class AlertForm(forms.Form):
+    """An allergy or another thing that whoever treats the patient must see."""
+
+    kind = forms.ChoiceField(
+        choices=[(k.value, k.label) for k in AlertKind if k is not AlertKind.NONE_KNOWN],
+        initial=AlertKind.ALLERGY,
+    )
+    level = forms.ChoiceField(choices=AlertLevel.choices(), initial=AlertLevel.CAUTION)
+    text = forms.CharField(
+        label="What",
+        max_length=300,
+        help_text="To what, and what happened. Such as: lidocaine, swelling in 2019.",
+        widget=forms.TextInput(attrs={"dir": "auto", "autocomplete": "off"}),
+    )
+
+    @property
+    def alert(self) -> NewAlert:
+        return NewAlert(**{name: self.cleaned_data[name] for name in ("kind", "level", "text")})
+
+
+class AlertRow(AlertForm):
+    """The same as one row of the registration; a row without text is no row."""
+
+    text = forms.CharField(
+        label="What",
+        max_length=300,
+        required=False,
+        widget=forms.TextInput(attrs={"dir": "auto", "autocomplete": "off"}),
+    )
+
+
+AlertRows = forms.formset_factory(AlertRow, extra=1, max_num=50, validate_max=True)
+
+
+class AllergyQuestion(forms.Form):
+    """Asked at registration, together with the rows: an answer must be given."""
+
+    none_known = forms.BooleanField(
+        label="No known allergies",
+        required=False,
+        help_text="Asked, and the patient knows of none.",
+    )
+
+    def alerts(self, rows: AlertRows) -> list[NewAlert]:
+        """
+        What is to be recorded; both forms are valid.
+
+        An answer that is missing, or that contradicts itself, becomes an error of this form.
+        """
+        alerts = [row.alert for row in rows if row.cleaned_data.get("text")]
+        has_allergy = any(alert.kind == AlertKind.ALLERGY for alert in alerts)
+        if self.cleaned_data["none_known"] and has_allergy:
+            self.add_error(
+                "none_known", "An allergy is typed above. Take away the tick, or the allergy."
+            )
+        elif self.cleaned_data["none_known"]:
+            alerts.append(NO_KNOWN_ALLERGIES)
+        elif not has_allergy:
+            self.add_error("none_known", "Type an allergy above, or tick that none is known.")
+        return alerts
+
+
+class EndAlertForm(forms.Form):
+    reason = forms.CharField(
+        label="Why it no longer holds",
+        max_length=300,
+        widget=forms.TextInput(attrs={"dir": "auto", "autocomplete": "off"}),
+    )

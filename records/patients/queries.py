@@ -1,0 +1,178 @@
+"""Finding a patient as one types, and finding who may be the same person."""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models.functions import Lower
+
+from clinic.database.fields import prefix_range
+from planning.names import (
+    PHONE_TAIL_DIGITS,
+    Person,
+    likely_duplicate,
+    parse_birth_date,
+    phone_tail,
+    query_words,
+)
+from records.patients.models import Patient, PatientWord
+
+SHOWN = 20
+SHORTEST_PHONE_TAIL = 3
+# Beyond so many rows it no longer pays to ask which of the typed words is the rarest.
+COUNTED = 500
+_RECORD_NUMBER = re.compile(r"[Pp]?0*([0-9]{1,11})")
+_PHONE = re.compile(r"[+(]?\d[\d\s()./-]*")
+
+
+@dataclass(frozen=True)
+class Matches:
+    """
+    The first hits in order, and whether there are more of them.
+
+    Attributes:
+        patients: at most as many as asked for.
+        more: some hits are not among `patients`.
+    """
+
+    patients: list[Patient]
+    more: bool
+
+
+def find_patients(typed: str, limit: int = SHOWN) -> Matches:
+    """
+    Patients by what is typed: record number, date of birth, ending of the telephone number, or the
+    beginnings of words of the name in any order.
+
+    A record number comes first, then telephone numbers, then names. Names stand in the order of the
+    word that matched, then of the whole name, as in an index of names. Every read is a range of one
+    index that stops when the list is full, so the time does not grow with the number of patients.
+    """
+    found: dict[int, None] = {}
+    for ids in _ways_to_find(typed.strip(), limit + 1):
+        found.update(dict.fromkeys(ids))
+        if len(found) > limit:
+            break
+    shown = list(found)[:limit]
+    by_id = Patient.objects.in_bulk(shown)
+    return Matches([by_id[pk] for pk in shown if pk in by_id], more=len(found) > limit)
+
+
+def _ways_to_find(typed: str, wanted: int) -> Iterable[Iterable[int]]:
+    """Ids from each reading of what is typed, best reading first, at most `wanted` from each."""
+    if match := _RECORD_NUMBER.fullmatch(typed):
+        number = f"P{int(match[1]):06d}"
+        yield Patient.objects.filter(record_number=number).values_list("pk", flat=True)
+    whole = parse_birth_date(typed)
+    if whole:
+        yield _born(Patient.objects.filter(birth_date=whole), wanted)
+    if _PHONE.fullmatch(typed):
+        tail = phone_tail(typed)
+        if len(tail) >= SHORTEST_PHONE_TAIL:
+            by_tail = Patient.objects.exclude(phone_tail="").filter(
+                prefix_range("phone_tail", tail)
+            )
+            yield by_tail.order_by("phone_tail", "pk").values_list("pk", flat=True)[:wanted]
+    parts = typed.split()
+    dates = [date for date in map(parse_birth_date, parts) if date]
+    if dates and not whole:
+        names = query_words(" ".join(part for part in parts if not parse_birth_date(part)))
+        born = Patient.objects.filter(birth_date__in=dates)
+        yield _born(_named(born, names), wanted)
+    elif found_by := [word[:100] for word in query_words(typed)]:
+        yield _by_words(found_by, wanted)
+
+
+def _born(patients: QuerySet[Patient], wanted: int) -> QuerySet:
+    return patients.order_by("full_name", "pk").values_list("pk", flat=True)[:wanted]
+
+
+def _named(patients: QuerySet[Patient], found_by: Iterable[str]) -> QuerySet[Patient]:
+    """Those of a few patients whose names hold all the words."""
+    for word in found_by:
+        same = PatientWord.objects.filter(prefix_range("word", word), patient=OuterRef("pk"))
+        patients = patients.filter(Exists(same))
+    return patients
+
+
+def _by_words(found_by: list[str], wanted: int) -> list[int]:
+    """
+    Ids by name. The rarest word leads along its part of the index; `name_key`, in the same index,
+    says whether the others fit.
+    """
+    lead = found_by[0] if len(found_by) == 1 else _rarest(found_by)
+    rows = PatientWord.objects.filter(prefix_range("word", lead))
+    for word in found_by:
+        if word != lead:
+            rows = rows.filter(name_key__contains=f" {word}")
+    rows = rows.order_by("word", "name_key", "patient_id")
+    # A patient stands there once for each word that fits ("Maria Martin" twice under "ma").
+    found: dict[int, None] = {}
+    taken, step = 0, 2 * wanted
+    while len(found) < wanted:
+        ids = list(rows.values_list("patient_id", flat=True)[taken : taken + step])
+        found.update(dict.fromkeys(ids))
+        if len(ids) < step:
+            break
+        taken, step = taken + step, 4 * step
+    return list(found)[:wanted]
+
+
+def _rarest(found_by: list[str]) -> str:
+    """The word that fewest rows begin with; where all are common, the longest."""
+
+    def rows(word: str) -> int:
+        # In the index's order: PostgreSQL would rather read the table than believe in few rows.
+        along = PatientWord.objects.filter(prefix_range("word", word)).order_by("word")
+        return along.values("word")[:COUNTED].count()
+
+    counts = {word: rows(word) for word in found_by}
+    return min(found_by, key=lambda word: (counts[word], -len(word)))
+
+
+def latest_patients(limit: int = SHOWN) -> QuerySet[Patient]:
+    """Who was registered last, for a list that nobody has typed into yet."""
+    return Patient.objects.order_by("-pk")[:limit]
+
+
+@dataclass(frozen=True)
+class Duplicate:
+    """A patient on record who may be the person being typed, and why."""
+
+    patient: Patient
+    reason: str
+
+
+def likely_duplicates(person: Person, *, besides: int | None = None) -> list[Duplicate]:
+    """
+    Patients on record who may be `person`, by `planning.names.likely_duplicate`.
+
+    Args:
+        besides: id of the patient who is being changed.
+    """
+    ways = [Q(birth_date=person.birth_date)]
+    tail = phone_tail(person.phone)
+    if len(tail) == PHONE_TAIL_DIGITS:
+        ways.append(Q(phone_tail=tail) & ~Q(phone_tail=""))
+    if email := person.email.strip():
+        ways.append(Q(folded_email=email.lower()) & ~Q(email=""))
+    # One query for each index; the "not empty" repeats the condition of the partial ones.
+    others = Patient.objects.annotate(folded_email=Lower("email")).exclude(pk=besides)
+    candidates = {patient.pk: patient for way in ways for patient in others.filter(way)}
+    found = []
+    for patient in sorted(candidates.values(), key=lambda patient: (patient.full_name, patient.pk)):
+        reason = likely_duplicate(person, as_person(patient))
+        if reason:
+            found.append(Duplicate(patient, reason))
+    return found
+
+
+def as_person(patient: Patient) -> Person:
+    """What the duplicate check looks at."""
+    return Person(
+        full_name=f"{patient.full_name} {patient.known_as}".strip(),
+        birth_date=patient.birth_date,
+        phone=patient.phone,
+        email=patient.email,
+    )

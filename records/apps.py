@@ -8,8 +8,9 @@ class RecordsConfig(AppConfig):
 
     def ready(self) -> None:
         from clinic.database import triggers
-        from records.sessions.triggers import TRIGGERS
+        from records.notes.triggers import TRIGGERS as NOTES
+        from records.sessions.triggers import TRIGGERS as SESSIONS
 
-        triggers.register(*TRIGGERS)
+        triggers.register(*NOTES, *SESSIONS)
         # The last app to be migrated puts the triggers of all back.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

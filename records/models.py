@@ -1,6 +1,7 @@
 """Gathers the tables of the capabilities."""
 
 from records.appointments.models import Appointment
+from records.notes.models import ChartNote
 from records.patients.models import Alert, Patient, PatientWord
 from records.reviews.models import Review
 from records.sessions.models import (
@@ -15,6 +16,7 @@ __all__ = [
     "Addendum",
     "Alert",
     "Appointment",
+    "ChartNote",
     "InjectionEntry",
     "Opening",
     "Patient",

@@ -2,7 +2,7 @@
 
 from django import template
 
-from planning.atlas.regions import region_label as label_of_region
+from planning.atlas.regions import Region
 from planning.vocabulary import Plane, Technique
 
 register = template.Library()
@@ -10,7 +10,7 @@ register = template.Library()
 
 @register.filter
 def region_label(key: str) -> str:
-    return label_of_region(key)
+    return Region(key).full_label
 
 
 @register.filter

@@ -9,7 +9,7 @@ from django.utils import timezone
 from clinic.stock.models import Lot
 from clinic.stock.queries import lot_stock
 from planning.amounts import plain_number
-from planning.atlas.regions import region_label
+from planning.atlas.regions import Region
 from planning.vocabulary import Measure
 from records.trace.queries import TraceRow
 
@@ -103,7 +103,7 @@ def trace_as_csv(lot: Lot, rows: Iterable[TraceRow]) -> Iterator[str]:
                 local_date(row),
                 _as_text(row.injector),
                 row.number,
-                region_label(row.region),
+                Region(row.region).full_label,
                 row.side,
                 row.plane,
                 row.technique,

@@ -6,7 +6,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from clinic.audit.services import record_read
 from planning.amounts import format_amount
-from planning.atlas.regions import region_label
+from planning.atlas.regions import Region
 from planning.gtin import GtinError, normalise_gtin
 from records.trace.errors import LotAmbiguous, LotNotFound
 from records.trace.exports import local_date, trace_as_csv, trace_as_json
@@ -43,7 +43,7 @@ class Command(BaseCommand):
         for row in trace_rows(lot):
             self.stdout.write(
                 f"{local_date(row)}  {row.record_number:<8} {row.patient_name:<28} "
-                f"{region_label(row.region):<28} {row.side:<8} {row.plane:<16} "
+                f"{Region(row.region).full_label:<28} {row.side:<8} {row.plane:<16} "
                 f"{format_amount(row.amount, measure):>10}  {row.unit_label}  {row.injector}"
             )
         figures = trace_summary(lot)

@@ -1,0 +1,98 @@
+"""The invented clinic itself: policy, staff, products and lots, from `fixtures/demo`."""
+
+import json
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from typing import Any
+
+from django.conf import settings
+from django.utils import timezone
+
+from clinic.audit.services import acting
+from clinic.policy.models import ClinicPolicy, Closure
+from clinic.staff.models import User
+from clinic.stock.enums import MovementKind
+from clinic.stock.models import Lot, Product
+from clinic.stock.services import quarantine_lot, receive_lot, save_product, take_out_of_stock
+from records.demo.clock import clock_at
+
+PASSWORD = "larkstone-demo-2026"  # noqa: S105 (the demo clinic is open to whoever starts it)
+
+
+def fixture(name: str) -> Any:
+    """One file of the demo's invented data."""
+    return json.loads((settings.BASE_DIR / "fixtures" / "demo" / f"{name}.json").read_text())
+
+
+def at(day: date, hour: int, minute: int = 0) -> datetime:
+    """A moment of the clinic's own day."""
+    return timezone.make_aware(datetime.combine(day, time(hour, minute)))
+
+
+@dataclass(frozen=True)
+class DemoClinic:
+    """What the later steps need: people by user name, products by key."""
+
+    staff: dict[str, User]
+    products: dict[str, Product]
+
+    @property
+    def injectors(self) -> list[User]:
+        return [self.staff["injector"], self.staff["second"]]
+
+
+def build_clinic(today: date) -> DemoClinic:
+    """Policy, staff, products; the lots come with `receive_lots`."""
+    data = fixture("clinic")
+    staff = {row["username"]: _member(row) for row in data["staff"]}
+    owner = staff["owner"]
+    with acting(owner) as trail:
+        policy = ClinicPolicy.objects.create(**data["policy"])
+        trail.add("policy.saved", policy, after=data["policy"])
+        for row in data["closures"]:
+            first = today + timedelta(days=row["in_days"])
+            last = first + timedelta(days=row["days"] - 1)
+            closure = Closure.objects.create(starts_on=first, ends_on=last, reason=row["reason"])
+            trail.add("closure.added", closure, after={"starts_on": first, "ends_on": last})
+    products = {}
+    for row in data["products"]:
+        key = row.pop("key")
+        products[key] = save_product(product=Product(**row), actor=owner)
+    return DemoClinic(staff, products)
+
+
+def _member(row: dict[str, Any]) -> User:
+    return User.objects.create_user(password=PASSWORD, **row)
+
+
+def receive_lots(clinic: DemoClinic, today: date) -> None:
+    """Every lot, each on the day it arrived."""
+    for row in sorted(fixture("clinic")["lots"], key=lambda row: -row["received_days_ago"]):
+        with clock_at(at(today - timedelta(days=row["received_days_ago"]), 9)):
+            receive_lot(
+                product=clinic.products[row["product"]],
+                number=row["number"],
+                expires_on=today + timedelta(days=row["expires_in_days"]),
+                quantity=row["quantity"],
+                actor=clinic.staff["owner"],
+            )
+
+
+def settle_stock(clinic: DemoClinic, today: date) -> None:
+    """What the owner did lately: a quarantine, a return, a write-off."""
+    owner = clinic.staff["owner"]
+    with clock_at(at(today - timedelta(days=5), 17)):
+        for row in fixture("clinic")["lots"]:
+            if "quarantine" in row:
+                lot = Lot.objects.get(product=clinic.products[row["product"]], number=row["number"])
+                quarantine_lot(lot=lot, reason=row["quarantine"], actor=owner)
+        expired = Lot.objects.expired(today).order_by("id").first()
+        for unit in expired.units.in_stock()[:2] if expired else ():
+            take_out_of_stock(
+                unit=unit, kind=MovementKind.WRITTEN_OFF, reason="Expired", actor=owner
+            )
+        returned = Lot.objects.get(product=clinic.products["caha"], number="CH-131")
+        for unit in returned.units.in_stock().order_by("-id")[:2]:
+            take_out_of_stock(
+                unit=unit, kind=MovementKind.RETURNED, reason="Ordered twice", actor=owner
+            )

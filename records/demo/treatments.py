@@ -1,0 +1,187 @@
+"""The demo's past: two hundred treatment sessions, written by the same services as real ones."""
+
+import random
+import uuid
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from clinic.stock.models import UnitOfStock
+from planning.atlas.locate import mirror
+from planning.vocabulary import Jaw, Measure, View
+from records.appointments.enums import AppointmentKind, AppointmentState
+from records.appointments.models import Appointment
+from records.appointments.services import book, set_state
+from records.demo.clinic import DemoClinic, at, fixture
+from records.demo.clock import clock_at
+from records.patients.models import Patient
+from records.sessions.enums import Remainder
+from records.sessions.models import TreatmentSession
+from records.sessions.services.points import PointDetails, log_point
+from records.sessions.services.signing import add_addendum, sign_session
+from records.sessions.services.sittings import start_session
+from records.sessions.services.tray import put_on_tray
+
+# What is done together, and how often it is asked for.
+PLANS = [
+    (["cheeks", "cheek_fan"], 5),
+    (["cheeks", "chin", "jaw_angle"], 3),
+    (["tear_trough", "cheek_fan"], 3),
+    (["lips"], 5),
+    (["temples", "cheeks"], 2),
+    (["frown", "forehead"], 6),
+    (["frown", "crows_feet"], 4),
+    (["fine_lines", "mouth_corner"], 2),
+]
+JITTER_DMM = 12
+
+
+@dataclass(frozen=True)
+class Slot:
+    """One treatment to be written: who treats whom, when."""
+
+    patient: Patient
+    injector: object
+    starts_at: datetime
+
+
+def slots(
+    clinic: DemoClinic, patients: list[Patient], today: date, count: int, rng: random.Random
+) -> Iterator[Slot]:
+    """`count` treatments over the last 480 days, oldest first, Monday to Saturday."""
+    days = sorted(today - timedelta(days=_days_ago(rng)) for _ in range(count))
+    taken: set[tuple[int, datetime]] = set()
+    seen: set[tuple[int, date]] = set()
+    for number, day in enumerate(days):
+        while day.isoweekday() == 7:
+            day -= timedelta(days=1)
+        patient = patients[number % len(patients)] if number % 3 else rng.choice(patients[:25])
+        while (patient.pk, day) in seen:
+            patient = rng.choice(patients)
+        seen.add((patient.pk, day))
+        injector = clinic.injectors[number % 5 == 0]
+        starts_at = at(day, rng.randint(9, 16), rng.choice([0, 30]))
+        while (injector.pk, starts_at) in taken:
+            starts_at += timedelta(minutes=30)
+        taken.add((injector.pk, starts_at))
+        yield Slot(patient, injector, starts_at)
+
+
+def _days_ago(rng: random.Random) -> int:
+    """2 to 480, the recent ones more often: the clinic grows."""
+    return int(2 + 478 * rng.random() ** 1.7)
+
+
+def treat(clinic: DemoClinic, slot: Slot, rng: random.Random, *, sign: bool = True):
+    """Book, treat and sign one session as it would have happened."""
+    treatments = fixture("treatments")
+    plan = rng.choices([names for names, _ in PLANS], [weight for _, weight in PLANS])[0]
+    with clock_at(slot.starts_at - timedelta(days=7)):
+        appointment = book(
+            appointment=Appointment(
+                patient=slot.patient,
+                practitioner=slot.injector,
+                kind=AppointmentKind.TREATMENT,
+                starts_at=slot.starts_at,
+                minutes=30,
+            ),
+            actor=clinic.staff["desk"],
+        )
+    with clock_at(slot.starts_at):
+        set_state(
+            appointment=appointment, state=AppointmentState.ARRIVED, actor=clinic.staff["desk"]
+        )
+        session = start_session(
+            patient=slot.patient,
+            injector=slot.injector,
+            appointment=appointment,
+            jaw=rng.choice(list(Jaw)),
+        )
+        for name in plan:
+            _inject(clinic, session, treatments[name], rng)
+    if sign:
+        with clock_at(slot.starts_at + timedelta(minutes=25)):
+            _sign(session, rng)
+    return session
+
+
+def _inject(clinic: DemoClinic, session: TreatmentSession, treatment: dict, rng) -> None:
+    places = _places(treatment, rng)
+    for number, (view, x_dmm, y_dmm) in enumerate(places):
+        unit = _unit_with(clinic, session, treatment)
+        if unit is None:
+            return
+        details = PointDetails(
+            unit_id=unit.pk,
+            view=view,
+            x_dmm=x_dmm,
+            y_dmm=y_dmm,
+            aspiration="negative" if treatment["technique"] == "bolus" else "not_done",
+            **{
+                name: treatment[name]
+                for name in ("plane", "technique", "instrument", "gauge", "length_mm", "amount")
+            },
+        )
+        log_point(
+            session=session,
+            key=uuid.UUID(int=rng.getrandbits(128), version=4),
+            details=details,
+            tapped_at=session.started_at + timedelta(minutes=5, seconds=20 * number),
+            actor=session.injector,
+        )
+
+
+def _places(treatment: dict, rng) -> list[tuple[View, int, int]]:
+    """Each place on both sides, a little off as hands are, then the midline ones."""
+    places = []
+    for where, x, y in treatment["places"]:
+        view = View.RIGHT if where == "side" else View.FRONT
+        x += rng.randint(-JITTER_DMM, JITTER_DMM)
+        y += rng.randint(-JITTER_DMM, JITTER_DMM)
+        places += [(view, x, y), mirror(view, x, y)]
+    places += [(View.FRONT, x, y) for _, x, y in treatment.get("midline", [])]
+    return places
+
+
+def _unit_with(clinic: DemoClinic, session, treatment: dict) -> UnitOfStock | None:
+    """A unit on the tray with enough left, else the next to expire, opened now."""
+    product, amount = clinic.products[treatment["product"]], treatment["amount"]
+    for row in session.tray.select_related("unit__lot"):
+        if row.unit.lot.product_id == product.pk and row.unit.remaining >= amount:
+            return row.unit
+    day = session.started_at.date()
+    usable = UnitOfStock.objects.with_lot().filter(
+        lot__product=product,
+        lot__expires_on__gte=day,
+        lot__quarantined_at__isnull=True,
+        movements__kind="received",
+        movements__at__lte=session.started_at,
+    )
+    unit = usable.in_stock().first_expired_first().first()
+    if unit is None:
+        return None
+    diluent_ul = 2500 if product.measure == Measure.DOSE else None
+    put_on_tray(session=session, unit=unit, actor=session.injector, diluent_ul=diluent_ul)
+    return unit
+
+
+def _sign(session: TreatmentSession, rng) -> None:
+    remainders = {}
+    for row in session.tray.select_related("unit__opening"):
+        shared = row.unit.opening.patient_id is None
+        fate = Remainder.KEPT if rng.random() < 0.2 else Remainder.WASTED
+        remainders[row.unit_id] = Remainder.WASTED if shared else fate
+    sign_session(session=session, remainders=remainders, actor=session.injector)
+
+
+def add_some_addenda(sessions: list[TreatmentSession], rng: random.Random) -> None:
+    """A few corrections, as they come up at a review."""
+    for session in rng.sample(sessions, 6):
+        with clock_at(session.started_at + timedelta(days=1)):
+            add_addendum(
+                session=session,
+                reason="Left out of the note",
+                text="The patient was shown the result in the mirror and was given the written "
+                "advice for the first 24 hours.",
+                actor=session.injector,
+            )

@@ -1,0 +1,156 @@
+"""What a session's page warns of: the limits of the planning service, and written deviations."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import Max, QuerySet, Sum
+from django.utils import timezone
+
+from clinic.policy.models import ClinicPolicy
+from clinic.policy.queries import current_policy
+from planning.ages import age_years
+from planning.flags import (
+    FILLERS,
+    FlagLevel,
+    LimitSettings,
+    SessionFacts,
+    SessionPoint,
+    ToxinGiven,
+)
+from planning.limits import session_flags
+from planning.review_dates import Interval, IntervalUnit, first_day_within
+from planning.vocabulary import Measure, Plane, ProductKind, Side
+from records.sessions.models import InjectionEntry, SessionUnit, TreatmentSession
+
+YEAR = Interval(12, IntervalUnit.MONTH)
+THREE_MONTHS = Interval(3, IntervalUnit.MONTH)
+
+
+@dataclass(frozen=True)
+class ShownFlag:
+    """
+    A flag as page and note show it.
+
+    Attributes:
+        level: "stop", "caution" or "note", by which it is drawn.
+        label: the level in words.
+        points: numbers of the points it is about.
+    """
+
+    level: str
+    label: str
+    title: str
+    text: str
+    source: str
+    points: tuple[int, ...] = ()
+
+
+def session_facts(
+    session: TreatmentSession, points: Iterable[InjectionEntry], policy: ClinicPolicy
+) -> SessionFacts:
+    """The session and what the record knows around it: three queries over earlier sessions."""
+    patient, today = session.patient, timezone.localdate(session.started_at)
+    toxins = _earlier(session).filter(unit__lot__product__kind=ProductKind.TOXIN)
+    last_toxin = toxins.aggregate(last=Max("session__started_at"))["last"]
+    return SessionFacts(
+        today=today,
+        points=tuple(_session_point(point) for point in points),
+        age_years=age_years(patient.birth_date, today),
+        weight_g=patient.weight_g,
+        filler_ul_last_year=_since(_earlier(session), first_day_within(today, YEAR))
+        .filter(unit__lot__product__kind__in=FILLERS)
+        .aggregate(sum=Sum("amount", default=0))["sum"],
+        last_toxin_date=last_toxin and timezone.localdate(last_toxin),
+        toxin_last_3_months=tuple(
+            ToxinGiven(product, name, total)
+            for product, name, total in _since(toxins, first_day_within(today, THREE_MONTHS))
+            .values_list("unit__lot__product", "unit__lot__product__name")
+            .annotate(total=Sum("amount"))
+            .order_by("unit__lot__product")
+        ),
+        settings=_limit_settings(policy),
+    )
+
+
+def shown_flags(
+    session: TreatmentSession,
+    points: Iterable[InjectionEntry],
+    tray: Iterable[SessionUnit],
+    policy: ClinicPolicy | None = None,
+) -> list[ShownFlag]:
+    """Deviations first, then what the planning service asks about."""
+    points = list(points)
+    facts = session_facts(session, points, policy or current_policy())
+    return [
+        *_deviations(session, points, tray),
+        *(
+            ShownFlag(
+                level="note" if flag.level == FlagLevel.NOTE else "caution",
+                label=flag.level.label,
+                title=flag.text,
+                text=flag.what_to_do,
+                source=str(flag.source),
+                points=flag.points,
+            )
+            for flag in session_flags(facts)
+        ),
+    ]
+
+
+def _deviations(session, points, tray) -> Iterable[ShownFlag]:
+    def deviation(title: str, reason: str, numbers: tuple[int, ...] = ()) -> ShownFlag:
+        return ShownFlag(
+            "stop", "Deviation", title, f"Reason given: {reason}", "the clinic's own rules", numbers
+        )
+
+    if session.late_reason:
+        yield deviation("Written down on a later day than the treatment.", session.late_reason)
+    for row in tray:
+        if row.deviation:
+            numbers = tuple(point.number for point in points if point.unit_id == row.unit_id)
+            yield deviation(
+                f"Unit {row.unit.label} of lot {row.unit.lot.number} was used although the clinic "
+                "would have refused it.",
+                row.deviation,
+                numbers,
+            )
+    for point in points:
+        if point.deviation:
+            yield deviation(f"Point {point.number} differs.", point.deviation, (point.number,))
+
+
+def _earlier(session: TreatmentSession) -> QuerySet[InjectionEntry]:
+    return InjectionEntry.objects.standing().filter(
+        session__patient=session.patient_id, session__started_at__lt=session.started_at
+    )
+
+
+def _since(points: QuerySet[InjectionEntry], day) -> QuerySet[InjectionEntry]:
+    return points.filter(session__started_at__date__gte=day)
+
+
+def _session_point(point: InjectionEntry) -> SessionPoint:
+    product = point.unit.lot.product
+    return SessionPoint(
+        product_key=product.pk,
+        product_label=product.name,
+        measure=Measure(product.measure),
+        region=point.region,
+        region_label=point.region_label,
+        side=Side(point.side),
+        unit_key=point.unit_id,
+        amount=point.amount,
+        number=point.number,
+        kind=ProductKind(product.kind),
+        plane=Plane(point.plane),
+        substance=product.name,
+        lidocaine_ug_per_ml=product.lidocaine_ug_per_ml,
+    )
+
+
+def _limit_settings(policy: ClinicPolicy) -> LimitSettings:
+    return LimitSettings(
+        minimum_age_years=policy.minimum_age_years,
+        filler_ul_per_60_kg_year=policy.filler_ul_per_60_kg_year,
+        toxin_interval_days=policy.toxin_interval_days,
+    )

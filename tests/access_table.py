@@ -34,6 +34,22 @@ TABLE: dict[str, Rule] = {
     # appointments
     # reviews
     # sessions
+    "session-list": Rule((INJECTOR, OWNER)),
+    "session-start": Rule((INJECTOR,), {"pk": "patient.pk"}),
+    "session-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
+    "session-for-unit": Rule((INJECTOR, OWNER), {"pk": "unit.pk"}),
+    "session-detail": Rule((INJECTOR, OWNER), {"pk": "session.pk"}),
+    "session-edit": Rule((INJECTOR,), {"pk": "session.pk"}),
+    "point-log": Rule((INJECTOR,), {"pk": "session.pk"}),
+    "point-change": Rule((INJECTOR,), {"pk": "session.pk", "key": "point.key"}),
+    "point-move": Rule((INJECTOR,), {"pk": "session.pk", "key": "point.key"}),
+    "point-remove": Rule((INJECTOR,), {"pk": "session.pk", "key": "point.key"}),
+    "tray-choices": Rule((INJECTOR,), {"pk": "session.pk"}),
+    "tray-open": Rule((INJECTOR,), {"pk": "session.pk"}),
+    "tray-put-back": Rule((INJECTOR,), {"pk": "session.pk", "unit_pk": "unit.pk"}),
+    "tray-waste": Rule((INJECTOR,), {"pk": "session.pk", "unit_pk": "unit.pk"}),
+    "session-sign": Rule((INJECTOR,), {"pk": "session.pk"}),
+    "addendum-add": Rule((INJECTOR,), {"pk": "session.pk"}),
     # notes
     "note-pdf": Rule((INJECTOR, OWNER), {"pk": "session.pk"}),
     # trace

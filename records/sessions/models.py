@@ -13,6 +13,8 @@ from django.db import models
 from django.db.models import Q
 
 from clinic.stock.models import UnitOfStock
+from planning.amounts import plain_number
+from planning.atlas.regions import Region
 from planning.vocabulary import (
     Aspiration,
     Instrument,
@@ -220,6 +222,23 @@ class InjectionEntry(models.Model):
     @property
     def measure(self) -> Measure:
         return self.unit.measure
+
+    @property
+    def plain_amount(self) -> str:
+        """The number alone, as it is typed into a form."""
+        return plain_number(self.amount, Measure(self.measure))
+
+    @property
+    def region_label(self) -> str:
+        return Region(self.region).label
+
+    @property
+    def instrument_text(self) -> str:
+        """ "Needle 27 G, 13 mm", as far as it was noted."""
+        text = self.get_instrument_display()
+        if self.gauge:
+            text += f" {self.gauge} G"
+        return f"{text}, {self.length_mm} mm" if self.length_mm else text
 
 
 class Addendum(models.Model):

@@ -4,17 +4,19 @@ import uuid
 from dataclasses import asdict, dataclass
 from datetime import datetime
 
+from django.db import IntegrityError, transaction
 from django.utils import timezone
-from planning.atlas.locate import locate
 
 from clinic.audit.services import acting, changes, snapshot
 from clinic.stock.models import UnitOfStock
 from clinic.stock.services import lock_unit
 from planning.amounts import format_amount
+from planning.atlas.locate import Location, NotOnFace, locate
 from planning.atlas.measurements import CHART_VERSION
+from planning.vocabulary import Jaw, View
 from records.sessions.errors import Overdrawn, PointConflict, SessionError
 from records.sessions.models import InjectionEntry, TreatmentSession
-from records.sessions.services.sittings import lock_unsigned
+from records.sessions.services.sittings import lock_session, refuse_signed
 
 
 @dataclass(frozen=True)
@@ -50,6 +52,10 @@ POINT_FIELDS = [
     "gauge", "length_mm", "aspiration", "amount", "deviation",
 ]  # fmt: skip
 
+PLACE_FIELDS = [
+    "x_dmm", "y_dmm", "region", "side", "relative_x_permille", "relative_y_permille",
+]  # fmt: skip
+
 
 def log_point(
     *,
@@ -60,7 +66,8 @@ def log_point(
     actor,
 ) -> InjectionEntry:
     """
-    Store a point once, however often it is sent.
+    Store a point once, however often it is sent: again after signing too, so that a tablet whose
+    answer was lost still learns that the point is safe.
 
     Args:
         key: the id made where the point was tapped.
@@ -72,14 +79,15 @@ def log_point(
         SessionError: the place is not on the face, or the unit is not on the tray.
     """
     with acting(actor) as trail:
-        session = lock_unsigned(session.pk)
+        session = lock_session(session.pk)
         placed = _placed(details, session)
         if stored := InjectionEntry.objects.filter(key=key).first():
             return _same_or_conflict(stored, session, placed)
+        refuse_signed(session)
         unit = _lock_on_tray(session, details.unit_id)
         _check_remaining(unit, details.amount)
         last = session.points.order_by("-number").values_list("number", flat=True).first()
-        point = InjectionEntry.objects.create(
+        point = InjectionEntry(
             key=key,
             session=session,
             number=(last or 0) + 1,
@@ -88,6 +96,7 @@ def log_point(
             chart_version=CHART_VERSION,
             **placed,
         )
+        _insert(point)
         trail.add(
             "point.logged",
             point,
@@ -104,7 +113,7 @@ def change_point(*, point: InjectionEntry, details: PointDetails, actor) -> Inje
     Raises: as `log_point`; a removed point does not change.
     """
     with acting(actor) as trail:
-        session = lock_unsigned(point.session_id)
+        session = refuse_signed(lock_session(point.session_id))
         point = _standing(point)
         before = snapshot(point, POINT_FIELDS)
         unit = _lock_on_tray(session, details.unit_id)
@@ -119,10 +128,35 @@ def change_point(*, point: InjectionEntry, details: PointDetails, actor) -> Inje
     return point
 
 
+def move_point(*, point: InjectionEntry, x_dmm: int, y_dmm: int, actor) -> InjectionEntry:
+    """
+    Move a point on its view. Region and side follow the new place, unless the injector had
+    overruled the chart at the old one: then what was said stands.
+
+    Raises:
+        SessionError: the place is not on the face, or the point was removed.
+    """
+    with acting(actor) as trail:
+        session = refuse_signed(lock_session(point.session_id))
+        point = _standing(point)
+        was = _located(point.view, point.x_dmm, point.y_dmm, session)
+        now = _located(point.view, x_dmm, y_dmm, session)
+        before = snapshot(point, POINT_FIELDS)
+        if (point.region, point.side) == (was.region, was.side):
+            point.region, point.side = now.region.value, now.side.value
+        point.x_dmm, point.y_dmm = x_dmm, y_dmm
+        point.relative_x_permille = now.relative_x_permille
+        point.relative_y_permille = now.relative_y_permille
+        point.save(update_fields=PLACE_FIELDS)
+        before, after = changes(before, snapshot(point, POINT_FIELDS))
+        trail.add("point.moved", point, patient_id=session.patient_id, before=before, after=after)
+    return point
+
+
 def remove_point(*, point: InjectionEntry, actor) -> None:
     """Take a point out of an unsigned session; removing it twice changes nothing."""
     with acting(actor) as trail:
-        session = lock_unsigned(point.session_id)
+        session = refuse_signed(lock_session(point.session_id))
         stored = InjectionEntry.objects.select_for_update().get(pk=point.pk)
         if stored.removed_at is None:
             stored.removed_at = timezone.now()
@@ -133,15 +167,31 @@ def remove_point(*, point: InjectionEntry, actor) -> None:
 
 def _placed(details: PointDetails, session: TreatmentSession) -> dict:
     """The columns of a point: what was said, and where the chart finds it."""
-    location = locate(details.view, details.x_dmm, details.y_dmm, session.jaw)
-    if location is None:
-        raise SessionError("That place is not on the face. Tap inside the drawing.")
+    location = _located(details.view, details.x_dmm, details.y_dmm, session)
     columns = asdict(details)
-    columns["region"] = details.region or location.region
-    columns["side"] = details.side or location.side
+    columns["region"] = details.region or location.region.value
+    columns["side"] = details.side or location.side.value
     columns["relative_x_permille"] = location.relative_x_permille
     columns["relative_y_permille"] = location.relative_y_permille
     return columns
+
+
+def _located(view: str, x_dmm: int, y_dmm: int, session: TreatmentSession) -> Location:
+    try:
+        return locate(View(view), x_dmm, y_dmm, Jaw(session.jaw))
+    except NotOnFace as error:
+        raise SessionError("That place is not on the face. Tap inside the drawing.") from error
+
+
+def _insert(point: InjectionEntry) -> None:
+    """The lock is per session: another session may bring the same key in the same moment."""
+    try:
+        with transaction.atomic():
+            point.save(force_insert=True)
+    except IntegrityError as error:
+        if InjectionEntry.objects.filter(key=point.key).exists():
+            raise PointConflict("This point was stored in another session already.") from error
+        raise
 
 
 def _same_or_conflict(

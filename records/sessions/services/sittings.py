@@ -29,8 +29,9 @@ def start_session(
         started_at: when the treatment took place; None for now. An earlier day needs `late_reason`.
 
     Raises:
-        SessionError: another injector's session is unsigned, an earlier day without a reason, or a
-            time that is still to come.
+        SessionError: another injector's session is unsigned, an earlier day without a reason, a
+            time that is still to come, or an appointment that is not this patient's or has its
+            session already.
     """
     now = timezone.now()
     started_at = started_at or now
@@ -48,6 +49,7 @@ def start_session(
                     f"{unsigned.injector} has not signed the last session of this patient yet."
                 )
             return unsigned
+        _check_appointment(appointment, patient)
         session = TreatmentSession.objects.create(
             patient=patient,
             injector=injector,
@@ -61,10 +63,26 @@ def start_session(
     return session
 
 
+def _check_appointment(appointment: Appointment | None, patient: Patient) -> None:
+    if appointment is None:
+        return
+    if appointment.patient_id != patient.pk:
+        raise SessionError("That appointment is another patient's.")
+    if TreatmentSession.objects.filter(appointment=appointment).exists():
+        raise SessionError("That appointment has its session already.")
+
+
 def change_session(*, session: TreatmentSession, jaw: str, note: str, actor) -> TreatmentSession:
-    """Change the drawing's jaw or the free note of an unsigned session."""
+    """
+    Change the drawing's jaw or the free note of an unsigned session.
+
+    Raises:
+        SessionError: another jaw while points are on the drawing: they would lie elsewhere on it.
+    """
     with acting(actor) as trail:
         stored = lock_unsigned(session.pk)
+        if jaw != stored.jaw and stored.points.standing().exists():
+            raise SessionError("The outline stays as it is while points are on it.")
         before = snapshot(stored, ["jaw", "note"])
         stored.jaw, stored.note = jaw, note
         stored.save(update_fields=["jaw", "note"])
@@ -75,18 +93,27 @@ def change_session(*, session: TreatmentSession, jaw: str, note: str, actor) -> 
     return stored
 
 
-def lock_unsigned(pk: int) -> TreatmentSession:
-    """
-    The session, its row locked until the transaction ends.
-
-    Raises:
-        SessionSigned: it is signed, so nothing in it changes any more.
-    """
-    session = (
+def lock_session(pk: int) -> TreatmentSession:
+    """The session with its patient, its row locked until the transaction ends."""
+    return (
         TreatmentSession.objects.select_for_update(of=("self",))
         .select_related("patient")
         .get(pk=pk)
     )
+
+
+def refuse_signed(session: TreatmentSession) -> TreatmentSession:
+    """
+    The session itself, if it may still change.
+
+    Raises:
+        SessionSigned: it is signed, so nothing in it changes any more.
+    """
     if session.is_signed:
         raise SessionSigned("This session is signed. Add an addendum instead.")
     return session
+
+
+def lock_unsigned(pk: int) -> TreatmentSession:
+    """As `lock_session`, for a session that may still change. Raises SessionSigned."""
+    return refuse_signed(lock_session(pk))

@@ -13,27 +13,12 @@ from django.utils import timezone
 from clinic.audit.services import acting
 from clinic.stock.enums import MovementKind, UnitState
 from clinic.stock.models import UnitOfStock
-from clinic.stock.services import lock_unit, move_unit
-from records.sessions.errors import OpeningRefused, SessionError
+from clinic.stock.services import lock_unit, move_unit, waste
+from planning.amounts import format_amount
+from records.sessions.errors import OpeningRefused, Overdrawn, SessionError
 from records.sessions.models import Opening, SessionUnit, TreatmentSession
+from records.sessions.queries.tray import reasons_against
 from records.sessions.services.sittings import lock_unsigned
-
-
-def reasons_against(unit: UnitOfStock, session: TreatmentSession) -> list[str]:
-    """Why `unit` may not be used in `session`; empty when it may."""
-    lot, product, day = unit.lot, unit.lot.product, timezone.localdate(session.started_at)
-    reasons = []
-    if lot.is_quarantined:
-        reasons.append(f"Lot {lot.number} is in quarantine: {lot.quarantine_reason}")
-    if lot.is_expired(day):
-        reasons.append(f"Lot {lot.number} of {product} expired on {lot.expires_on:%d %b %Y}.")
-    opening = Opening.objects.filter(unit=unit).first()
-    if opening and opening.patient_id not in (None, session.patient_id):
-        reasons.append(f"Unit {unit.label} was opened for another patient.")
-    if opening and opening.use_before and session.started_at > opening.use_before:
-        until = timezone.localtime(opening.use_before)
-        reasons.append(f"Unit {unit.label} was to be used before {until:%d %b %Y %H:%M}.")
-    return reasons
 
 
 def put_on_tray(
@@ -51,7 +36,8 @@ def put_on_tray(
     Putting the same unit on the tray again changes nothing.
 
     Raises:
-        OpeningRefused: see `reasons_against`; also when the unit is empty or has left the stock.
+        OpeningRefused: see `queries.tray.reasons_against`; also when the unit is empty or has left
+            the stock.
     """
     with acting(actor) as trail:
         session = lock_unsigned(session.pk)
@@ -99,7 +85,8 @@ def take_off_tray(*, session: TreatmentSession, unit: UnitOfStock, actor) -> Non
     Take back a unit chosen by mistake; one opened in this session returns to the stock unopened.
 
     Raises:
-        SessionError: points or waste were recorded from it, so it was in fact used.
+        SessionError: points or waste were recorded from it, so it was in fact used, or another
+            session has the vial on its tray as well.
     """
     with acting(actor) as trail:
         session = lock_unsigned(session.pk)
@@ -108,6 +95,8 @@ def take_off_tray(*, session: TreatmentSession, unit: UnitOfStock, actor) -> Non
         used_here = session.points.filter(unit=unit).exists()
         if used_here or (opened_here and unit.remaining < unit.content):
             raise SessionError(f"Unit {unit.label} was used, so it stays on the tray.")
+        if opened_here and unit.trays.exclude(session=session).exists():
+            raise SessionError(f"Unit {unit.label} is in use in another session, so it stays open.")
         session.tray.filter(unit=unit).delete()
         if opened_here:
             unit.opening.delete()
@@ -115,3 +104,28 @@ def take_off_tray(*, session: TreatmentSession, unit: UnitOfStock, actor) -> Non
         trail.add(
             "unit.off_tray", unit, patient_id=session.patient_id, after={"session": session.pk}
         )
+
+
+def record_waste(
+    *, session: TreatmentSession, unit: UnitOfStock, amount: int, reason: str, actor
+) -> None:
+    """
+    Write down what was thrown away from a unit on the tray, such as the drop that primes a needle.
+
+    Raises:
+        Overdrawn: more than remains in the unit.
+        SessionError: no reason, or the unit is not on the tray.
+    """
+    if not reason.strip():
+        raise SessionError("Say why it was wasted.")
+    with acting(actor) as trail:
+        session = lock_unsigned(session.pk)
+        if not session.tray.filter(unit=unit).exists():
+            raise SessionError("That unit is not on the tray.")
+        unit = lock_unit(unit.pk)
+        if amount > unit.remaining:
+            raise Overdrawn(
+                f"{format_amount(unit.remaining, unit.measure)} remain in unit {unit.label}, so "
+                f"{format_amount(amount, unit.measure)} cannot be wasted."
+            )
+        waste(unit=unit, amount=amount, reason=reason.strip(), actor=actor, trail=trail)

@@ -1,0 +1,1 @@
+"""Forms of a session: `sittings` (start, note), `points`, `tray`, `signing`."""

@@ -1,0 +1,83 @@
+"""Signing, and addenda."""
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Field, Layout, Submit
+from django import forms
+
+from planning.amounts import format_amount
+from planning.vocabulary import Measure
+from records.sessions.enums import Remainder
+from records.sessions.models import Addendum, InjectionEntry, SessionUnit, TreatmentSession
+from records.sessions.services.signing import remainder_choices
+
+
+class SignForm(forms.Form):
+    """What becomes of each remainder, and the signer's password once more."""
+
+    password = forms.CharField(
+        label="Your password",
+        strip=False,
+        help_text="Your signature: it locks the session under your name.",
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+
+    def __init__(self, *args, tray: list[SessionUnit], signer, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.signer = signer
+        self.open_rows = [row for row in tray if not row.unit.is_empty]
+        for row in self.open_rows:
+            self.fields[f"unit_{row.unit_id}"] = self._remainder_field(row)
+
+    @staticmethod
+    def _remainder_field(row: SessionUnit) -> forms.ChoiceField:
+        options = remainder_choices(row)
+        left = format_amount(row.unit.remaining, Measure(row.unit.measure), no_break=True)
+        return forms.ChoiceField(
+            label=f"{left} left in unit {row.unit.label}, {row.unit.lot.product}",
+            choices=[(option.value, option.label) for option in options],
+            initial=options[0] if len(options) == 1 else None,
+            widget=forms.RadioSelect,
+            error_messages={"required": f"Say what became of the rest of unit {row.unit.label}."},
+        )
+
+    @property
+    def remainder_fields(self):
+        return [self[f"unit_{row.unit_id}"] for row in self.open_rows]
+
+    def clean_password(self) -> str:
+        if not self.signer.check_password(self.cleaned_data["password"]):
+            raise forms.ValidationError(
+                "That is not your password, so nothing was signed. Type it again."
+            )
+        return ""
+
+    @property
+    def remainders(self) -> dict[int, Remainder]:
+        return {
+            row.unit_id: Remainder(self.cleaned_data[f"unit_{row.unit_id}"])
+            for row in self.open_rows
+        }
+
+
+class AddendumForm(forms.ModelForm):
+    """What is added to a signed session, and why."""
+
+    class Meta:
+        model = Addendum
+        fields = ["point", "reason", "text"]
+        labels = {"point": "About point", "text": "What is added", "reason": "Why"}
+        widgets = {"text": forms.Textarea(attrs={"rows": 4})}
+
+    def __init__(self, *args, session: TreatmentSession, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        point = self.fields["point"]
+        point.queryset = InjectionEntry.objects.standing().filter(session=session)  # type: ignore[attr-defined]
+        point.empty_label = "The session as a whole"  # type: ignore[attr-defined]
+        self.helper = FormHelper()
+        self.helper.attrs = {"data-once": ""}
+        self.helper.layout = Layout(
+            Field("point"),
+            Field("reason"),
+            Field("text"),
+            Submit("add", "Add to the note", css_class="button button--primary"),
+        )

@@ -1,0 +1,71 @@
+"""Sessions as lists: the clinic's, a patient's, and the points of one unit of stock."""
+
+from dataclasses import dataclass
+
+from django.db.models import Count, Prefetch, Q, QuerySet
+
+from clinic.stock.models import UnitOfStock
+from planning.totals import ProductTotal
+from records.patients.models import Patient
+from records.sessions.models import InjectionEntry, TreatmentSession
+from records.sessions.queries.points import session_totals
+
+_STANDING = Count("points", filter=Q(points__removed_at__isnull=True))
+
+
+def unsigned_sessions() -> QuerySet[TreatmentSession]:
+    """Those still to be signed, oldest first: they have waited longest."""
+    return (
+        TreatmentSession.objects.unsigned()
+        .select_related("patient", "injector")
+        .annotate(point_count=_STANDING)
+        .order_by("started_at", "id")
+    )
+
+
+def signed_sessions() -> QuerySet[TreatmentSession]:
+    """Signed ones, newest first."""
+    return (
+        TreatmentSession.objects.signed()
+        .select_related("patient", "injector")
+        .annotate(point_count=_STANDING)
+        .order_by("-started_at", "-id")
+    )
+
+
+@dataclass(frozen=True)
+class PastSession:
+    """A session with what was given in it, per product."""
+
+    session: TreatmentSession
+    products: tuple[ProductTotal, ...]
+    regions: tuple[str, ...]
+
+
+def patient_sessions(patient: Patient) -> list[PastSession]:
+    """Newest first, in two queries."""
+    sessions = patient.sessions.select_related("injector").prefetch_related(
+        Prefetch(
+            "points",
+            InjectionEntry.objects.standing()
+            .select_related("unit__lot__product")
+            .order_by("number"),
+            to_attr="standing_points",
+        )
+    )
+    rows = []
+    for session in sessions:
+        totals = session_totals(session.standing_points)
+        regions = tuple(dict.fromkeys(row.region_label for row in totals.per_region_side))
+        rows.append(PastSession(session, totals.per_product, regions))
+    return rows
+
+
+def unit_points(unit: UnitOfStock) -> QuerySet[InjectionEntry]:
+    """What was drawn from one unit, with patient and injector, in the order it was given."""
+    return (
+        InjectionEntry.objects.standing()
+        .filter(unit=unit)
+        .select_related("session__patient", "session__injector", "unit__lot__product")
+        .order_by("session__started_at", "number")
+    )

@@ -1,0 +1,109 @@
+"""Units of stock on a session's tray, and those that could be put there."""
+
+from dataclasses import dataclass
+
+from django.db.models import Count, F, Min, Q, QuerySet
+from django.utils import timezone
+
+from clinic.stock.enums import UnitState
+from clinic.stock.models import Product, UnitOfStock
+from planning.vocabulary import Measure
+from records.sessions.models import SessionUnit, TreatmentSession
+
+
+def session_tray(session: TreatmentSession) -> QuerySet[SessionUnit]:
+    """The tray in the order in which units were put on it: one query."""
+    return session.tray.select_related("unit__lot__product", "unit__opening").order_by("id")
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """
+    A unit that could be put on the tray. `against` says why the clinic refuses it, if it does;
+    `alike` counts the sealed units of the same lot.
+    """
+
+    unit: UnitOfStock
+    against: tuple[str, ...]
+    alike: int = 1
+
+    @property
+    def asks_diluent(self) -> bool:
+        """What is counted in units mostly comes as a powder that is made up."""
+        return self.unit.measure == Measure.DOSE and self.unit.state == UnitState.IN_STOCK
+
+
+@dataclass(frozen=True)
+class Shelf:
+    """The candidates of one product, first expired first."""
+
+    product: Product
+    candidates: tuple[Candidate, ...]
+
+
+def reasons_against(unit: UnitOfStock, session: TreatmentSession) -> list[str]:
+    """Why `unit` may not be used in `session`; empty when it may."""
+    lot, product, day = unit.lot, unit.lot.product, timezone.localdate(session.started_at)
+    opening = getattr(unit, "opening", None)
+    reasons = []
+    if lot.is_quarantined:
+        reasons.append(f"Lot {lot.number} is in quarantine: {lot.quarantine_reason}")
+    if lot.is_expired(day):
+        reasons.append(f"Lot {lot.number} of {product} expired on {lot.expires_on:%d %b %Y}.")
+    if opening and opening.patient_id not in (None, session.patient_id):
+        reasons.append(f"Unit {unit.label} was opened for another patient.")
+    if opening and opening.use_before and session.started_at > opening.use_before:
+        until = timezone.localtime(opening.use_before)
+        reasons.append(f"Unit {unit.label} was to be used before {until:%d %b %Y %H:%M}.")
+    return reasons
+
+
+def opened_candidates(session: TreatmentSession) -> list[Candidate]:
+    """Open units with something left: kept for this patient, or vials the clinic shares."""
+    units = (
+        UnitOfStock.objects.opened()
+        .filter(Q(opening__patient=session.patient_id) | Q(opening__patient__isnull=True))
+        .filter(content__gt=F("drawn") + F("wasted"))
+        .exclude(trays__session=session)
+        .select_related("lot__product", "opening")
+        .first_expired_first()
+    )
+    return [Candidate(unit, tuple(reasons_against(unit, session))) for unit in units]
+
+
+def sealed_shelves(session: TreatmentSession) -> list[Shelf]:
+    """
+    One unopened unit of each lot, by product. Expired and quarantined lots are listed with their
+    reason, so that nobody wonders where the box in their hand has gone.
+    """
+    lots = (
+        UnitOfStock.objects.in_stock()
+        .filter(lot__product__is_active=True)
+        .values_list("lot")
+        .annotate(first=Min("id"), count=Count("id"))
+    )
+    alike = {first: count for _, first, count in lots}
+    units = (
+        UnitOfStock.objects.filter(pk__in=alike)
+        .select_related("lot__product", "opening")
+        .order_by("lot__product__name", "lot__expires_on", "id")
+    )
+    shelves: dict[int, list[Candidate]] = {}
+    for unit in units:
+        against = tuple(reasons_against(unit, session))
+        shelves.setdefault(unit.lot.product_id, []).append(
+            Candidate(unit, against, alike=alike[unit.pk])
+        )
+    return [
+        Shelf(rows[0].unit.lot.product, tuple(sorted(rows, key=lambda row: bool(row.against))))
+        for rows in shelves.values()
+    ]
+
+
+def unit_by_label(label: str) -> UnitOfStock | None:
+    """The unit with the label a person typed, such as "u12" for U000012."""
+    text = label.strip().upper()
+    digits = text.removeprefix("U")
+    if digits.isdecimal():
+        text = f"U{int(digits):06d}"
+    return UnitOfStock.objects.with_lot().filter(label=text).first()

@@ -1,0 +1,1 @@
+"""Pages of sessions: `sittings`, `points`, `tray`, `signing`, and the `panels` others show."""

@@ -1,0 +1,31 @@
+"""Fragments that pages of other capabilities load by address."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_GET
+
+from clinic.audit.services import record_read
+from clinic.staff.access import CLINICAL, allow
+from clinic.stock.models import UnitOfStock
+from records.patients.models import Patient
+from records.sessions.queries.lists import patient_sessions, unit_points
+
+
+@allow(*CLINICAL)
+@require_GET
+def session_for_patient(request: HttpRequest, pk: int) -> HttpResponse:
+    """A patient's sessions, newest first, with what was given."""
+    patient = get_object_or_404(Patient, pk=pk)
+    record_read(request.user, patient, patient_id=patient.pk, action="read.sessions")
+    context = {"patient": patient, "past": patient_sessions(patient)}
+    return render(request, "sessions/_for_patient.html", context)
+
+
+@allow(*CLINICAL)
+@require_GET
+def session_for_unit(request: HttpRequest, pk: int) -> HttpResponse:
+    """Whom one unit of stock went to, point by point."""
+    unit = get_object_or_404(UnitOfStock.objects.with_lot(), pk=pk)
+    record_read(request.user, unit, action="read.points")
+    context = {"unit": unit, "points": unit_points(unit)}
+    return render(request, "sessions/_for_unit.html", context)

@@ -1,9 +1,16 @@
-"""Verifying the audit trail."""
+"""Reading and verifying the audit trail."""
 
 from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+
+from django.db.models import Model, QuerySet, Subquery
+from django.db.models.functions import Coalesce
+from django.utils import timezone
 
 from clinic.audit.chain import GENESIS, chained_digest
 from clinic.audit.models import AuditEvent, AuditHead
+
+_RECENT = 2_000
 
 
 @dataclass(frozen=True)
@@ -29,19 +36,42 @@ class Verdict:
 
 
 def verify_chain() -> Verdict:
-    """Recompute every digest in order, in constant memory, and compare with the chain's end."""
+    """
+    Recompute every digest in order, in constant memory, and compare with the chain's end.
+
+    The end is read first: what others write meanwhile comes after it and is left for the next
+    check, so that a busy clinic raises no false alarm.
+    """
+    head = AuditHead.objects.filter(id=1).first()
+    count, last_digest = (head.count, head.digest) if head else (0, GENESIS)
     position, digest = 0, GENESIS
-    for event in AuditEvent.objects.order_by("id").iterator(chunk_size=5_000):
+    events = AuditEvent.objects.filter(id__lte=count).order_by("id")
+    for event in events.iterator(chunk_size=5_000):
         reason = _fault(event, position + 1, digest)
         if reason:
-            return Verdict(position, event.id, reason, digest)
+            return Verdict(position, position + 1, reason, digest)
         position, digest = event.id, event.digest
-    head = AuditHead.objects.filter(id=1).first()
-    expected = (head.count, head.digest) if head else (0, GENESIS)
-    if (position, digest) != expected:
-        reason = f"the trail ends at row {position}, but {expected[0]} rows were written"
+    if position < count:
+        reason = f"the trail ends at row {position}, but {count} rows were written"
         return Verdict(position, position + 1, reason, digest)
+    if digest != last_digest:
+        return Verdict(position, position, "its digest is not the one kept for the end", digest)
+    if _has_rows_past_the_end():
+        return Verdict(position, position + 1, "it was slipped in past the end", digest)
     return Verdict(position, None, "", digest)
+
+
+def digest_at(position: int) -> str | None:
+    """The digest of a row, to be compared with one kept elsewhere; the chain starts at zeros."""
+    if position == 0:
+        return GENESIS
+    return AuditEvent.objects.filter(id=position).values_list("digest", flat=True).first()
+
+
+def _has_rows_past_the_end() -> bool:
+    # One statement, so that it sees the rows and the end as of one moment.
+    end = Coalesce(Subquery(AuditHead.objects.filter(id=1).values("count")), 0)
+    return AuditEvent.objects.filter(id__gt=end).exists()
 
 
 def _fault(event: AuditEvent, position: int, previous_digest: str) -> str:
@@ -52,3 +82,48 @@ def _fault(event: AuditEvent, position: int, previous_digest: str) -> str:
     if event.digest != chained_digest(previous_digest, event.text):
         return "its content does not match its digest"
     return ""
+
+
+def events_about(subject: Model) -> QuerySet[AuditEvent]:
+    """What happened to one thing, newest first."""
+    return AuditEvent.objects.filter(
+        subject_type=subject._meta.model_name, subject_id=str(subject.pk)
+    ).select_related("actor")
+
+
+def events_shown(
+    *,
+    actor_id: int | None = None,
+    action: str = "",
+    patient_id: int | None = None,
+    from_day: date | None = None,
+    to_day: date | None = None,
+    before: int | None = None,
+) -> QuerySet[AuditEvent]:
+    """
+    The trail, newest first.
+
+    Args:
+        from_day, to_day: both inclusive, as the clinic's clock counts days.
+        before: only rows with a smaller position (the next page).
+    """
+    wanted = {
+        "actor_id": actor_id,
+        "action": action,
+        "patient_id": patient_id,
+        "at__gte": _midnight(from_day) if from_day else None,
+        "at__lt": _midnight(to_day + timedelta(days=1)) if to_day else None,
+        "id__lt": before,
+    }
+    filters = {name: value for name, value in wanted.items() if value not in (None, "")}
+    return AuditEvent.objects.filter(**filters).select_related("actor")
+
+
+def recent_actions() -> list[str]:
+    """Kinds of acts among the last events, for the filter; old ones cost a look at every row."""
+    last = AuditEvent.objects.values_list("action", flat=True)[:_RECENT]
+    return sorted(set(last))
+
+
+def _midnight(day: date) -> datetime:
+    return timezone.make_aware(datetime.combine(day, time.min))

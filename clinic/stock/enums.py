@@ -20,3 +20,13 @@ class MovementKind(Term):
     KEPT = "kept", "Kept for the same patient"
     RETURNED = "returned", "Returned to supplier"
     WRITTEN_OFF = "written_off", "Written off"
+
+
+class StockFilter(Term):
+    """Which lots the stock page shows."""
+
+    IN_HOUSE = "in_house", "On hand or opened"
+    SOON = "soon", "Expires soon"
+    EXPIRED = "expired", "Expired"
+    QUARANTINED = "quarantined", "In quarantine"
+    ALL = "all", "Every lot"

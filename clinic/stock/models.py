@@ -14,6 +14,7 @@ from django.db.models.functions import Length
 from clinic.stock.enums import MovementKind, UnitState
 from clinic.stock.fields import GtinField
 from clinic.stock.validators import validate_gtin, validate_lot_number
+from planning.lidocaine_strength import format_strength
 from planning.vocabulary import Measure, ProductKind
 
 models.CharField.register_lookup(Length)
@@ -80,6 +81,11 @@ class Product(models.Model):
     @property
     def measure(self) -> Measure:
         return ProductKind(self.kind).measure
+
+    @property
+    def lidocaine_text(self) -> str:
+        """Both ways it is printed: "0.3 % (3 mg/mL)"."""
+        return format_strength(self.lidocaine_ug_per_ml)
 
 
 class LotQuerySet(models.QuerySet):

@@ -1,11 +1,17 @@
-"""Reads of the stock that have more than one caller."""
+"""Reads of the stock that have more than one caller, or span tables."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date, timedelta
 
-from django.db.models import Count, Q, Sum
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Sum
 
-from clinic.stock.enums import UnitState
-from clinic.stock.models import Lot, UnitOfStock
+from clinic.policy.models import ClinicPolicy
+from clinic.stock.enums import StockFilter, UnitState
+from clinic.stock.models import Lot, Product, UnitOfStock
+from planning.lot_numbers import lookalikes
+
+_IN_HOUSE = (UnitState.IN_STOCK, UnitState.OPENED)
 
 
 @dataclass(frozen=True)
@@ -13,32 +19,115 @@ class LotStock:
     """
     Units of one lot: received = on hand + opened + returned + written off.
 
-    `wasted` is an amount in the product's base unit, the others count units.
+    `drawn` and `wasted` are amounts in the product's base unit, the others count units.
     """
 
-    received: int
-    on_hand: int
-    opened: int
-    returned: int
-    written_off: int
-    drawn: int
-    wasted: int
+    received: int = 0
+    on_hand: int = 0
+    opened: int = 0
+    returned: int = 0
+    written_off: int = 0
+    drawn: int = 0
+    wasted: int = 0
+
+
+@dataclass(frozen=True)
+class LotRow:
+    """A lot as the stock page shows it."""
+
+    lot: Lot
+    stock: LotStock
+    is_expired: bool
+    expires_soon: bool
+
+
+def _in_state(state: UnitState) -> Count:
+    return Count("id", filter=Q(state=state))
+
+
+_TOTALS = {
+    "received": Count("id"),
+    "on_hand": _in_state(UnitState.IN_STOCK),
+    "opened": _in_state(UnitState.OPENED),
+    "returned": _in_state(UnitState.RETURNED),
+    "written_off": _in_state(UnitState.WRITTEN_OFF),
+    "drawn": Sum("drawn", default=0),
+    "wasted": Sum("wasted", default=0),
+}
 
 
 def lot_stock(lot: Lot) -> LotStock:
     """How the units of `lot` stand now, in one query."""
+    return LotStock(**UnitOfStock.objects.filter(lot=lot).aggregate(**_TOTALS))
 
-    def in_state(state: UnitState) -> Count:
-        return Count("id", filter=Q(state=state))
 
-    return LotStock(
-        **UnitOfStock.objects.filter(lot=lot).aggregate(
-            received=Count("id"),
-            on_hand=in_state(UnitState.IN_STOCK),
-            opened=in_state(UnitState.OPENED),
-            returned=in_state(UnitState.RETURNED),
-            written_off=in_state(UnitState.WRITTEN_OFF),
-            drawn=Sum("drawn", default=0),
-            wasted=Sum("wasted", default=0),
+def stock_by_lot(lots: Iterable[Lot]) -> dict[int, LotStock]:
+    """How the units of each lot stand now, by the lot's id, in one query for all."""
+    units = UnitOfStock.objects.filter(lot__in=[lot.pk for lot in lots]).order_by()
+    rows = units.values("lot_id").annotate(**_TOTALS)
+    return {row.pop("lot_id"): LotStock(**row) for row in rows}
+
+
+def last_day_to_warn(policy: ClinicPolicy, today: date) -> date:
+    """An expiry up to this day is pointed out."""
+    return today + timedelta(days=policy.expiry_warning_days)
+
+
+def lots_shown(text: str, show: StockFilter, *, today: date, soon: date) -> QuerySet[Lot]:
+    """
+    Lots by product, first expired first.
+
+    Args:
+        text: words that are each part of the product's name, its maker or the lot number.
+        soon: the last day on which an expiry is pointed out.
+    """
+    in_house = Exists(UnitOfStock.objects.filter(lot=OuterRef("pk"), state__in=_IN_HOUSE))
+    conditions = {
+        StockFilter.IN_HOUSE: Q(in_house),
+        StockFilter.SOON: Q(in_house, expires_on__gte=today, expires_on__lte=soon),
+        StockFilter.EXPIRED: Q(in_house, expires_on__lt=today),
+        StockFilter.QUARANTINED: Q(quarantined_at__isnull=False),
+        StockFilter.ALL: Q(),
+    }
+    lots = Lot.objects.select_related("product").filter(conditions[show])
+    for word in text.split():
+        lots = lots.filter(
+            Q(product__name__icontains=word)
+            | Q(product__maker__icontains=word)
+            | Q(number__icontains=word)
         )
+    return lots.order_by("product__name", "product_id", "expires_on", "id")
+
+
+def lot_rows(lots: Iterable[Lot], *, today: date, soon: date) -> list[LotRow]:
+    """The lots with how they stand, in one query more."""
+    lots = list(lots)
+    stock = stock_by_lot(lots)
+    return [
+        LotRow(
+            lot=lot,
+            stock=stock.get(lot.pk, LotStock()),
+            is_expired=lot.is_expired(today),
+            expires_soon=today <= lot.expires_on <= soon,
+        )
+        for lot in lots
+    ]
+
+
+def stock_overview(*, today: date, soon: date) -> dict[str, int]:
+    """Units on hand and opened; lots in the house that expire soon, expired or in quarantine."""
+    units = UnitOfStock.objects.aggregate(
+        on_hand=_in_state(UnitState.IN_STOCK), opened=_in_state(UnitState.OPENED)
     )
+    lots = lots_shown("", StockFilter.IN_HOUSE, today=today, soon=soon).order_by()
+    return units | lots.aggregate(
+        soon=Count("id", filter=Q(expires_on__gte=today, expires_on__lte=soon)),
+        expired=Count("id", filter=Q(expires_on__lt=today)),
+        quarantined=Count("id", filter=Q(quarantined_at__isnull=False)),
+    )
+
+
+def lookalike_numbers(product: Product, number: str) -> list[str]:
+    """Known lot numbers of this product that `number` could be a misreading of."""
+    known = Lot.objects.filter(product=product).order_by("number")
+    return lookalikes(number, known.values_list("number", flat=True))

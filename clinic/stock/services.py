@@ -13,11 +13,14 @@ from clinic.database.models import next_numbers
 from clinic.stock.enums import MovementKind, UnitState
 from clinic.stock.errors import StockError, UnitNotAvailable
 from clinic.stock.models import Lot, Product, StockMovement, UnitOfStock
+from planning.lot_numbers import LotNumberError, check_lot_number
 
 PRODUCT_FIELDS = [
     "name", "maker", "kind", "content", "gtin", "lidocaine_ug_per_ml", "is_single_patient",
     "hours_after_opening", "typical_duration_months", "is_active",
 ]  # fmt: skip
+
+MOST_AT_ONCE = 500  # more than one delivery holds; a slip of the keyboard otherwise
 
 # The state a movement leaves the unit in, and the states it may start from.
 _TRANSITIONS = {
@@ -61,9 +64,19 @@ def receive_lot(
     """
     Take `quantity` units of a lot into stock, each with a label of its own.
 
+    An expired lot is received as well: it came, and the record holds what happened. The form asks
+    first, and no unit of it can be opened.
+
     Raises:
-        StockError: the lot is known with another expiry date, or is in quarantine.
+        StockError: not a lot number or not a quantity from 1 to 500; the lot is known with another
+            expiry date, or is in quarantine.
     """
+    try:
+        check_lot_number(number)
+    except LotNumberError as error:
+        raise StockError(str(error)) from error
+    if not 1 <= quantity <= MOST_AT_ONCE:
+        raise StockError(f"Receive 1 to {MOST_AT_ONCE} units at once, not {quantity}.")
     with acting(actor) as trail:
         lot, is_new = Lot.objects.select_for_update().get_or_create(
             product=product, number=number, defaults={"expires_on": expires_on}
@@ -111,13 +124,21 @@ def _set_quarantine(lot: Lot, *, at, reason: str, actor, action: str) -> None:
         if stored.is_quarantined == bool(at):
             state = "already" if at else "not"
             raise StockError(f"Lot {stored.number} is {state} in quarantine.")
-        lot.quarantined_at, lot.quarantine_reason = at, reason if at else ""
+        lot.quarantined_at, lot.quarantine_reason = at, reason.strip() if at else ""
         lot.save(update_fields=["quarantined_at", "quarantine_reason"])
-        trail.add(action, lot, reason=reason)
+        trail.add(action, lot, reason=reason.strip())
 
 
 def take_out_of_stock(*, unit: UnitOfStock, kind: MovementKind, reason: str, actor) -> None:
-    """Return an unopened unit to the supplier or write it off."""
+    """
+    Return an unopened unit to the supplier or write it off.
+
+    Raises:
+        StockError: no reason, or another kind of movement.
+        UnitNotAvailable: the unit was opened or has left the stock.
+    """
+    if kind not in {MovementKind.RETURNED, MovementKind.WRITTEN_OFF}:
+        raise StockError(f"{kind.label} does not take a unit out of stock.")
     if not reason.strip():
         raise StockError("Say why it leaves the stock.")
     with acting(actor) as trail:

@@ -1,1 +1,16 @@
-urlpatterns: list = []
+from django.urls import path
+
+from clinic.stock import views
+
+urlpatterns = [
+    path("", views.stock_list, name="stock-list"),
+    path("receive/", views.stock_receive, name="stock-receive"),
+    path("lots/<int:pk>/", views.lot_detail, name="lot-detail"),
+    path("lots/<int:pk>/quarantine/", views.lot_quarantine, name="lot-quarantine"),
+    path("lots/<int:pk>/release/", views.lot_release, name="lot-release"),
+    path("units/<int:pk>/", views.unit_detail, name="unit-detail"),
+    path("units/<int:pk>/take-out/", views.unit_take_out, name="unit-take-out"),
+    path("products/", views.product_list, name="product-list"),
+    path("products/new/", views.product_create, name="product-create"),
+    path("products/<int:pk>/", views.product_edit, name="product-edit"),
+]

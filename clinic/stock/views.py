@@ -1,0 +1,213 @@
+"""Pages of the stock: products, lots, units, receiving."""
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from clinic.audit.queries import events_about
+from clinic.audit.wording import told
+from clinic.policy.queries import current_policy
+from clinic.staff.access import CLINICAL, allow
+from clinic.staff.enums import Role
+from clinic.stock.enums import MovementKind
+from clinic.stock.errors import StockError
+from clinic.stock.forms import ProductForm, ReasonForm, ReceiveForm, StockFilterForm, TakeOutForm
+from clinic.stock.models import Lot, Product, UnitOfStock
+from clinic.stock.queries import (
+    last_day_to_warn,
+    lot_rows,
+    lots_shown,
+    stock_overview,
+)
+from clinic.stock.services import (
+    quarantine_lot,
+    receive_lot,
+    release_lot,
+    save_product,
+    take_out_of_stock,
+)
+
+LOTS_PER_PAGE = UNITS_PER_PAGE = PRODUCTS_PER_PAGE = 50
+
+
+@allow(*CLINICAL)
+@require_GET
+def stock_list(request):
+    """Lots by product, first expired first, with how many units are on hand."""
+    today = timezone.localdate()
+    soon = last_day_to_warn(current_policy(), today)
+    form = StockFilterForm(request.GET)
+    text, show = form.chosen
+    lots = lots_shown(text, show, today=today, soon=soon)
+    page = Paginator(lots, LOTS_PER_PAGE).get_page(request.GET.get("page"))
+    context = {
+        "form": form,
+        "page_obj": page,
+        "rows": lot_rows(page.object_list, today=today, soon=soon),
+        "overview": stock_overview(today=today, soon=soon),
+        "soon": soon,
+        "is_filtered": bool(text or request.GET.get("show")),
+    }
+    return render(request, "stock/stock_list.html", context)
+
+
+@allow(Role.OWNER)
+@require_http_methods(["GET", "HEAD", "POST"])
+def stock_receive(request):
+    """Take a delivery into stock; every unit gets a label of its own."""
+    form = ReceiveForm(request.POST or None, initial={"product": request.GET.get("product")})
+    if request.method == "POST" and form.is_valid():
+        fields = ("product", "number", "expires_on", "quantity")
+        try:
+            units = receive_lot(**{name: form.cleaned_data[name] for name in fields},
+                                actor=request.user)  # fmt: skip
+        except StockError as error:
+            form.add_error(None, str(error))
+        else:
+            messages.success(request, f"{len(units)} received into stock.")
+            url = reverse("lot-detail", kwargs={"pk": units[0].lot_id})
+            return redirect(f"{url}?first={units[0].pk}&last={units[-1].pk}")
+    return render(request, "stock/stock_receive.html", {"form": form})
+
+
+@allow(*CLINICAL)
+@require_GET
+def lot_detail(request, pk):
+    """One lot: its units, its history, and the labels of a delivery just received."""
+    return _lot_page(request, _lot(pk))
+
+
+@allow(Role.OWNER)
+@require_POST
+def lot_quarantine(request, pk):
+    return _with_reason(request, _lot(pk), quarantine_lot, "quarantine", "is in quarantine now.")
+
+
+@allow(Role.OWNER)
+@require_POST
+def lot_release(request, pk):
+    return _with_reason(request, _lot(pk), release_lot, "release", "is released.")
+
+
+def _lot(pk) -> Lot:
+    return get_object_or_404(Lot.objects.select_related("product"), pk=pk)
+
+
+def _with_reason(request, lot, act, dialog, done):
+    """Do `act` for the reason typed; without one the dialog comes back open."""
+    form = ReasonForm(request.POST)
+    if form.is_valid():
+        try:
+            act(lot=lot, reason=form.cleaned_data["reason"], actor=request.user)
+        except StockError as error:
+            form.add_error(None, str(error))
+        else:
+            messages.success(request, f"Lot {lot.number} {done}")
+            return redirect("lot-detail", pk=lot.pk)
+    lot = _lot(lot.pk)  # what is stored, not what was refused
+    return _lot_page(request, lot, open_dialog=dialog, form=form, status=422)
+
+
+def _lot_page(request, lot, *, open_dialog="", form=None, status=200):
+    today = timezone.localdate()
+    soon = last_day_to_warn(current_policy(), today)
+    units = UnitOfStock.objects.filter(lot=lot)
+    context = {
+        "lot": lot,
+        "row": lot_rows([lot], today=today, soon=soon)[0],
+        "page_obj": Paginator(units, UNITS_PER_PAGE).get_page(request.GET.get("page")),
+        "received": _just_received(request, units),
+        "history": told(events_about(lot)[:20]),
+        "form": form or ReasonForm(),
+        "open_dialog": open_dialog,
+    }
+    return render(request, "stock/lot_detail.html", context, status=status)
+
+
+def _just_received(request, units):
+    """The units of the delivery that led here, whose labels are to be written on the boxes."""
+    first, last = request.GET.get("first", ""), request.GET.get("last", "")
+    if not (first.isdecimal() and last.isdecimal()):
+        return units.none()
+    return units.filter(pk__gte=int(first), pk__lte=int(last))
+
+
+@allow(*CLINICAL)
+@require_GET
+def unit_detail(request, pk):
+    """The life of one unit: its ledger, and by another page's fragment the points drawn from it."""
+    return _unit_page(request, _unit(pk), form=TakeOutForm())
+
+
+@allow(Role.OWNER)
+@require_POST
+def unit_take_out(request, pk):
+    """Return an unopened unit to the supplier, or write it off."""
+    unit, form = _unit(pk), TakeOutForm(request.POST)
+    if form.is_valid():
+        kind = MovementKind(form.cleaned_data["kind"])
+        try:
+            reason = form.cleaned_data["reason"]
+            take_out_of_stock(unit=unit, kind=kind, reason=reason, actor=request.user)
+        except StockError as error:
+            form.add_error(None, str(error))
+        else:
+            messages.success(request, f"Unit {unit.label}: {kind.label.lower()}.")
+            return redirect("unit-detail", pk=unit.pk)
+    return _unit_page(request, _unit(pk), form=form, open_dialog="take-out", status=422)
+
+
+def _unit(pk) -> UnitOfStock:
+    return get_object_or_404(UnitOfStock.objects.with_lot(), pk=pk)
+
+
+def _unit_page(request, unit, *, form, open_dialog="", status=200):
+    today = timezone.localdate()
+    context = {
+        "unit": unit,
+        "lot": unit.lot,
+        "is_expired": unit.lot.is_expired(today),
+        "ledger": unit.movements.select_related("by"),
+        "form": form,
+        "open_dialog": open_dialog,
+    }
+    return render(request, "stock/unit_detail.html", context, status=status)
+
+
+@allow(Role.OWNER)
+@require_GET
+def product_list(request):
+    page = Paginator(Product.objects.order_by("-is_active", "name"), PRODUCTS_PER_PAGE)
+    context = {"page_obj": page.get_page(request.GET.get("page"))}
+    return render(request, "stock/product_list.html", context)
+
+
+@allow(Role.OWNER)
+@require_http_methods(["GET", "HEAD", "POST"])
+def product_create(request):
+    return _product_form(request, Product())
+
+
+@allow(Role.OWNER)
+@require_http_methods(["GET", "HEAD", "POST"])
+def product_edit(request, pk):
+    return _product_form(request, get_object_or_404(Product, pk=pk))
+
+
+def _product_form(request, product):
+    form = ProductForm(request.POST or None, instance=product)
+    if request.method == "POST" and form.is_valid():
+        try:
+            save_product(product=form.save(commit=False), actor=request.user)
+        except StockError as error:
+            form.add_error(None, str(error))
+        else:
+            messages.success(request, f"{product.name} is saved.")
+            return redirect("product-list")
+    stored = Product.objects.filter(pk=product.pk).first() if product.pk else None
+    has_units = bool(stored) and UnitOfStock.objects.filter(lot__product=stored).exists()
+    context = {"form": form, "product": stored, "has_units": has_units}
+    return render(request, "stock/product_form.html", context)

@@ -3,7 +3,14 @@
 from datetime import date, timedelta
 
 from clinic.policy.models import ClinicPolicy, Closure
-from planning.review_dates import Interval, IntervalUnit, OpenDays, ReviewRule
+from planning.review_dates import (
+    Interval,
+    IntervalUnit,
+    OpenDays,
+    ReviewDates,
+    ReviewRule,
+    review_date,
+)
 
 # A review lies at most 400 months ahead and is rolled by at most a year; see ClinicPolicy.
 _HORIZON = timedelta(days=400 * 31 + 366)
@@ -30,3 +37,14 @@ def review_rule(policy: ClinicPolicy) -> ReviewRule:
     """The clinic's rule for the review after a treatment."""
     interval = Interval(policy.review_count, IntervalUnit(policy.review_unit))
     return ReviewRule(interval, latest_offset_days=policy.review_grace_days)
+
+
+def review_example(policy: ClinicPolicy, treated_on: date) -> ReviewDates:
+    """
+    When a review falls due after a treatment on that day, by this policy.
+
+    Raises:
+        planning.review_dates.ReviewDateError: the clinic has no open day within a year.
+    """
+    days = open_days(policy, on_or_after=treated_on)
+    return review_date(treated_on, review_rule(policy), days.is_open)

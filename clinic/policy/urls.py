@@ -1,1 +1,9 @@
-urlpatterns: list = []
+from django.urls import path
+
+from clinic.policy import views
+
+urlpatterns = [
+    path("", views.policy_edit, name="policy-edit"),
+    path("closures/", views.closure_create, name="closure-create"),
+    path("closures/<int:pk>/remove/", views.closure_remove, name="closure-remove"),
+]

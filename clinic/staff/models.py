@@ -55,5 +55,9 @@ class User(AbstractUser):
         return frozenset(role for role, has_it in held.items() if has_it)
 
     @property
+    def role_labels(self) -> list[str]:
+        return [role.label for role in Role if role in self.roles]
+
+    @property
     def role_label(self) -> str:
-        return ", ".join(role.label for role in Role if role in self.roles)
+        return ", ".join(self.role_labels)

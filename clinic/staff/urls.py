@@ -1,9 +1,14 @@
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
+from clinic.staff import views
 from clinic.staff.access import EVERYONE, allow, public
 
 urlpatterns = [
+    path("", views.staff_list, name="staff-list"),
+    path("new/", views.staff_create, name="staff-create"),
+    path("<int:pk>/", views.staff_edit, name="staff-edit"),
+    path("password/", views.staff_password, name="staff-password"),
     path("sign-in/", public(LoginView.as_view()), name="staff-login"),
     path("sign-out/", allow(*EVERYONE)(LogoutView.as_view()), name="staff-logout"),
 ]

@@ -1,0 +1,145 @@
+"""Forms of the policy page. Amounts are typed in mL and units, days as numbers."""
+
+from crispy_forms.bootstrap import AppendedText
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Field, Fieldset, Layout, Row, Submit
+from django import forms
+
+from clinic.policy.models import ClinicPolicy, Closure
+from planning.amounts import AmountError, parse_amount, plain_number
+from planning.flags import OFFERED_FILLER_UL_PER_60_KG_YEAR
+from planning.sources import FILLER_AGE, FILLER_YEARLY_VOLUME, TOXIN_CEILING, TOXIN_INTERVAL, Source
+from planning.vocabulary import Measure
+
+WEEKDAYS = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]
+_OFFERED = plain_number(OFFERED_FILLER_UL_PER_60_KG_YEAR, Measure.VOLUME)
+
+
+def _with_source(text: str, source: Source) -> str:
+    return f"{text} Source: {source}."
+
+
+class PolicyForm(forms.ModelForm):
+    open_weekdays = forms.TypedMultipleChoiceField(
+        label="Open on",
+        coerce=int,
+        choices=list(enumerate(WEEKDAYS, start=1)),
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Choose at least one day on which the clinic is open."},
+    )
+    filler_ul_per_60_kg_year = forms.CharField(
+        label="Filler per 60 kg in a rolling year",
+        required=False,
+        help_text=_with_source(
+            f"Empty: not checked. On offer: {_OFFERED} mL.", FILLER_YEARLY_VOLUME
+        ),
+    )
+    toxin_ceiling_centiunits = forms.CharField(
+        label="Toxin of one product in three months",
+        help_text=_with_source("Over all indications.", TOXIN_CEILING),
+    )
+
+    class Meta:
+        model = ClinicPolicy
+        fields = [
+            "name", "address", "phone", "email", "emergency_contact", "open_weekdays",
+            "review_count", "review_unit", "review_lead_days", "review_grace_days",
+            "expiry_warning_days", "minimum_age_years", "toxin_interval_days",
+            "toxin_ceiling_centiunits", "filler_ul_per_60_kg_year",
+        ]  # fmt: skip
+        labels = {
+            "name": "Clinic",
+            "emergency_contact": "In an emergency",
+            "review_count": "Review after",
+            "review_unit": "Counted in",
+            "review_lead_days": "Due soon",
+            "review_grace_days": "Overdue",
+            "expiry_warning_days": "Expiry pointed out",
+            "minimum_age_years": "Youngest patient",
+            "toxin_interval_days": "Between two toxin treatments",
+        }
+        widgets = {"address": forms.Textarea(attrs={"rows": 3})}
+        help_texts = {
+            "minimum_age_years": _with_source(
+                "Check your local law. For fillers, a note also appears below 22.", FILLER_AGE
+            ),
+            "toxin_interval_days": _with_source("Shortest time.", TOXIN_INTERVAL),
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        policy = self.instance
+        self.initial["toxin_ceiling_centiunits"] = plain_number(
+            policy.toxin_ceiling_centiunits, Measure.DOSE
+        )
+        limit = policy.filler_ul_per_60_kg_year
+        self.initial["filler_ul_per_60_kg_year"] = (
+            "" if limit is None else plain_number(limit, Measure.VOLUME)
+        )
+        self.fields["review_unit"].choices = [
+            choice for choice in self.fields["review_unit"].choices if choice[0]
+        ]
+        self.helper = FormHelper()
+        self.helper.attrs = {"data-once": ""}
+        self.helper.layout = _policy_layout()
+        self.helper.add_input(Submit("save", "Save policy"))
+
+    def clean_toxin_ceiling_centiunits(self):
+        return _amount(self.cleaned_data["toxin_ceiling_centiunits"], Measure.DOSE)
+
+    def clean_filler_ul_per_60_kg_year(self):
+        typed = self.cleaned_data["filler_ul_per_60_kg_year"]
+        return _amount(typed, Measure.VOLUME) if typed else None
+
+
+def _amount(typed: str, measure: Measure) -> int:
+    try:
+        return parse_amount(typed, measure)
+    except AmountError as error:
+        raise forms.ValidationError(str(error)) from error
+
+
+def _policy_layout() -> Layout:
+    full = "field--full"
+    return Layout(
+        Fieldset(
+            "The clinic",
+            Field("name", wrapper_class=full),
+            Field("address", wrapper_class=full),
+            "phone",
+            "email",
+            Field("emergency_contact", wrapper_class=full),
+        ),
+        Fieldset("Opening days", Field("open_weekdays", wrapper_class=full)),
+        Fieldset(
+            "Reviews",
+            Row("review_count", "review_unit"),
+            AppendedText("review_lead_days", "days before"),
+            AppendedText("review_grace_days", "days after"),
+        ),
+        Fieldset(
+            "Limits shown to the injector",
+            AppendedText("minimum_age_years", "years"),
+            AppendedText("toxin_interval_days", "days"),
+            AppendedText("toxin_ceiling_centiunits", "units"),
+            AppendedText("filler_ul_per_60_kg_year", "mL"),
+        ),
+        Fieldset("Stock", AppendedText("expiry_warning_days", "days before")),
+    )
+
+
+class ClosureForm(forms.ModelForm):
+    class Meta:
+        model = Closure
+        fields = ["starts_on", "ends_on", "reason"]
+        widgets = {
+            name: forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+            for name in ("starts_on", "ends_on")
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = FormHelper()
+        self.helper.form_tag = False
+        self.helper.disable_csrf = True
+        self.helper.layout = Layout(Row("starts_on", "ends_on"), "reason")

@@ -1,0 +1,61 @@
+"""Writes to the clinic's policy. Each act is one transaction with its audit event."""
+
+from django.core.exceptions import ValidationError
+
+from clinic.audit.services import acting, changes, snapshot
+from clinic.policy.errors import PolicyError
+from clinic.policy.models import ClinicPolicy, Closure
+from clinic.policy.validators import validate_open_weekdays
+
+POLICY_FIELDS = [
+    "name", "address", "phone", "email", "emergency_contact", "open_weekdays", "review_count",
+    "review_unit", "review_lead_days", "review_grace_days", "expiry_warning_days",
+    "minimum_age_years", "toxin_interval_days", "toxin_ceiling_centiunits",
+    "filler_ul_per_60_kg_year",
+]  # fmt: skip
+CLOSURE_FIELDS = ["starts_on", "ends_on", "reason"]
+LONGEST_CLOSURE_DAYS = 366
+
+
+def save_policy(*, policy: ClinicPolicy, actor) -> ClinicPolicy:
+    """
+    Store the one row of settings. An event is written only for what differs.
+
+    Raises:
+        PolicyError: no open weekday, so that no review could fall on an open day.
+    """
+    try:
+        validate_open_weekdays(policy.open_weekdays)
+    except ValidationError as error:
+        raise PolicyError(error.messages[0]) from error
+    with acting(actor) as trail:
+        stored = ClinicPolicy.objects.select_for_update().filter(pk=1).first()
+        before = snapshot(stored, POLICY_FIELDS) if stored else {}
+        policy.pk = 1
+        policy.save()
+        before, after = changes(before, snapshot(policy, POLICY_FIELDS))
+        if after:
+            trail.add("policy.changed", policy, before=before, after=after)
+    return policy
+
+
+def add_closure(*, closure: Closure, actor) -> Closure:
+    """
+    Close the clinic on some days.
+
+    Raises:
+        PolicyError: longer than a year, beyond which no open day is looked for.
+    """
+    if (closure.ends_on - closure.starts_on).days >= LONGEST_CLOSURE_DAYS:
+        raise PolicyError("A closure lasts at most a year. Check the year of the last day.")
+    with acting(actor) as trail:
+        closure.save()
+        trail.add("closure.added", closure, after=snapshot(closure, CLOSURE_FIELDS))
+    return closure
+
+
+def remove_closure(*, closure: Closure, actor) -> None:
+    """Open the clinic again on these days; the audit trail keeps what was removed."""
+    with acting(actor) as trail:
+        trail.add("closure.removed", closure, before=snapshot(closure, CLOSURE_FIELDS))
+        closure.delete()

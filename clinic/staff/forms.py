@@ -1,0 +1,96 @@
+"""Forms for members of staff and their passwords."""
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Field, Fieldset, Layout, Submit
+from django import forms
+from django.contrib.auth.forms import PasswordChangeForm
+from django.contrib.auth.password_validation import (
+    password_validators_help_text_html,
+    validate_password,
+)
+
+from clinic.staff.enums import Role
+from clinic.staff.models import User
+
+
+class MemberForm(forms.ModelForm):
+    """A member of staff with roles; the password is asked for once, when the person is added."""
+
+    roles = forms.MultipleChoiceField(
+        choices=Role.choices(),
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Give this member of staff at least one role."},
+        help_text="In a small clinic the owner often injects as well.",
+    )
+    new_password = forms.CharField(
+        label="Password",
+        strip=False,
+        required=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+
+    class Meta:
+        model = User
+        fields = ["full_name", "username", "registration_number", "is_active"]
+        labels = {"is_active": "May sign in"}
+        help_texts = {
+            "username": "For signing in. Letters, digits and @ . + - _",
+            "is_active": "Whoever leaves the clinic is deactivated, never removed: the record "
+            "keeps the name.",
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.initial["roles"] = [role.value for role in self.instance.roles]
+        password = self.fields["new_password"]
+        password.help_text = password_validators_help_text_html()
+        if self.instance.pk:
+            password.label = "New password"
+        else:
+            password.required = True
+        self.helper = FormHelper()
+        self.helper.attrs = {"data-once": ""}
+        full = "field--full"
+        self.helper.layout = Layout(
+            Fieldset("Person", "full_name", "registration_number"),
+            Fieldset("What this person does", Field("roles", wrapper_class=full)),
+            Fieldset(
+                "Signing in", "username", "new_password", Field("is_active", wrapper_class=full)
+            ),
+        )
+        self.helper.add_input(Submit("save", "Save"))
+
+    def clean_username(self):
+        """Two names that differ in capitals alone would be taken for one another."""
+        name = self.cleaned_data["username"]
+        if User.objects.filter(username__iexact=name).exclude(pk=self.instance.pk).exists():
+            raise forms.ValidationError("Somebody signs in with this name already.")
+        return name
+
+    def clean(self):
+        cleaned = super().clean()
+        for role in Role:
+            setattr(self.instance, f"is_{role}", role in cleaned.get("roles", ()))
+        return cleaned
+
+    def _post_clean(self):
+        super()._post_clean()
+        password = self.cleaned_data.get("new_password")
+        if password:
+            try:
+                validate_password(password, self.instance)
+            except forms.ValidationError as error:
+                self.add_error("new_password", error)
+
+    def validate_constraints(self):
+        """The one about roles has a field of its own here, which says it in place."""
+        if "roles" not in self.errors:
+            super().validate_constraints()
+
+
+class OwnPasswordForm(PasswordChangeForm):
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = FormHelper()
+        self.helper.attrs = {"data-once": ""}
+        self.helper.add_input(Submit("save", "Change password"))

@@ -25,8 +25,8 @@ class Level(Term):
 
 LEVEL_BASIS = (
     "The practice's own opinion, built on where reported vision loss began: nose, glabella, "
-    "forehead and nasolabial fold lead the counts (Beleznay 2015 and 2019, Doyon 2024). These are shares of "
-    "reported cases, not risks per injection."
+    "forehead and nasolabial fold lead the counts (Beleznay 2015 and 2019, Doyon 2024). These are "
+    "shares of reported cases, not risks per injection."
 )
 
 

@@ -33,7 +33,7 @@ def half_change_mm(jaw: Jaw) -> float:
 def shaped(points: Sequence[Point], jaw: Jaw) -> list[Point]:
     """Front-view points (mm, either side) moved to the chosen jaw."""
     change = half_change_mm(jaw)
-    return [(x + math.copysign(change * _pull(abs(x), y), x), y) for x, y in points]
+    return [(x + math.copysign(1, x) * change * _pull(abs(x), y), y) for x, y in points]
 
 
 def _pull(x: float, y: float) -> float:

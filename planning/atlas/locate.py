@@ -36,7 +36,8 @@ class Location:
     A place as the record keeps it, independent of how the chart is drawn.
 
     `relative_x_permille`, `relative_y_permille`: thousandths (0..1000) of the box round the
-    region's shape, from the viewer's left and from the top. A midline region's box spans both halves.
+    region's shape, from the viewer's left and from the top. A midline region's box spans both
+    halves.
     """
 
     region: Region

@@ -2,8 +2,8 @@
 Outlines that drawing and regions share, so that a tap can never miss what it sees.
 
 Millimetres, axes as in `measurements`. Front: the patient's left half (x >= 0). Side: the right
-side looking to the viewer's right. Points named in `measurements` stand here by name; all others are
-LAYOUT, set by eye between them.
+side looking to the viewer's right. Points named in `measurements` stand here by name; all others
+are LAYOUT, set by eye between them.
 """
 
 from __future__ import annotations

@@ -29,6 +29,10 @@ TABLE: dict[str, Rule] = {
     # staff
     "staff-login": Rule(NOBODY_NEEDED),
     "staff-logout": Rule(ALL),
+    "staff-password": Rule(ALL),
+    "staff-list": Rule((OWNER,)),
+    "staff-create": Rule((OWNER,)),
+    "staff-edit": Rule((OWNER,), {"pk": "user.pk"}),
     # today
     # patients
     # appointments
@@ -57,8 +61,23 @@ TABLE: dict[str, Rule] = {
     "trace-csv": Rule((OWNER,), {"pk": "lot.pk"}),
     "trace-pdf": Rule((OWNER,), {"pk": "lot.pk"}),
     # stock
+    "stock-list": Rule((INJECTOR, OWNER)),
+    "stock-receive": Rule((OWNER,)),
+    "lot-detail": Rule((INJECTOR, OWNER), {"pk": "lot.pk"}),
+    "lot-quarantine": Rule((OWNER,), {"pk": "lot.pk"}),
+    "lot-release": Rule((OWNER,), {"pk": "lot.pk"}),
+    "unit-detail": Rule((INJECTOR, OWNER), {"pk": "unit.pk"}),
+    "unit-take-out": Rule((OWNER,), {"pk": "spare.pk"}),
+    "product-list": Rule((OWNER,)),
+    "product-create": Rule((OWNER,)),
+    "product-edit": Rule((OWNER,), {"pk": "product.pk"}),
     # audit
+    "audit-list": Rule((OWNER,)),
+    "audit-verify": Rule((OWNER,)),
     # policy
+    "policy-edit": Rule((OWNER,)),
+    "closure-create": Rule((OWNER,)),
+    "closure-remove": Rule((OWNER,), {"pk": "closure.pk"}),
     # style
     "style-index": Rule((OWNER,)),
 }

@@ -3,6 +3,8 @@
 import uuid
 from datetime import UTC, date, datetime
 
+from clinic.policy.models import Closure
+from clinic.policy.services import add_closure
 from clinic.staff.models import User
 from clinic.stock.models import Product, UnitOfStock
 from clinic.stock.services import receive_lot
@@ -33,6 +35,13 @@ ROLE_OF = {"desk": "front_desk", "injector": "injector", "owner": "owner"}
 def make_patient(actor, full_name: str = "Ann Example", **fields) -> Patient:
     fields.setdefault("birth_date", date(1980, 5, 17))
     return save_patient(patient=Patient(full_name=full_name, **fields), actor=actor)
+
+
+def make_closure(actor, **fields) -> Closure:
+    fields = {
+        "starts_on": date(2030, 12, 24), "ends_on": date(2031, 1, 1), "reason": "Holidays", **fields,
+    }  # fmt: skip
+    return add_closure(closure=Closure(**fields), actor=actor)
 
 
 def make_product(name: str = "HA filler 1 mL", **fields) -> Product:

@@ -8,6 +8,7 @@ from clinic.staff.access import PUBLIC
 from clinic.staff.enums import Role
 from tests.access_table import TABLE
 from tests.factories import (
+    make_closure,
     make_patient,
     make_point,
     make_product,
@@ -57,6 +58,7 @@ def samples(people):
         "session": session,
         "point": point,
         "user": injector,
+        "closure": make_closure(owner),
     }
 
 

@@ -39,7 +39,8 @@ def make_patient(actor, full_name: str = "Ann Example", **fields) -> Patient:
 
 def make_closure(actor, **fields) -> Closure:
     fields = {
-        "starts_on": date(2030, 12, 24), "ends_on": date(2031, 1, 1), "reason": "Holidays", **fields,
+        "starts_on": date(2030, 12, 24), "ends_on": date(2031, 1, 1), "reason": "Holidays",
+        **fields,
     }  # fmt: skip
     return add_closure(closure=Closure(**fields), actor=actor)
 

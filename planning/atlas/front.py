@@ -80,7 +80,7 @@ def _neck(prefix: str, jaw: Jaw) -> str:
     edge = shaped(NECK, jaw) + list(_SHOULDER)
     chin = shaped(((45.6, 90.7), *FACE_EDGE[8:]), jaw)
     shape = path(edge) + "L" + path(flipped(edge[::-1]))[1:] + "Z"
-    shadow_low = [(44.3, 104), (30, 118), (13, 125.5), (0, 127.5)]
+    shadow_low = [(48, 104), (30, 118), (13, 125.5), (0, 127.5)]
     shadow = (
         path(chin)
         + "L"
@@ -93,7 +93,10 @@ def _neck(prefix: str, jaw: Jaw) -> str:
     )
     parts = [
         ink.fill_path(shape, f"url(#{prefix}-neck)", "atlas-neck-skin"),
+        f'<clipPath id="{prefix}-throat"><path d="{shape}"/></clipPath>',
+        f'<g clip-path="url(#{prefix}-throat)">',
         ink.fill_path(shadow, f"url(#{prefix}-under)", "atlas-under-chin"),
+        "</g>",
     ]
     for side in (edge, flipped(edge)):
         parts.append(ink.pen(side, (0.8, 0.6, 0.55, 0.55, 0.5, 0.3, 0.05)))

@@ -4,18 +4,19 @@ import io
 import re
 from itertools import pairwise
 
+import pypdfium2 as pdfium
 import pytest
 import weasyprint
 
 from planning.atlas.drawing import VIEW_BOXES, Layer, draw_view
+from planning.atlas.jaw import shaped
 from planning.atlas.marks import Mark
 from planning.atlas.measurements import CHART_VERSION
+from planning.atlas.outlines import NECK
 from planning.atlas.overlays import LANDMARKS, VESSELS
 from planning.atlas.regions import Region
 from planning.vocabulary import Jaw, Plane, ProductKind, Technique, View
 from tests.planning.atlas.svg import SVG, parse
-
-pdfium = pytest.importorskip("pypdfium2", reason="reads the printed page; in requirements/dev")
 
 EVERYTHING = frozenset(Layer)
 POINT = Mark(1, 300, 300, Plane.DEEP_FAT, Technique.BOLUS, ProductKind.TOXIN, "1: bolus")
@@ -134,11 +135,9 @@ def test_an_unusual_width_cannot_break_out_of_its_attribute():
 SCALE = 3  # pixels per millimetre
 
 
-@pytest.fixture(scope="module")
-def paper():
-    """The printed front view as a picture, 3 pixels per millimetre."""
+def printed(drawing):
+    """A function (x mm, y mm) -> colour of the front view printed at 3 pixels per millimetre."""
     left, top, across, down = VIEW_BOXES[View.FRONT]
-    drawing = draw_view(View.FRONT, Jaw.AVERAGE, layers={Layer.VESSELS}, marks=[POINT])
     page = (
         f"<style>@page{{size:{across}mm {down}mm;margin:0}}body{{margin:0}}"
         f"svg{{display:block;width:{across}mm;height:{down}mm}}</style>{drawing}"
@@ -150,6 +149,11 @@ def paper():
         return picture.getpixel((round((x_mm - left) * SCALE), round((y_mm - top) * SCALE)))
 
     return colour
+
+
+@pytest.fixture(scope="module")
+def paper():
+    return printed(draw_view(View.FRONT, layers={Layer.VESSELS}, marks=[POINT]))
 
 
 def test_paper_shows_skin_hair_lips_iris_and_vessels_in_their_own_colours(paper):
@@ -176,3 +180,12 @@ def test_soft_shades_end_without_an_edge_on_paper(paper):
 def test_a_mark_is_printed_where_it_belongs(paper):
     assert max(paper(30, 30)) > 240  # white figure of a toxin bolus
     assert max(paper(31.4, 30)) < 180  # its dark disc
+
+
+@pytest.mark.parametrize("jaw", list(Jaw))
+def test_the_shade_under_the_jaw_stays_on_the_neck(jaw):
+    """The shade was drawn for the average jaw and stood beside the neck of the narrower one."""
+    colour = printed(draw_view(View.FRONT, jaw))
+    ((edge, height),) = shaped([NECK[1]], jaw)
+    assert colour(edge + 1.3, height) == (255, 255, 255)
+    assert colour(edge - 1.3, height) != (255, 255, 255)

@@ -43,10 +43,6 @@ class Region(Term):
     EAR = "ear", "Auricular region"
 
     @property
-    def name_table(self) -> RegionName:
-        return NAMES[self]
-
-    @property
     def full_label(self) -> str:
         """English name with the trade's word, as printed: 'Frontal region (forehead)'."""
         trade = NAMES[self].trade

@@ -115,7 +115,7 @@ def _planes(prefix: str) -> str:
         ((-2, 97), (8, 8), light, 0, 0.8),
         ((-22, 54), (5, 14), shade, 24, 0.25),
         ((-14, 80), (6, 12), shade, -10, 0.22),
-        ((-84, 128), (13, 34), light, -24, 0.55),
+        ((-84, 122), (11, 26), light, -24, 0.3),
     )
     return "".join(ink.glow(c, r, g, turn=t, opacity=o) for c, r, g, t, o in spots)
 

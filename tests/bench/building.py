@@ -102,7 +102,7 @@ def fill(model: type[models.Model], count: int, **columns: str) -> None:
     for first in range(1, count + 1, ROWS_AT_ONCE):
         last = min(first + ROWS_AT_ONCE - 1, count)
         _insert(into, f"SELECT {', '.join(expressions)} FROM", first, last, defaults)
-        progress(model._meta.verbose_name_plural, last, count)
+        progress(model.__name__, last, count)
 
 
 def _insert(into: str, select: str, first: int, last: int, defaults: list) -> None:

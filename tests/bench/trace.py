@@ -56,8 +56,8 @@ ORDER BY s.started_at, e.id
 """
 
 
-def build(count: int) -> None:
-    """Fill the current database with a clinic of `count` points."""
+def build(count: int, answers: list[int] = ANSWERS) -> None:
+    """Fill the current database with `count` points; lots L1, L2 ... reach `answers` of them."""
     units, sessions = count // POINTS_A_UNIT, count // POINTS_A_SESSION
     patients = max(sessions // SESSIONS_A_PATIENT, 1)
     with fast_load():
@@ -65,7 +65,7 @@ def build(count: int) -> None:
             User, 3, id="n", username="'injector' || CAST(n AS text)", is_injector="TRUE",
             full_name="'Ida Injector ' || CAST(n AS text)",
         )  # fmt: skip
-        _stock(units)
+        _stock(units, answers)
         fill(
             Patient, patients, id="n", record_number="'P' || CAST(n AS text)",
             full_name="'Ann Example ' || CAST(n AS text)", birth_date=day("-3650 - n % 20000"),
@@ -76,20 +76,20 @@ def build(count: int) -> None:
             Counter.objects.create(name=name, value=last)
 
 
-def _stock(units: int) -> None:
+def _stock(units: int, answers: list[int]) -> None:
     """One product, its lots, and the units, each of a traced lot or one of fifty in a row."""
     fill(
         Product, 1, id="n", name="'HA filler 1 mL'", maker="'Example Maker'",
         kind=f"'{ProductKind.HA_FILLER}'", content="1000",
     )  # fmt: skip
-    others = len(ANSWERS) + 1
+    others = len(answers) + 1
     fill(
         Lot, others + units // UNITS_A_LOT, id="n", product_id="1",
         number="'L' || CAST(n AS text)", expires_on=day("n % 3650 + 730"),
     )  # fmt: skip
+    strides = [(number, units * POINTS_A_UNIT // size) for number, size in enumerate(answers, 1)]
     traced = " ".join(
-        f"WHEN n % {units * POINTS_A_UNIT // answer} = {number} THEN {number}"
-        for number, answer in enumerate(ANSWERS, 1)
+        f"WHEN n % {stride} = {number % stride} THEN {number}" for number, stride in strides
     )
     fill(
         UnitOfStock, units, id="n", label="'U' || CAST(n AS text)", content="1000", drawn="1000",

@@ -1,0 +1,143 @@
+"""Input of the day list, the booking form and cancelling."""
+
+from datetime import UTC, date, datetime
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import HTML, Field, Layout, Row
+from django import forms
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.forms.utils import from_current_timezone
+from django.utils import timezone
+
+from records.appointments.enums import AppointmentKind
+from records.appointments.models import Appointment
+from records.appointments.queries import Advice, age_advice, day_advice, practitioners
+from records.patients.models import Patient
+
+MINUTES = [10, 15, 20, 30, 45, 60, 75, 90, 120, 180]
+DAY_LIMITS = [MinValueValidator(date(1900, 1, 1)), MaxValueValidator(date(2999, 12, 31))]
+
+
+def day_field(**options) -> forms.DateField:
+    return forms.DateField(
+        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+        validators=DAY_LIMITS,
+        **options,
+    )
+
+
+class DayForm(forms.Form):
+    """Which day the list shows; today when nothing was asked."""
+
+    day = day_field(required=False, label="Day")
+
+    def shown_day(self) -> date:
+        today = timezone.localdate()
+        return (self.cleaned_data["day"] or today) if self.is_valid() else today
+
+
+class AskedFor(forms.Form):
+    """What the address of the booking form names."""
+
+    patient = forms.ModelChoiceField(Patient.objects.all(), required=False)
+    review = forms.IntegerField(required=False)
+    day = day_field(required=False)
+
+
+class FindPatientForm(forms.Form):
+    q = forms.CharField(
+        label="Patient",
+        required=False,
+        max_length=200,
+        help_text="Part of a name, end of the phone number, date of birth or record number.",
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autofocus": True, "type": "search"}),
+    )
+
+
+class BookingForm(forms.ModelForm):
+    """
+    A booking for one patient.
+
+    A day on which the clinic is closed, or that has passed, is asked about once: the box names the
+    day it was ticked for.
+    """
+
+    day = day_field(label="Day")
+    start = forms.TimeField(
+        label="Start", widget=forms.TimeInput(format="%H:%M", attrs={"type": "time", "step": 300})
+    )
+    minutes = forms.TypedChoiceField(
+        label="Length", coerce=int, choices=[(count, f"{count} min") for count in MINUTES]
+    )
+    confirmed = forms.CharField(required=False)
+
+    class Meta:
+        model = Appointment
+        fields = ["practitioner", "kind", "minutes", "note"]
+
+    def __init__(self, *args, patient: Patient, back: str, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.instance.patient = patient
+        self.back = back
+        self.asks: list[Advice] = []
+        who = self.fields["practitioner"]
+        who.queryset, who.empty_label = practitioners(), "Choose"
+        self.fields["kind"] = forms.ChoiceField(
+            choices=AppointmentKind.choices(), widget=forms.RadioSelect
+        )
+        self.fields["note"].widget.attrs["autocomplete"] = "off"
+        self.helper = FormHelper()
+        self.helper.attrs = {"data-once": ""}
+        self.helper.layout = Layout(
+            Row("practitioner"),
+            "kind",
+            Row("day", "start", "minutes"),
+            Field("note"),
+            HTML('{% include "appointments/_confirm_day.html" %}'),
+            HTML('{% include "appointments/_booking_actions.html" %}'),
+        )
+
+    def clean(self) -> dict:
+        cleaned = super().clean()
+        day, start = cleaned.get("day"), cleaned.get("start")
+        if day is None or start is None:
+            return cleaned
+        try:
+            starts_at = from_current_timezone(datetime.combine(day, start))
+        except ValidationError:
+            self.add_error("start", "The clocks change in that hour: choose another time.")
+            return cleaned
+        self.instance.starts_at = starts_at.astimezone(UTC)
+        self.asks = list(day_advice(day, today=timezone.localdate()))
+        if self.asks and cleaned.get("confirmed") != day.isoformat():
+            self.add_error("confirmed", "Tick the box to book it all the same, or change the day.")
+        return cleaned
+
+    @property
+    def day_to_confirm(self) -> str:
+        return self.cleaned_data["day"].isoformat() if self.asks else ""
+
+    @property
+    def age_advice(self) -> list[Advice]:
+        """For the chosen day, or today while none is chosen."""
+        chosen = getattr(self, "cleaned_data", {}).get("day")
+        return list(age_advice(self.instance.patient, chosen or timezone.localdate()))
+
+
+class CancelForm(forms.Form):
+    reason = forms.CharField(
+        label="Why it is cancelled",
+        max_length=200,
+        help_text="Nothing clinical.",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+
+    def __init__(self, *args, back: str, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.back = back
+        self.helper = FormHelper()
+        self.helper.attrs = {"data-once": ""}
+        self.helper.layout = Layout(
+            Field("reason"), HTML('{% include "appointments/_cancel_actions.html" %}')
+        )

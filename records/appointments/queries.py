@@ -1,0 +1,80 @@
+"""A day of the clinic, and what the front desk should know before it books."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date
+
+from django.db.models import Q, QuerySet
+
+from clinic.policy.models import ClinicPolicy
+from clinic.policy.queries import current_policy, open_days
+from clinic.staff.models import User
+from planning.ages import age_years
+from records.appointments.models import Appointment
+from records.patients.models import Patient
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """A remark beside the booking form, with its source; it never decides."""
+
+    level: str
+    title: str
+    text: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class PractitionerDay:
+    """One practitioner's appointments of a day, in their order."""
+
+    practitioner: User
+    appointments: list[Appointment] = field(default_factory=list)
+
+
+def practitioners() -> QuerySet[User]:
+    """Whom an appointment can be booked with."""
+    return User.objects.filter(is_injector=True, is_active=True)
+
+
+def day_by_practitioner(day: date) -> list[PractitionerDay]:
+    """Everybody who can be booked, and whoever else has an appointment on `day`: two queries."""
+    booked = list(Appointment.objects.on(day).with_people())
+    people = User.objects.filter(
+        Q(is_injector=True, is_active=True) | Q(pk__in={row.practitioner_id for row in booked})
+    )
+    days = {person.pk: PractitionerDay(person) for person in people}
+    for appointment in booked:
+        days[appointment.practitioner_id].appointments.append(appointment)
+    return list(days.values())
+
+
+def is_open(day: date, policy: ClinicPolicy) -> bool:
+    """Whether the clinic opens on `day`."""
+    return open_days(policy, on_or_after=day).is_open(day)
+
+
+def day_advice(day: date, *, today: date) -> Iterator[Advice]:
+    """What should be confirmed before booking on `day`."""
+    if day < today:
+        yield Advice("caution", "That day has passed", "", "Today's date")
+    if not is_open(day, current_policy()):
+        yield Advice(
+            "caution",
+            f"The clinic is closed on {day:%A} {day.day} {day:%B %Y}",
+            "",
+            "Clinic policy: opening days and closures",
+        )
+
+
+def age_advice(patient: Patient, on: date) -> Iterator[Advice]:
+    """Whether the patient is younger on `on` than the clinic treats."""
+    minimum = current_policy().minimum_age_years
+    if patient.birth_date > on or (age := age_years(patient.birth_date, on)) >= minimum:
+        return
+    yield Advice(
+        "caution",
+        f"The patient is {age} on that day; the clinic treats from {minimum}",
+        "Ask the practitioner before you book. Local law may set a higher age.",
+        f"Clinic policy: minimum age {minimum} years",
+    )

@@ -1,0 +1,71 @@
+"""What the front desk is told before it books. Ages: planning/ages.py; worked example by hand."""
+
+from datetime import date
+
+import pytest
+
+from clinic.policy.models import ClinicPolicy, Closure
+from records.appointments.queries import age_advice, day_advice, day_by_practitioner
+from tests.factories import make_appointment, make_patient, make_user
+
+pytestmark = pytest.mark.django_db
+TODAY = date(2026, 11, 25)  # a Wednesday
+
+
+def titles(advice) -> list[str]:
+    return [row.title for row in advice]
+
+
+def test_an_open_day_to_come_needs_no_remark():
+    assert titles(day_advice(date(2026, 11, 26), today=TODAY)) == []
+
+
+def test_a_weekday_the_clinic_is_closed_is_pointed_out():
+    (advice,) = day_advice(date(2026, 11, 28), today=TODAY)
+    assert advice.title == "The clinic is closed on Saturday 28 November 2026"
+    assert advice.source == "Clinic policy: opening days and closures"
+
+
+def test_a_closure_is_pointed_out_on_its_days_only():
+    Closure.objects.create(
+        starts_on=date(2026, 12, 24), ends_on=date(2026, 12, 31), reason="Winter break"
+    )
+    assert titles(day_advice(date(2026, 12, 23), today=TODAY)) == []
+    assert len(titles(day_advice(date(2026, 12, 31), today=TODAY))) == 1
+
+
+def test_a_day_that_has_passed_is_pointed_out():
+    assert titles(day_advice(date(2026, 11, 24), today=TODAY)) == ["That day has passed"]
+
+
+@pytest.mark.parametrize(
+    ("on", "remarks"),
+    [
+        (date(2026, 11, 24), ["The patient is 17 on that day; the clinic treats from 18"]),
+        (date(2026, 11, 25), []),  # the birthday counts
+    ],
+)
+def test_the_clinic_s_minimum_age_counts_on_the_day_of_the_visit(desk, on, remarks):
+    patient = make_patient(desk, birth_date=date(2008, 11, 25))
+    assert titles(age_advice(patient, on)) == remarks
+
+
+def test_a_higher_minimum_age_names_itself_as_the_source(desk):
+    ClinicPolicy.objects.create(minimum_age_years=21)
+    (advice,) = age_advice(make_patient(desk, birth_date=date(2008, 1, 1)), TODAY)
+    assert advice.source == "Clinic policy: minimum age 21 years"
+
+
+def test_a_day_shows_everybody_who_can_be_booked_and_whoever_is(desk, injector, patient):
+    gone = make_user("gone", is_injector=True)
+    late = make_appointment(desk, patient, gone, "2026-12-01 11:00")
+    early = make_appointment(desk, patient, gone, "2026-12-01 09:00")
+    gone.is_active = False
+    gone.save(update_fields=["is_active"])
+    days = day_by_practitioner(date(2026, 12, 1))
+    assert {day.practitioner: day.appointments for day in days} == {
+        injector: [],
+        gone: [early, late],
+    }
+    days = day_by_practitioner(date(2026, 12, 2))
+    assert [day.practitioner for day in days] == [injector]

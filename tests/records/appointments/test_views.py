@@ -1,0 +1,278 @@
+"""The day list, booking and cancelling, as people use them."""
+
+from datetime import date, timedelta
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+
+from clinic.audit.models import AuditEvent
+from records.appointments.enums import AppointmentState
+from records.appointments.models import Appointment
+from records.appointments.services import set_state
+from tests.factories import make_appointment, make_patient, make_user, refreshed
+
+pytestmark = pytest.mark.django_db
+CREATE = reverse("appointment-create")
+# A weekday to come, whatever the day of the test: the default policy opens Monday to Friday.
+OPEN_DAY = next(
+    day
+    for day in (timezone.localdate() + timedelta(days=count) for count in range(1, 8))
+    if day.weekday() < 5
+)
+CLOSED_DAY = OPEN_DAY + timedelta(days=5 - OPEN_DAY.weekday())  # its Saturday
+
+
+def booking(injector, **fields) -> dict:
+    return {
+        "practitioner": injector.pk, "kind": "consultation", "day": OPEN_DAY.isoformat(),
+        "start": "10:00", "minutes": "30", "note": "Wants the quiet room", **fields,
+    }  # fmt: skip
+
+
+@pytest.fixture
+def address(patient):
+    return f"{CREATE}?patient={patient.pk}"
+
+
+@pytest.fixture
+def booked(desk, injector, patient):
+    return make_appointment(desk, patient, injector, f"{timezone.localdate()} 10:00")
+
+
+def test_booking_shows_up_on_its_day(signed_in, desk, injector, patient, address):
+    answer = signed_in(desk).post(address, booking(injector), follow=True)
+    appointment = Appointment.objects.get()
+    assert timezone.localtime(appointment.starts_at).strftime("%H:%M") == "10:00"
+    assert answer.redirect_chain == [(f"{reverse('appointment-list')}?day={OPEN_DAY}", 302)]
+    assert "Ann Example" in answer.content.decode()
+
+
+def test_a_time_that_is_taken_is_refused_and_what_was_typed_stays(
+    signed_in, desk, injector, address
+):
+    make_appointment(desk, make_patient(desk, "Ben Example"), injector, f"{OPEN_DAY} 10:15")
+    answer = signed_in(desk).post(address, booking(injector))
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert "Ida Injector has another appointment at that time." in page
+    assert 'value="Wants the quiet room"' in page
+    assert 'value="10:00"' in page
+    assert Appointment.objects.count() == 1
+
+
+def test_a_closed_day_is_asked_about_once(signed_in, desk, injector, address):
+    client = signed_in(desk)
+    answer = client.post(address, booking(injector, day=CLOSED_DAY.isoformat()))
+    assert answer.status_code == 422
+    assert "The clinic is closed on Saturday" in answer.content.decode()
+    assert not Appointment.objects.exists()
+    fields = booking(injector, day=CLOSED_DAY.isoformat(), confirmed=CLOSED_DAY.isoformat())
+    assert client.post(address, fields).status_code == 302
+    assert Appointment.objects.count() == 1
+
+
+def test_a_tick_for_one_day_does_not_count_for_another(signed_in, desk, injector, address):
+    other = CLOSED_DAY + timedelta(days=1)
+    fields = booking(injector, day=other.isoformat(), confirmed=CLOSED_DAY.isoformat())
+    assert signed_in(desk).post(address, fields).status_code == 422
+
+
+@pytest.mark.parametrize(
+    ("fields", "problem"),
+    [
+        ({"practitioner": ""}, "This field is required"),
+        ({"day": "soon"}, "Enter a valid date"),
+        ({"day": "0001-01-01"}, "greater than or equal to 1900-01-01"),
+        ({"start": "25:00"}, "Enter a valid time"),
+        ({"minutes": "31"}, "Select a valid choice"),
+        ({"kind": "nap"}, "Select a valid choice"),
+        # The hour that the spring clock change leaves out (Europe/London, 28 March 2027).
+        ({"day": "2027-03-28", "start": "01:30"}, "The clocks change in that hour"),
+        # ... and the one that the autumn change brings twice (31 October 2027).
+        ({"day": "2027-10-31", "start": "01:30"}, "The clocks change in that hour"),
+    ],
+)
+def test_bad_input_is_explained_and_the_rest_stays(
+    signed_in, desk, injector, address, fields, problem
+):
+    answer = signed_in(desk).post(address, booking(injector, **fields))
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert problem in page
+    assert 'value="Wants the quiet room"' in page
+    assert not Appointment.objects.exists()
+
+
+def test_only_injectors_who_work_here_can_be_booked(signed_in, desk, owner, address):
+    gone = make_user("gone", is_injector=True, is_active=False)
+    for person in (owner, gone):
+        answer = signed_in(desk).post(address, booking(person))
+        assert "Select a valid choice" in answer.content.decode()
+
+
+def test_a_young_patient_is_pointed_out_and_can_be_booked(signed_in, desk, injector):
+    born = OPEN_DAY.replace(year=OPEN_DAY.year - 16, day=1)
+    patient = make_patient(desk, "Cleo Example", birth_date=born)
+    client, address = signed_in(desk), f"{CREATE}?patient={patient.pk}"
+    page = client.get(address).content.decode()
+    assert "the clinic treats from 18" in page
+    assert "Source: Clinic policy: minimum age 18 years" in page
+    assert client.post(address, booking(injector)).status_code == 302
+
+
+def test_without_a_patient_one_is_chosen_first(signed_in, desk, patient):
+    make_patient(desk, "Ben Sample")
+    client = signed_in(desk)
+    assert "who is it for?" in client.get(CREATE).content.decode()
+    page = client.post(f"{CREATE}?day=2026-12-01", {"q": "exam"}).content.decode()
+    assert f'href="?day=2026-12-01&amp;patient={patient.pk}"' in page
+    assert "Ben Sample" not in page
+    assert "Nobody found" in client.post(CREATE, {"q": "zzz"}).content.decode()
+
+
+@pytest.mark.parametrize("named", ["99999", "abc", "-1"])
+def test_an_unknown_patient_leads_to_choosing_one(signed_in, desk, named):
+    page = signed_in(desk).get(f"{CREATE}?patient={named}").content.decode()
+    assert "who is it for?" in page
+
+
+def test_a_review_is_booked_on_its_own_page(signed_in, desk):
+    answer = signed_in(desk).get(f"{CREATE}?review=7")
+    assert answer.headers["Location"] == "/reviews/7/book/"
+
+
+def test_another_site_is_no_way_back(signed_in, desk, injector, address):
+    for elsewhere in ("https://else.test/", "//else.test/", "/\\else.test"):
+        answer = signed_in(desk).post(address, booking(injector, next=elsewhere))
+        assert answer.headers["Location"].startswith("/appointments/?day=")
+        Appointment.objects.all().delete()
+
+
+@pytest.mark.parametrize(
+    ("route", "state"),
+    [
+        ("appointment-arrived", AppointmentState.ARRIVED),
+        ("appointment-done", AppointmentState.DONE),
+        ("appointment-did-not-attend", AppointmentState.DID_NOT_ATTEND),
+    ],
+)
+def test_one_press_says_what_became_of_it(signed_in, desk, booked, route, state):
+    answer = signed_in(desk).post(reverse(route, args=[booked.pk]), {"next": "/"})
+    assert answer.headers["Location"] == "/"
+    assert refreshed(booked).state == state
+
+
+def test_an_arrival_can_be_taken_back(signed_in, desk, booked):
+    set_state(appointment=booked, state=AppointmentState.ARRIVED, actor=desk)
+    signed_in(desk).post(reverse("appointment-not-arrived", args=[booked.pk]))
+    assert refreshed(booked).state == AppointmentState.BOOKED
+
+
+def test_a_refused_press_says_why(signed_in, desk, booked):
+    set_state(appointment=booked, state=AppointmentState.DONE, actor=desk)
+    url = reverse("appointment-arrived", args=[booked.pk])
+    page = signed_in(desk).post(url, follow=True).content.decode()
+    assert "This appointment is done already." in page
+
+
+def test_cancelling_asks_why(signed_in, desk, booked):
+    client, url = signed_in(desk), reverse("appointment-cancel", args=[booked.pk])
+    assert client.post(url, {"reason": "   "}).status_code == 422
+    assert refreshed(booked).state == AppointmentState.BOOKED
+    assert client.post(url, {"reason": "Has a cold"}).status_code == 302
+    assert refreshed(booked).cancel_reason == "Has a cold"
+
+
+def test_cancelling_what_is_done_keeps_what_was_typed(signed_in, desk, booked):
+    set_state(appointment=booked, state=AppointmentState.DONE, actor=desk)
+    url = reverse("appointment-cancel", args=[booked.pk])
+    answer = signed_in(desk).post(url, {"reason": "Has a cold"})
+    page = answer.content.decode()
+    assert (answer.status_code, 'value="Has a cold"' in page) == (422, True)
+    assert "This appointment is done already." in page
+
+
+@pytest.mark.parametrize(
+    "route",
+    ["appointment-arrived", "appointment-done", "appointment-did-not-attend",
+     "appointment-not-arrived", "appointment-cancel", "appointment-for-patient"],
+)  # fmt: skip
+def test_an_unknown_number_is_not_found(signed_in, desk, route):
+    client, url = signed_in(desk), reverse(route, args=[99999])
+    method = client.get if route == "appointment-for-patient" else client.post
+    assert method(url).status_code == 404
+
+
+@pytest.mark.parametrize("route", ["appointment-arrived", "appointment-done"])
+def test_looking_changes_nothing(signed_in, desk, booked, route):
+    assert signed_in(desk).get(reverse(route, args=[booked.pk])).status_code == 405
+    assert refreshed(booked).state == AppointmentState.BOOKED
+
+
+def test_a_stranger_is_asked_to_sign_in(client, booked):
+    answer = client.post(reverse("appointment-arrived", args=[booked.pk]))
+    assert answer.headers["Location"].startswith(reverse("staff-login"))
+    assert refreshed(booked).state == AppointmentState.BOOKED
+
+
+def test_the_list_steps_from_day_to_day(signed_in, desk):
+    page = signed_in(desk).get("/appointments/?day=2026-02-28").content.decode()
+    assert "Saturday 28 February 2026" in page
+    assert 'href="?day=2026-02-27"' in page
+    assert 'href="?day=2026-03-01"' in page
+    assert "The clinic is closed on this day" in page
+
+
+@pytest.mark.parametrize("day", ["tomorrow", "2026-02-30", "0001-01-01", "9999-12-31"])
+def test_a_day_that_is_none_shows_today_and_says_so(signed_in, desk, day):
+    answer = signed_in(desk).get("/appointments/", {"day": day})
+    assert answer.context["day"] == timezone.localdate()
+    assert answer.context["form"].errors
+    assert f'value="{day}"' in answer.content.decode()
+
+
+def test_only_the_practitioner_is_offered_to_start_the_session(
+    signed_in, injector, patient, booked
+):
+    start = f"{reverse('session-start', kwargs={'pk': patient.pk})}?appointment={booked.pk}"
+    other = make_user("lea", is_injector=True)
+    assert start in signed_in(injector).get("/appointments/").content.decode()
+    assert start not in signed_in(other).get("/appointments/").content.decode()
+
+
+def test_the_list_takes_as_many_queries_for_three_as_for_one(
+    signed_in, desk, injector, patient, django_assert_num_queries
+):
+    client = signed_in(desk)
+    make_appointment(desk, patient, injector, "2026-12-01 10:00")
+    with CaptureQueriesContext(connection) as one:
+        client.get("/appointments/?day=2026-12-01")
+    for number in range(2):
+        person = make_patient(desk, f"Ben Example {number}")
+        make_appointment(desk, person, injector, f"2026-12-01 1{number + 1}:00")
+    with django_assert_num_queries(len(one)):
+        client.get("/appointments/?day=2026-12-01")
+
+
+def test_a_patient_s_appointments_are_shown_and_the_reading_is_noted(
+    signed_in, desk, injector, patient, booked
+):
+    make_appointment(
+        desk, make_patient(desk, "Ben Example"), injector, f"{timezone.localdate()} 15:55"
+    )
+    page = signed_in(desk).get(reverse("appointment-for-patient", args=[patient.pk]))
+    assert "10:00" in page.content.decode()
+    assert "15:55" not in page.content.decode()
+    event = AuditEvent.objects.get(action="appointments.read")
+    assert (event.actor, event.patient_id) == (desk, patient.pk)
+
+
+def test_names_are_shown_as_text(signed_in, desk, injector):
+    patient = make_patient(desk, "<b>Bold</b> O'Neil")
+    make_appointment(desk, patient, injector, f"{date(2026, 12, 1)} 10:00", note="<script>")
+    page = signed_in(desk).get("/appointments/?day=2026-12-01").content.decode()
+    assert "&lt;b&gt;Bold&lt;/b&gt; O&#x27;Neil" in page
+    assert "<script>" not in page.split("<main", 1)[1].split("</main>")[0]

@@ -23,10 +23,19 @@ class ReviewQuerySet(models.QuerySet):
         """Open ones that stand so on the day `on`; as `records.reviews.queries.standing_of`."""
         return self.filter(standing_is(standing, on=on, grace_days=grace_days))
 
+    def not_booked(self, on: date):
+        """Without an appointment that still takes place on `on` or later."""
+        return self.exclude(booked_from(on))
+
+
+def booked_from(day: date) -> Q:
+    """An appointment that still takes place lies on `day` or later."""
+    return Q(appointment__starts_at__gte=start_of(day), appointment__state__in=HOLDING_TIME)
+
 
 def standing_is(standing: Standing, *, on: date, grace_days: int) -> Q:
     """The condition of one standing, as `planning.review_dates.state_on` decides it."""
-    booked = Q(appointment__starts_at__gte=start_of(on), appointment__state__in=HOLDING_TIME)
+    booked = booked_from(on)
     last_without_grace = on - timedelta(days=grace_days)
     return {
         Standing.BOOKED: booked,

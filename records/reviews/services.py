@@ -109,7 +109,7 @@ def _close(review: Review, outcome: ReviewOutcome, *, excuse: str, actor) -> Non
         stored = _lock_open(review)
         stored.closed_at, stored.closed_by = timezone.now(), actor
         stored.outcome, stored.excuse = outcome, excuse
-        stored.full_clean(validate_unique=False)
+        stored.validate_constraints()
         stored.save(update_fields=["closed_at", "closed_by", "outcome", "excuse"])
         trail.add(f"review.{outcome}", stored, patient_id=stored.patient_id, reason=excuse)
 

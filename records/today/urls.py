@@ -1,1 +1,5 @@
-urlpatterns: list = []
+from django.urls import path
+
+from records.today import views
+
+urlpatterns = [path("", views.today, name="today")]

@@ -1,0 +1,39 @@
+"""Input of the work list and of its acts."""
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import HTML, Field, Layout
+from django import forms
+
+from clinic.staff.models import User
+from records.reviews.enums import Standing
+
+
+class WorkListFilter(forms.Form):
+    """Which reviews are shown. What cannot be read is taken as not asked for."""
+
+    standing = forms.ChoiceField(choices=Standing.choices(), required=False)
+    injector = forms.ModelChoiceField(
+        User.objects.filter(is_injector=True),
+        required=False,
+        label="Treated by",
+        empty_label="All injectors",
+    )
+
+
+class ExcuseForm(forms.Form):
+    reason = forms.CharField(
+        label="Why the review is not needed",
+        max_length=300,
+        help_text="It stays with the review.",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+
+    def __init__(self, *args, back: str, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.back = back
+        self.helper = FormHelper()
+        self.helper.attrs = {"data-once": ""}
+        self.helper.layout = Layout(
+            Field("reason"),
+            HTML('{% include "reviews/_excuse_actions.html" %}'),
+        )

@@ -1,0 +1,145 @@
+"""The work list of reviews and its acts: book, done, excuse."""
+
+from datetime import timedelta
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from clinic.audit.services import record_read
+from clinic.policy.queries import current_policy
+from clinic.staff.access import EVERYONE, allow
+from clinic.staff.return_path import return_path
+from records.appointments.errors import TimeTaken
+from records.appointments.forms import BookingForm
+from records.appointments.views import booked, booking_page
+from records.patients.models import Patient
+from records.reviews.enums import ReviewKind, Standing
+from records.reviews.errors import ReasonMissing, ReviewBooked, ReviewClosed
+from records.reviews.forms import ExcuseForm, WorkListFilter
+from records.reviews.models import Review
+from records.reviews.queries import (
+    patient_reviews,
+    reviews_until,
+    standing_counts,
+    work_rows,
+)
+from records.reviews.services import book_review, excuse, mark_done
+
+PER_PAGE = 50
+
+
+@allow(*EVERYONE)
+@require_GET
+def review_list(request: HttpRequest) -> HttpResponse:
+    """Open reviews up to the days the policy looks ahead, the oldest first."""
+    today, policy = timezone.localdate(), current_policy()
+    days = {"on": today, "grace_days": policy.review_grace_days}
+    asked = WorkListFilter(request.GET)
+    asked.is_valid()
+    injector = asked.cleaned_data.get("injector")
+    reviews = reviews_until(
+        today + timedelta(days=policy.review_lead_days),
+        injector_id=injector.pk if injector else None,
+    )
+    counts = standing_counts(reviews, **days)
+    if standing := asked.cleaned_data.get("standing"):
+        reviews = reviews.standing(Standing(standing), **days)
+    page = Paginator(reviews, PER_PAGE).get_page(request.GET.get("page"))
+    context = {
+        "today": today,
+        "lead_days": policy.review_lead_days,
+        "grace_days": policy.review_grace_days,
+        "asked": asked,
+        "chosen": standing,
+        "tabs": [(standing, counts[standing.value]) for standing in Standing],
+        "total": sum(counts.values()),
+        "page_obj": page,
+        "rows": work_rows(page.object_list, **days),
+    }
+    return render(request, "reviews/list.html", context)
+
+
+@allow(*EVERYONE)
+@require_GET
+def for_patient(request: HttpRequest, pk: int) -> HttpResponse:
+    """A patient's reviews, open and closed, for the page of the patient."""
+    patient = get_object_or_404(Patient, pk=pk)
+    record_read(request.user, patient, patient_id=patient.pk, action="reviews.read")
+    context = {
+        "patient": patient,
+        "reviews": patient_reviews(patient, on=timezone.localdate()),
+        "back": return_path(request, otherwise=request.headers.get("HX-Current-URL", "")),
+    }
+    return render(request, "reviews/_for_patient.html", context)
+
+
+@allow(*EVERYONE)
+@require_http_methods(["GET", "POST"])
+def review_book(request: HttpRequest, pk: int) -> HttpResponse:
+    """Book the appointment at which an open review takes place."""
+    review = get_object_or_404(
+        Review.objects.select_related("patient", "session__injector", "appointment"), pk=pk
+    )
+    form = BookingForm(
+        request.POST if request.method == "POST" else None,
+        patient=review.patient,
+        back=return_path(request, otherwise=reverse("review-list")),
+        initial=_booking_proposal(review),
+    )
+    if request.method == "POST" and form.is_valid():
+        try:
+            appointment = book_review(review=review, appointment=form.instance, actor=request.user)
+        except (TimeTaken, ReviewBooked, ReviewClosed) as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            return booked(request, appointment)
+    return booking_page(request, form, review.patient, review=review)
+
+
+def _booking_proposal(review: Review) -> dict:
+    """The due day (today once it has passed), with whoever treated the patient."""
+    injector = review.session.injector
+    return {
+        "practitioner": injector.pk if injector.is_injector and injector.is_active else None,
+        "kind": ReviewKind(review.kind).value,
+        "day": max(review.due_on, timezone.localdate()),
+        "minutes": 20,
+    }
+
+
+@allow(*EVERYONE)
+@require_POST
+def review_done(request: HttpRequest, pk: int) -> HttpResponse:
+    review = get_object_or_404(Review, pk=pk)
+    try:
+        mark_done(review=review, actor=request.user)
+    except ReviewClosed as refusal:
+        messages.error(request, str(refusal))
+    else:
+        messages.success(request, "The review is done.")
+    return redirect(return_path(request, otherwise=reverse("review-list")))
+
+
+@allow(*EVERYONE)
+@require_http_methods(["GET", "POST"])
+def review_excuse(request: HttpRequest, pk: int) -> HttpResponse:
+    """Close a review that will not take place; it asks why."""
+    review = get_object_or_404(Review.objects.select_related("patient", "session"), pk=pk)
+    back = return_path(request, otherwise=reverse("review-list"))
+    form = ExcuseForm(request.POST if request.method == "POST" else None, back=back)
+    if request.method == "POST" and form.is_valid():
+        try:
+            excuse(review=review, reason=form.cleaned_data["reason"], actor=request.user)
+        except (ReviewClosed, ReasonMissing) as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            messages.success(request, "The review is excused.")
+            return redirect(back)
+    context = {"form": form, "review": review}
+    status = 422 if form.errors else 200
+    return render(request, "reviews/excuse.html", context, status=status)

@@ -1,0 +1,107 @@
+"""What each role has to do now."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db.models import Exists, OuterRef
+
+from clinic.policy.models import ClinicPolicy
+from clinic.staff.models import User
+from clinic.stock.models import Lot, UnitOfStock
+from records.appointments.models import Appointment, start_of
+from records.reviews.enums import Standing
+from records.reviews.queries import OpenReview, reviews_until, standing_counts, work_rows
+from records.sessions.models import TreatmentSession
+from records.sessions.queries.lists import unsigned_sessions
+
+SHOWN_REVIEWS = 5
+SHOWN_SESSIONS = 20
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewsDue:
+    """The reviews due on a day: how many stand how, and the first rows of the work list."""
+
+    counts: dict[str, int]
+    rows: list[OpenReview]
+
+    @property
+    def badges(self) -> list[tuple[str, str]]:
+        """(state, words) of the standings that someone should act on."""
+        return [
+            (standing.value, f"{self.counts[standing]} {standing.label.lower()}")
+            for standing in (Standing.OVERDUE, Standing.DUE)
+            if self.counts[standing]
+        ]
+
+
+@dataclass(frozen=True, slots=True)
+class DeskDay:
+    appointments: list[Appointment]
+    reviews: ReviewsDue
+
+
+@dataclass(frozen=True, slots=True)
+class InjectorDay:
+    """`unsigned` holds at most SHOWN_SESSIONS sessions, the oldest first."""
+
+    appointments: list[Appointment]
+    unsigned: list[TreatmentSession]
+    reviews: ReviewsDue
+
+
+@dataclass(frozen=True, slots=True)
+class OwnerDay:
+    """Counts. Lots count while a unit of theirs is in stock, opened ones aside."""
+
+    expired_lots: int
+    expiring_lots: int
+    quarantined_lots: int
+    unsigned_since_yesterday: int
+    overdue_reviews: int
+
+
+def desk_day(today: date, policy: ClinicPolicy) -> DeskDay:
+    """All appointments of today, and whom to call."""
+    return DeskDay(
+        appointments=list(Appointment.objects.on(today).with_people()),
+        reviews=reviews_due(today, policy),
+    )
+
+
+def injector_day(injector: User, today: date, policy: ClinicPolicy) -> InjectorDay:
+    """One injector's own list, unsigned sessions and reviews."""
+    own = Appointment.objects.on(today).filter(practitioner=injector)
+    return InjectorDay(
+        appointments=list(own.with_people()),
+        unsigned=list(unsigned_sessions().filter(injector=injector)[:SHOWN_SESSIONS]),
+        reviews=reviews_due(today, policy, injector_id=injector.pk),
+    )
+
+
+def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:
+    """What the owner should look into."""
+    in_stock = Lot.objects.filter(Exists(UnitOfStock.objects.in_stock().filter(lot=OuterRef("pk"))))
+    warned_until = today + timedelta(days=policy.expiry_warning_days)
+    unsigned = TreatmentSession.objects.unsigned()
+    reviews = reviews_until(today)
+    return OwnerDay(
+        expired_lots=in_stock.expired(today).count(),
+        expiring_lots=in_stock.filter(expires_on__gte=today, expires_on__lte=warned_until).count(),
+        quarantined_lots=in_stock.quarantined().count(),
+        unsigned_since_yesterday=unsigned.filter(started_at__lt=start_of(today)).count(),
+        overdue_reviews=reviews.standing(
+            Standing.OVERDUE, on=today, grace_days=policy.review_grace_days
+        ).count(),
+    )
+
+
+def reviews_due(today: date, policy: ClinicPolicy, *, injector_id: int | None = None) -> ReviewsDue:
+    """Counts, and the first rows that nobody has booked yet."""
+    days = {"on": today, "grace_days": policy.review_grace_days}
+    reviews = reviews_until(today, injector_id=injector_id)
+    waiting = reviews.not_booked(today)
+    return ReviewsDue(
+        counts=standing_counts(reviews, **days),
+        rows=work_rows(waiting[:SHOWN_REVIEWS], **days),
+    )

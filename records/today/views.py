@@ -1,0 +1,92 @@
+"""The start page: what to do now, for each role the person holds."""
+
+from dataclasses import dataclass
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from clinic.policy.models import ClinicPolicy
+from clinic.policy.queries import current_policy
+from clinic.staff.access import EVERYONE, allow
+from clinic.staff.enums import Role
+from records.appointments.enums import AppointmentState
+from records.today.queries import DeskDay, OwnerDay, desk_day, injector_day, owner_day
+
+
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """One count of the owner's part; `state` colours it when there is something to count."""
+
+    label: str
+    value: int
+    url: str
+    icon: str
+    worry: str = ""
+    note: str = ""
+
+    @property
+    def state(self) -> str:
+        return self.worry if self.value else ""
+
+
+@allow(*EVERYONE)
+@require_GET
+def today(request: HttpRequest) -> HttpResponse:
+    day, policy, roles = timezone.localdate(), current_policy(), request.user.roles
+    desk = desk_day(day, policy) if Role.FRONT_DESK in roles else None
+    owner = owner_day(day, policy) if Role.OWNER in roles else None
+    context = {
+        "day": day,
+        "policy": policy,
+        "desk": desk,
+        "desk_tiles": desk_tiles(desk) if desk else [],
+        "injector": injector_day(request.user, day, policy) if Role.INJECTOR in roles else None,
+        "tiles": owner_tiles(owner, policy) if owner else [],
+    }
+    return render(request, "today/today.html", context)
+
+
+def desk_tiles(desk: DeskDay) -> list[Tile]:
+    """How many are expected and waiting, and how many to call."""
+    day, reviews = reverse("appointment-list"), reverse("review-list")
+    states = [appointment.state for appointment in desk.appointments]
+    expected, waiting = (
+        states.count(AppointmentState.BOOKED),
+        states.count(AppointmentState.ARRIVED),
+    )
+    counts = desk.reviews.counts
+    return [
+        Tile("Still expected", expected, day, "appointments"),
+        Tile("Arrived", waiting, day, "state-arrived"),
+        Tile(
+            "Reviews overdue",
+            counts["overdue"],
+            f"{reviews}?standing=overdue",
+            "state-overdue",
+            "stop",
+        ),
+        Tile("Reviews due", counts["due"], f"{reviews}?standing=due", "state-due", "caution"),
+    ]
+
+
+def owner_tiles(owner: OwnerDay, policy: ClinicPolicy) -> list[Tile]:
+    """The owner's counts, each with the page that says more."""
+    stock, sessions = reverse("stock-list"), reverse("session-list")
+    overdue = f"{reverse('review-list')}?standing=overdue"
+    within = f"within {policy.expiry_warning_days} days (clinic policy)"
+    return [
+        Tile("Expired lots", owner.expired_lots, stock, "state-expired", "stop", "still in stock"),
+        Tile("Lots expiring", owner.expiring_lots, stock, "state-expired", "caution", within),
+        Tile(
+            "Quarantined lots", owner.quarantined_lots, stock, "state-quarantined", "stop",
+            "still in stock",
+        ),
+        Tile(
+            "Sessions not signed", owner.unsigned_since_yesterday, sessions, "signature",
+            "caution", "started before today",
+        ),
+        Tile("Reviews overdue", owner.overdue_reviews, overdue, "state-overdue", "stop"),
+    ]  # fmt: skip

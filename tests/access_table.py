@@ -34,9 +34,31 @@ TABLE: dict[str, Rule] = {
     "staff-create": Rule((OWNER,)),
     "staff-edit": Rule((OWNER,), {"pk": "user.pk"}),
     # today
+    "today": Rule(ALL),
     # patients
+    "patient-list": Rule(ALL),
+    "patient-search": Rule(ALL),
+    "patient-create": Rule(ALL),
+    "patient-detail": Rule(ALL, {"pk": "patient.pk"}),
+    "patient-edit": Rule(ALL, {"pk": "patient.pk"}),
+    "alert-add": Rule(ALL, {"pk": "patient.pk"}),
+    "alert-none-known": Rule(ALL, {"pk": "patient.pk"}),
+    "alert-end": Rule(ALL, {"pk": "alert.pk"}),
     # appointments
+    "appointment-list": Rule(ALL),
+    "appointment-create": Rule(ALL),
+    "appointment-for-patient": Rule(ALL, {"pk": "patient.pk"}),
+    "appointment-arrived": Rule(ALL, {"pk": "appointment.pk"}),
+    "appointment-not-arrived": Rule(ALL, {"pk": "appointment.pk"}),
+    "appointment-done": Rule(ALL, {"pk": "appointment.pk"}),
+    "appointment-did-not-attend": Rule(ALL, {"pk": "appointment.pk"}),
+    "appointment-cancel": Rule(ALL, {"pk": "appointment.pk"}),
     # reviews
+    "review-list": Rule(ALL),
+    "review-for-patient": Rule(ALL, {"pk": "patient.pk"}),
+    "review-book": Rule(ALL, {"pk": "review.pk"}),
+    "review-done": Rule(ALL, {"pk": "review.pk"}),
+    "review-excuse": Rule(ALL, {"pk": "review.pk"}),
     # sessions
     "session-list": Rule((INJECTOR, OWNER)),
     "session-start": Rule((INJECTOR,), {"pk": "patient.pk"}),

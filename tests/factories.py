@@ -1,7 +1,9 @@
 """A few people and things with fixed names, built in one place and in one line each."""
 
 import uuid
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, time, timedelta
+
+from django.utils.timezone import get_current_timezone
 
 from clinic.policy.models import Closure
 from clinic.policy.services import add_closure
@@ -9,8 +11,11 @@ from clinic.staff.models import User
 from clinic.stock.models import Product, UnitOfStock
 from clinic.stock.services import receive_lot
 from planning.vocabulary import Jaw, ProductKind
-from records.patients.models import Patient
-from records.patients.services import save_patient
+from records.appointments.models import Appointment
+from records.appointments.services import book
+from records.patients.models import Alert, Patient
+from records.patients.services import add_alert, save_patient
+from records.reviews.models import Review
 from records.sessions.models import InjectionEntry, TreatmentSession
 from records.sessions.services.points import PointDetails, log_point
 from records.sessions.services.sittings import start_session
@@ -43,6 +48,11 @@ def make_closure(actor, **fields) -> Closure:
         **fields,
     }  # fmt: skip
     return add_closure(closure=Closure(**fields), actor=actor)
+
+
+def make_alert(actor, patient: Patient, text: str = "Lidocaine", **fields) -> Alert:
+    fields = {"kind": "allergy", "level": "stop", **fields}
+    return add_alert(patient=patient, text=text, actor=actor, **fields)
 
 
 def make_product(name: str = "HA filler 1 mL", **fields) -> Product:
@@ -101,3 +111,28 @@ def make_session_with_unit(injector, patient: Patient, unit: UnitOfStock) -> Tre
 def refreshed(instance):
     instance.refresh_from_db()
     return instance
+
+
+def make_appointment(
+    actor, patient: Patient, practitioner, starts_at: str, **fields
+) -> Appointment:
+    """Booked for "2026-12-01 10:00" by the clinic's clock."""
+    start = datetime.fromisoformat(starts_at).replace(tzinfo=get_current_timezone())
+    fields = {"kind": "consultation", "minutes": 30, **fields}
+    appointment = Appointment(
+        patient=patient, practitioner=practitioner, starts_at=start.astimezone(UTC), **fields
+    )
+    return book(appointment=appointment, actor=actor)
+
+
+def make_review(injector, patient: Patient, due_on: date, **fields) -> Review:
+    """The open review of a signed session two weeks before."""
+    treated = datetime.combine(due_on, time(10), tzinfo=UTC) - timedelta(days=14)
+    session = TreatmentSession.objects.create(
+        patient=patient, injector=injector, started_at=treated, signed_at=treated,
+        signed_by=injector, signed_name=injector.full_name,
+    )  # fmt: skip
+    rule = "14 days after the session (clinic policy)"
+    return Review.objects.create(
+        patient=patient, session=session, due_on=due_on, rule=rule, **fields
+    )

@@ -1,5 +1,7 @@
 """Every page, every role: a page is open to exactly those the table names."""
 
+from datetime import date
+
 import pytest
 from django.urls import get_resolver, reverse
 from django.urls.resolvers import URLPattern
@@ -8,10 +10,13 @@ from clinic.staff.access import PUBLIC
 from clinic.staff.enums import Role
 from tests.access_table import TABLE
 from tests.factories import (
+    make_alert,
+    make_appointment,
     make_closure,
     make_patient,
     make_point,
     make_product,
+    make_review,
     make_session_with_unit,
     make_units,
     make_user,
@@ -49,8 +54,13 @@ def samples(people):
     unit, spare = make_units(owner, product, quantity=2)
     session = make_session_with_unit(injector, patient, unit)
     point = make_point(session, unit)
+    appointment = make_appointment(injector, patient, injector, "2026-12-01 10:00")
+    review = make_review(injector, patient, date(2026, 12, 1))
     return {
         "patient": patient,
+        "appointment": appointment,
+        "review": review,
+        "alert": make_alert(people[Role.FRONT_DESK], patient),
         "product": product,
         "unit": unit,
         "spare": spare,

@@ -26,6 +26,7 @@ class Migration(migrations.Migration):
                 blank=True,
                 help_text="Filler per 60 kg of body weight and rolling year, in microlitres. Empty: not checked.",
                 null=True,
+                verbose_name="filler per 60 kg in a rolling year",
             ),
         ),
         migrations.AddField(
@@ -35,6 +36,7 @@ class Migration(migrations.Migration):
                 default=40000,
                 help_text="Toxin of one product in any three months, in hundredths of a unit.",
                 validators=[django.core.validators.MinValueValidator(1)],
+                verbose_name="toxin of one product in three months",
             ),
         ),
         migrations.AlterField(

@@ -52,11 +52,13 @@ class ClinicPolicy(models.Model):
         default=90, help_text="Shortest time between two toxin treatments."
     )
     toxin_ceiling_centiunits = models.PositiveIntegerField(
+        "toxin of one product in three months",
         default=40_000,
         validators=[MinValueValidator(1)],
         help_text="Toxin of one product in any three months, in hundredths of a unit.",
     )
     filler_ul_per_60_kg_year = models.PositiveIntegerField(
+        "filler per 60 kg in a rolling year",
         null=True,
         blank=True,
         help_text="Filler per 60 kg of body weight and rolling year, in microlitres. "

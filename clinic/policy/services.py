@@ -6,6 +6,8 @@ from clinic.audit.services import acting, changes, snapshot
 from clinic.policy.errors import PolicyError
 from clinic.policy.models import ClinicPolicy, Closure
 from clinic.policy.validators import validate_open_weekdays
+from planning.amounts import format_amount
+from planning.vocabulary import Measure
 
 POLICY_FIELDS = [
     "name", "address", "phone", "email", "emergency_contact", "open_weekdays", "review_count",
@@ -30,13 +32,22 @@ def save_policy(*, policy: ClinicPolicy, actor) -> ClinicPolicy:
         raise PolicyError(error.messages[0]) from error
     with acting(actor) as trail:
         stored = ClinicPolicy.objects.select_for_update().filter(pk=1).first()
-        before = snapshot(stored, POLICY_FIELDS) if stored else {}
+        before = _in_words(stored) if stored else {}
         policy.pk = 1
         policy.save()
-        before, after = changes(before, snapshot(policy, POLICY_FIELDS))
+        before, after = changes(before, _in_words(policy))
         if after:
             trail.add("policy.changed", policy, before=before, after=after)
     return policy
+
+
+def _in_words(policy: ClinicPolicy) -> dict:
+    """For the trail: amounts as they are read, so that a row explains itself."""
+    limit = policy.filler_ul_per_60_kg_year
+    return snapshot(policy, POLICY_FIELDS) | {
+        "toxin_ceiling_centiunits": format_amount(policy.toxin_ceiling_centiunits, Measure.DOSE),
+        "filler_ul_per_60_kg_year": limit and format_amount(limit, Measure.VOLUME),
+    }
 
 
 def add_closure(*, closure: Closure, actor) -> Closure:

@@ -5,7 +5,7 @@ from crispy_forms.layout import Field, Fieldset, Layout, Submit
 from django import forms
 from django.contrib.auth.forms import PasswordChangeForm
 from django.contrib.auth.password_validation import (
-    password_validators_help_text_html,
+    password_validators_help_texts,
     validate_password,
 )
 
@@ -43,7 +43,7 @@ class MemberForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.initial["roles"] = [role.value for role in self.instance.roles]
         password = self.fields["new_password"]
-        password.help_text = password_validators_help_text_html()
+        password.help_text = " ".join(password_validators_help_texts())
         if self.instance.pk:
             password.label = "New password"
         else:

@@ -36,11 +36,16 @@ def navigation(request) -> dict:
     user = getattr(request, "user", None)
     if user is None or not user.is_authenticated:
         return {"navigation": []}
-    entries = []
-    for entry in ENTRIES:
-        if not user.roles & set(entry.roles):
-            continue
-        url = reverse(entry.url_name)
-        current = request.path == url or (url != "/" and request.path.startswith(url))
-        entries.append({"label": entry.label, "url": url, "icon": entry.icon, "current": current})
-    return {"navigation": entries}
+    mine = [entry for entry in ENTRIES if user.roles & set(entry.roles)]
+    urls = [reverse(entry.url_name) for entry in mine]
+    # The longest that fits: a product's page lies under /stock/ as well.
+    here = [
+        url for url in urls if request.path == url or (url != "/" and request.path.startswith(url))
+    ]
+    current = max(here, key=len, default=None)
+    return {
+        "navigation": [
+            {"label": entry.label, "url": url, "icon": entry.icon, "current": url == current}
+            for entry, url in zip(mine, urls, strict=True)
+        ]
+    }

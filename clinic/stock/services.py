@@ -13,6 +13,7 @@ from clinic.database.models import next_numbers
 from clinic.stock.enums import MovementKind, UnitState
 from clinic.stock.errors import StockError, UnitNotAvailable
 from clinic.stock.models import Lot, Product, StockMovement, UnitOfStock
+from planning.amounts import format_amount
 from planning.lot_numbers import LotNumberError, check_lot_number
 
 PRODUCT_FIELDS = [
@@ -45,7 +46,7 @@ def save_product(*, product: Product, actor) -> Product:
         before = {}
         if product.pk:
             stored = Product.objects.select_for_update().get(pk=product.pk)
-            before = snapshot(stored, PRODUCT_FIELDS)
+            before = _product_in_words(stored)
             redefined = (stored.kind, stored.content) != (product.kind, product.content)
             if redefined and UnitOfStock.objects.filter(lot__product=stored).exists():
                 raise StockError(
@@ -53,9 +54,17 @@ def save_product(*, product: Product, actor) -> Product:
                     "Enter another pack size as a product of its own."
                 )
         product.save()
-        before, after = changes(before, snapshot(product, PRODUCT_FIELDS))
+        before, after = changes(before, _product_in_words(product))
         trail.add("product.saved", product, before=before, after=after)
     return product
+
+
+def _product_in_words(product: Product) -> dict:
+    """For the trail: amounts and strength as they are read, so that a row explains itself."""
+    return snapshot(product, PRODUCT_FIELDS) | {
+        "content": format_amount(product.content, product.measure),
+        "lidocaine_ug_per_ml": product.lidocaine_text,
+    }
 
 
 def receive_lot(
@@ -187,4 +196,5 @@ def move_unit(
 def waste(*, unit: UnitOfStock, amount: int, reason: str, actor, trail: Trail) -> None:
     """Record waste from an opened, locked unit, as a part of the caller's act."""
     move_unit(unit, MovementKind.WASTED, amount=amount, reason=reason, actor=actor)
-    trail.add("unit.wasted", unit, after={"amount": amount}, reason=reason)
+    shown = format_amount(amount, unit.measure)
+    trail.add("unit.wasted", unit, after={"amount": shown}, reason=reason)

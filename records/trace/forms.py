@@ -2,15 +2,20 @@ from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Div, Layout, Submit
 from django import forms
 
+from clinic.stock.validators import validate_lot_number
 from planning.gtin import GtinError, normalise_gtin
 
 
 class TraceForm(forms.Form):
     """The lot to trace; the GTIN only where two products share its number."""
 
-    lot = forms.CharField(label="Lot number", max_length=20, strip=True)
+    lot = forms.CharField(
+        label="Lot number",
+        validators=[validate_lot_number],
+        error_messages={"required": "Type the lot number as it is printed on the box."},
+    )
     gtin = forms.CharField(
-        label="GTIN", max_length=20, required=False, help_text="Only if two products share the lot."
+        label="GTIN", required=False, help_text="Only if two products share the lot."
     )
 
     def __init__(self, *args, **kwargs):

@@ -19,6 +19,7 @@ from django.db.models import Count, F, QuerySet, Sum
 
 from clinic.stock.enums import UnitState
 from clinic.stock.models import Lot, UnitOfStock
+from planning.lot_numbers import lookalikes
 from records.sessions.models import InjectionEntry
 from records.trace.errors import LotAmbiguous, LotNotFound
 
@@ -79,6 +80,16 @@ def lots_numbered(number: str) -> QuerySet[Lot]:
     return Lot.objects.filter(number=number).select_related("product").order_by("product__name")
 
 
+def lots_like(number: str) -> QuerySet[Lot]:
+    """Lots whose number differs but is easily taken for this one: a question, never a merger."""
+    known = Lot.objects.order_by("number").values_list("number", flat=True).distinct()
+    return (
+        Lot.objects.filter(number__in=lookalikes(number, known))
+        .select_related("product")
+        .order_by("number", "product__name")
+    )
+
+
 def find_lot(number: str, gtin: str = "") -> Lot:
     """
     The one lot with this number.
@@ -87,7 +98,7 @@ def find_lot(number: str, gtin: str = "") -> Lot:
         gtin: 14 digits, needed where two products share a number.
 
     Raises:
-        LotNotFound: no such lot (of that GTIN).
+        LotNotFound: no such lot (of that GTIN); the message names numbers that look alike.
         LotAmbiguous: several products have it; the message names their GTINs.
     """
     lots = lots_numbered(number)
@@ -95,14 +106,21 @@ def find_lot(number: str, gtin: str = "") -> Lot:
         lots = lots.filter(product__gtin=gtin)
     found = list(lots)
     if not found:
-        of = f" of GTIN {gtin}" if gtin else ""
-        raise LotNotFound(
-            f"No lot {number}{of}. Compare the number with the box, letter by letter."
-        )
+        raise LotNotFound(_not_found(number, gtin))
     if len(found) > 1:
         products = "; ".join(f"{lot.product} (GTIN {lot.product.gtin or 'none'})" for lot in found)
-        raise LotAmbiguous(f"Lot {number} exists for several products: {products}. Add the GTIN.")
+        raise LotAmbiguous(
+            f"Lot {number} exists for several products: {products}. Add the GTIN; where there is "
+            "none yet, enter it with the product first."
+        )
     return found[0]
+
+
+def _not_found(number: str, gtin: str) -> str:
+    message = f"No lot {number}{f' of GTIN {gtin}' if gtin else ''} is on record. "
+    if alike := sorted({lot.number for lot in lots_like(number)}):
+        return message + f"Easily taken for it: {', '.join(alike)}. Compare with the box."
+    return message + "Compare the number with the box, letter by letter."
 
 
 def traced_points(lot: Lot) -> QuerySet[InjectionEntry, tuple]:

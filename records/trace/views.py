@@ -2,8 +2,9 @@
 
 from itertools import groupby, islice
 
+from django.contrib import messages
 from django.http import HttpResponse, StreamingHttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.template.loader import render_to_string
 from django.utils import timezone
 from django.views.decorators.http import require_safe
@@ -20,41 +21,52 @@ from records.trace.exports import trace_as_csv
 from records.trace.forms import TraceForm
 from records.trace.queries import (
     find_lot,
+    lots_like,
     lots_numbered,
     trace_rows,
     trace_summary,
     units_still_here,
 )  # fmt: skip
 
-# More than a person reads on a screen; the files hold all of it.
+# More than a person reads on a screen; the CSV holds all of it.
 SHOWN_POINTS = 500
+# About a hundred pages, and half a minute of one processor.
+PRINTED_POINTS = 4_000
 
 
 @allow(Role.OWNER)
 @require_safe
 def trace(request):
     """Ask for a lot and show where it went."""
-    form = TraceForm(request.GET or None)
-    context = {"form": form}
-    if form.is_bound and form.is_valid():
-        number = form.cleaned_data["lot"]
-        try:
-            lot = find_lot(number, form.cleaned_data["gtin"])
-        except LotAmbiguous:
-            context["candidates"] = lots_numbered(number)
-        except LotNotFound as error:
-            form.add_error("lot", str(error))
-        else:
-            record_read(request.user, lot, action="lot.traced")
-            context |= _trace_context(lot, limit=SHOWN_POINTS)
-    return render(request, "trace/trace.html", context)
+    form = TraceForm(request.GET if "lot" in request.GET else None)
+    if not form.is_valid():
+        return render(request, "trace/trace.html", {"form": form})
+    number = form.cleaned_data["lot"]
+    try:
+        lot = find_lot(number, form.cleaned_data["gtin"])
+    except LotAmbiguous:
+        choices = {"form": form, "candidates": lots_numbered(number)}
+        return render(request, "trace/trace.html", choices)
+    except LotNotFound as error:
+        form.add_error("lot", str(error))
+        return render(request, "trace/trace.html", {"form": form, "alike": lots_like(number)})
+    return _traced(request, lot, form)
+
+
+@allow(Role.OWNER)
+@require_safe
+def trace_lot(request, pk: int):
+    """Show where this lot went: reached from the stock, and where two products share a number."""
+    lot = _lot_or_404(pk)
+    form = TraceForm(initial={"lot": lot.number, "gtin": lot.product.gtin})
+    return _traced(request, lot, form)
 
 
 @allow(Role.OWNER)
 @require_safe
 def trace_csv(request, pk: int):
     """Every point of the lot as CSV, streamed."""
-    lot = get_object_or_404(Lot.objects.select_related("product"), pk=pk)
+    lot = _lot_or_404(pk)
     record_read(request.user, lot, action="lot.exported")
     response = StreamingHttpResponse(
         trace_as_csv(lot, trace_rows(lot)), content_type="text/csv; charset=utf-8"
@@ -67,7 +79,15 @@ def trace_csv(request, pk: int):
 @require_safe
 def trace_pdf(request, pk: int):
     """Every point of the lot as a document to file or hand over."""
-    lot = get_object_or_404(Lot.objects.select_related("product"), pk=pk)
+    lot = _lot_or_404(pk)
+    points = trace_summary(lot).points
+    if points > PRINTED_POINTS:
+        messages.warning(
+            request,
+            f"Lot {lot.number} has {points:,} points, and a PDF holds at most "
+            f"{PRINTED_POINTS:,}. Take the CSV: it holds all of them.",
+        )
+        return redirect("trace-lot", pk=lot.pk)
     record_read(request.user, lot, action="lot.printed")
     context = _trace_context(lot, limit=None) | {
         "policy": current_policy(),
@@ -79,6 +99,18 @@ def trace_pdf(request, pk: int):
     )
     response["Content-Disposition"] = f'inline; filename="trace-{lot.pk}.pdf"'
     return response
+
+
+def _lot_or_404(pk: int) -> Lot:
+    return get_object_or_404(Lot.objects.select_related("product"), pk=pk)
+
+
+def _traced(request, lot: Lot, form: TraceForm) -> HttpResponse:
+    """The page with the trace of `lot`; who looked at it goes into the audit trail."""
+    record_read(request.user, lot, action="lot.traced")
+    context = _trace_context(lot, limit=SHOWN_POINTS)
+    context |= {"form": form, "alike": lots_like(lot.number)}
+    return render(request, "trace/trace.html", context)
 
 
 def _trace_context(lot: Lot, *, limit: int | None) -> dict:
@@ -93,7 +125,7 @@ def _trace_context(lot: Lot, *, limit: int | None) -> dict:
         "units": units_still_here(lot),
         "patients": [list(points) for _, points in groupby(rows, key=lambda row: row.patient_id)],
         "hidden_points": summary.points - len(rows),
-        "hidden_note": f"The first {len(rows)} of {summary.points} points are shown; "
-        "the CSV and the PDF hold all of them.",
+        "hidden_note": f"The first {len(rows):,} of {summary.points:,} points are shown, by date; "
+        "the CSV holds all of them.",
         "today": timezone.localdate(),
     }

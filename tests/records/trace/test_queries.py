@@ -114,7 +114,9 @@ def test_units_still_here_are_those_one_could_inject_from(lot):
 
 
 def test_unknown_lot_is_named_with_what_to_do(lot):
-    with pytest.raises(LotNotFound, match=r"No lot LOT43\..*Compare the number with the box"):
+    with pytest.raises(
+        LotNotFound, match=r"No lot LOT43 is on record\. Compare the number with the box"
+    ):
         find_lot("LOT43")
 
 

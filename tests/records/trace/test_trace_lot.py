@@ -44,7 +44,8 @@ def test_gtin_chooses_and_may_be_typed_short(lot, namesake):
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (["LOT43"], "No lot LOT43"),
+        (["LOT43"], "No lot LOT43 is on record"),
+        (["lot42"], "Easily taken for it: LOT42. Compare with the box"),
         (["LOT42"], "several products.*09520000000004.*Add the GTIN"),
         (["LOT42", "--gtin", "9521234543210"], "last digit of this GTIN should be 3, not 0"),
         (["LOT42", "--gtin", "LOT42"], "GTIN"),

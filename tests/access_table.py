@@ -80,6 +80,7 @@ TABLE: dict[str, Rule] = {
     "note-pdf": Rule((INJECTOR, OWNER), {"pk": "session.pk"}),
     # trace
     "trace": Rule((OWNER,)),
+    "trace-lot": Rule((OWNER,), {"pk": "lot.pk"}),
     "trace-csv": Rule((OWNER,), {"pk": "lot.pk"}),
     "trace-pdf": Rule((OWNER,), {"pk": "lot.pk"}),
     # stock

@@ -2,7 +2,7 @@
 
 from crispy_forms.bootstrap import AppendedText, InlineRadios
 from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Field, Fieldset, Layout
+from crispy_forms.layout import Field, Fieldset, Layout, Row, Submit
 from django import forms
 from django.conf import settings
 from django.utils import timezone
@@ -19,6 +19,26 @@ from records.patients.validators import (
     phone_doubt,
     weight_kg,
 )
+
+
+class SearchForm(forms.Form):
+    """Part of a name, telephone number, date of birth or record number."""
+
+    q = forms.CharField(max_length=200, required=False)
+
+    @property
+    def typed(self) -> str:
+        """What was typed; nothing if that is no text to search for."""
+        return self.cleaned_data["q"] if self.is_valid() else ""
+
+
+def one_act(verb: str, *fields) -> FormHelper:
+    """The layout of a small form with one button."""
+    helper = FormHelper()
+    helper.attrs = {"data-once": ""}
+    helper.layout = Layout(*fields)
+    helper.add_input(Submit("", verb))
+    return helper
 
 
 class BirthDateField(forms.CharField):
@@ -95,6 +115,7 @@ class PatientForm(forms.ModelForm):
             field.widget.attrs.setdefault("autocomplete", "off")
         self.helper = FormHelper()
         self.helper.form_tag = False
+        self.helper.disable_csrf = True  # the form around it has the token
         self.helper.layout = Layout(
             Fieldset(
                 "Person",
@@ -164,6 +185,10 @@ class AlertForm(forms.Form):
         widget=forms.TextInput(attrs={"dir": "auto", "autocomplete": "off"}),
     )
 
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = one_act("Add", Row("kind", "level"), "text")
+
     @property
     def alert(self) -> NewAlert:
         return NewAlert(**{name: self.cleaned_data[name] for name in ("kind", "level", "text")})
@@ -178,6 +203,16 @@ class AlertRow(AlertForm):
         required=False,
         widget=forms.TextInput(attrs={"dir": "auto", "autocomplete": "off"}),
     )
+
+
+class NoneKnownForm(forms.Form):
+    """Asked and answered with no; there is nothing to type."""
+
+    alert = NO_KNOWN_ALLERGIES
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = one_act("The patient knows of no allergy")
 
 
 AlertRows = forms.formset_factory(AlertRow, extra=1, max_num=50, validate_max=True)
@@ -217,3 +252,30 @@ class EndAlertForm(forms.Form):
         max_length=300,
         widget=forms.TextInput(attrs={"dir": "auto", "autocomplete": "off"}),
     )
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = one_act("End this alert", "reason")
+
+
+class Registration:
+    """The registration page: the patient, rows of alerts, and the question about allergies."""
+
+    def __init__(self, data=None):
+        self.patient = PatientForm(data)
+        self.rows = AlertRows(data, prefix="alerts")
+        self.question = AllergyQuestion(data)
+        self.alerts: list[NewAlert] = []
+
+    def is_valid(self) -> bool:
+        # All are asked, so that all marks stand on the page at once.
+        answered = all([self.rows.is_valid(), self.question.is_valid()])
+        if answered:
+            self.alerts = self.question.alerts(self.rows)
+        return all([self.patient.is_valid(), answered, self.question.is_valid()])
+
+    @property
+    def misses_allergies(self) -> bool:
+        """Whether what is wrong stands at the foot of the page alone."""
+        refused = self.rows.is_bound and bool(self.question.errors or any(self.rows.errors))
+        return refused and not self.patient.errors

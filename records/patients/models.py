@@ -120,3 +120,8 @@ class Alert(models.Model):
 
     def __str__(self) -> str:
         return self.text
+
+    @property
+    def is_loud(self) -> bool:
+        """Shown wherever the patient is shown, not on the record alone."""
+        return self.level in {AlertLevel.STOP, AlertLevel.CAUTION}

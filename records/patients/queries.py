@@ -16,7 +16,8 @@ from planning.names import (
     phone_tail,
     query_words,
 )
-from records.patients.models import Patient, PatientWord
+from records.patients.enums import AlertLevel
+from records.patients.models import Alert, Patient, PatientWord
 
 SHOWN = 20
 SHORTEST_PHONE_TAIL = 3
@@ -134,6 +135,15 @@ def _rarest(found_by: list[str]) -> str:
 def latest_patients(limit: int = SHOWN) -> QuerySet[Patient]:
     """Who was registered last, for a list that nobody has typed into yet."""
     return Patient.objects.order_by("-pk")[:limit]
+
+
+def alerts_by_level(patient: Patient) -> list[tuple[AlertLevel, list[Alert]]]:
+    """The patient's current alerts, the loudest level first; levels without any are left out."""
+    current = list(patient.alerts.current().select_related("added_by"))
+    grouped = [
+        (level, [alert for alert in current if alert.level == level]) for level in AlertLevel
+    ]
+    return [(level, alerts) for level, alerts in grouped if alerts]
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,217 @@
+"""
+Finding, registering and reading a patient.
+
+What is typed into the search comes in the body of a POST: addresses are kept in logs.
+"""
+
+from copy import copy
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from clinic.audit.services import record_read
+from clinic.staff.access import CLINICAL, EVERYONE, allow
+from clinic.staff.enums import Role
+from planning.ages import age_years
+from records.patients.errors import PatientError
+from records.patients.forms import (
+    AlertForm,
+    EndAlertForm,
+    NoneKnownForm,
+    PatientForm,
+    Registration,
+    SearchForm,
+)
+from records.patients.models import Alert, Patient
+from records.patients.queries import (
+    Duplicate,
+    Matches,
+    alerts_by_level,
+    find_patients,
+    latest_patients,
+    likely_duplicates,
+)
+from records.patients.services import add_alert, end_alert, register_patient, save_patient
+from records.patients.validators import weight_kg
+
+
+@allow(*EVERYONE)
+@require_http_methods(["GET", "POST"])
+def patient_list(request: HttpRequest) -> HttpResponse:
+    """The search as a page, also where no script runs."""
+    typed = SearchForm(request.POST).typed
+    return render(request, "patients/list.html", _hits(typed, "patient-list-results"))
+
+
+@allow(*EVERYONE)
+@require_POST
+def patient_search(request: HttpRequest) -> HttpResponse:
+    """The hits for what is typed so far, for the place that asks."""
+    typed = SearchForm(request.POST).typed
+    on_page = request.htmx.target == "patient-list-results"
+    if not typed and not on_page:
+        return HttpResponse("")
+    place = "patient-list-results" if on_page else "patient-search-results"
+    return render(request, "patients/_hits.html", _hits(typed, place))
+
+
+def _hits(typed: str, place: str) -> dict:
+    """Context of patients/_hits.html; `place` makes the ids of two lists on one page differ."""
+    matches = find_patients(typed) if typed else None
+    return {
+        "typed": typed,
+        "matches": matches,
+        "patients": matches.patients if matches else latest_patients(),
+        "said": _said(matches) if matches else "",
+        "place": place,
+    }
+
+
+def _said(matches: Matches) -> str:
+    """How many were found, as it is read aloud."""
+    found = len(matches.patients)
+    if matches.more:
+        return (
+            f"The first {found} are shown. More match: type another letter, or the date of birth."
+        )
+    if found == 1:
+        return "1 patient found. Press Enter to open the record."
+    return f"{found} patients found." if found else "No patient found."
+
+
+@allow(*EVERYONE)
+@require_http_methods(["GET", "POST"])
+def patient_create(request: HttpRequest) -> HttpResponse:
+    """Register a patient; who may be on record already is shown first."""
+    page = Registration(request.POST if request.method == "POST" else None)
+    duplicates: list[Duplicate] = []
+    if request.method == "POST" and page.is_valid():
+        duplicates = _unconfirmed(request, likely_duplicates(page.patient.person))
+        if not duplicates:
+            patient = register_patient(
+                patient=page.patient.instance, alerts=page.alerts, actor=request.user
+            )
+            _doubt_phone(request, page.patient)
+            messages.success(request, f"Registered as {patient.record_number}.")
+            return redirect("patient-detail", patient.pk)
+    context = {"page": page, "duplicates": duplicates}
+    return render(request, "patients/create.html", context)
+
+
+@allow(*EVERYONE)
+@require_http_methods(["GET", "POST"])
+def patient_edit(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change who the patient is or how to reach them."""
+    patient = _opened(request, pk)
+    # The form writes what is typed into its copy; the heading keeps the name on record.
+    form = PatientForm(request.POST or None, instance=copy(patient))
+    duplicates: list[Duplicate] = []
+    if request.method == "POST" and form.is_valid():
+        if form.says_who:
+            duplicates = _unconfirmed(request, likely_duplicates(form.person, besides=pk))
+        if not duplicates:
+            if form.changed_data:
+                save_patient(patient=form.instance, fields=form.changed_data, actor=request.user)
+                messages.success(request, "Changes saved.")
+            if "phone" in form.changed_data:
+                _doubt_phone(request, form)
+            return redirect("patient-detail", pk)
+    context = {"form": form, "duplicates": duplicates, **_identity(patient)}
+    return render(request, "patients/edit.html", context)
+
+
+def _unconfirmed(request: HttpRequest, duplicates: list[Duplicate]) -> list[Duplicate]:
+    """Those that the person has not yet seen and called another person."""
+    seen = set(request.POST.get("another_person", "").split())
+    return duplicates if {str(d.patient.pk) for d in duplicates} - seen else []
+
+
+def _doubt_phone(request: HttpRequest, form: PatientForm) -> None:
+    if form.phone_doubt:
+        messages.warning(request, f"Telephone: {form.phone_doubt}")
+
+
+@allow(*EVERYONE)
+@require_GET
+def patient_detail(request: HttpRequest, pk: int) -> HttpResponse:
+    """The patient's record; other parts of it come from their own addresses."""
+    patient = _opened(request, pk)
+    context = {
+        **_identity(patient),
+        "weight": weight_kg(patient.weight_g) if patient.weight_g else "",
+        "may_treat": Role.INJECTOR in request.user.roles,
+        "sees_clinical": not request.user.roles.isdisjoint(CLINICAL),
+        "levels": alerts_by_level(patient),
+        "ended": patient.alerts.ended().select_related("ended_by").order_by("-ended_at"),
+    }
+    return render(request, "patients/detail.html", context)
+
+
+@allow(*EVERYONE)
+@require_http_methods(["GET", "POST"])
+def alert_add(request: HttpRequest, pk: int) -> HttpResponse:
+    """Add an allergy or another alert."""
+    return _add_alert(request, pk, AlertForm, "Add an allergy or alert")
+
+
+@allow(*EVERYONE)
+@require_http_methods(["GET", "POST"])
+def alert_none_known(request: HttpRequest, pk: int) -> HttpResponse:
+    """Note that allergies were asked for, and the patient knows of none."""
+    return _add_alert(request, pk, NoneKnownForm, "No known allergies?")
+
+
+def _add_alert(request: HttpRequest, pk: int, form_class, heading: str) -> HttpResponse:
+    patient = _opened(request, pk)
+    form = form_class(request.POST if request.method == "POST" else None)
+    if request.method == "POST" and form.is_valid():
+        new = form.alert
+        try:
+            add_alert(
+                patient=patient, kind=new.kind, level=new.level, text=new.text, actor=request.user
+            )
+        except PatientError as error:
+            form.add_error(None, str(error))
+        else:
+            return redirect("patient-detail", pk)
+    context = {"form": form, "heading": heading, **_identity(patient)}
+    return render(request, "patients/alert.html", context)
+
+
+@allow(*EVERYONE)
+@require_http_methods(["GET", "POST"])
+def alert_end(request: HttpRequest, pk: int) -> HttpResponse:
+    """End an alert that no longer holds."""
+    alert = get_object_or_404(Alert.objects.current(), pk=pk)
+    patient = _opened(request, alert.patient_id)
+    form = EndAlertForm(request.POST if request.method == "POST" else None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            end_alert(alert=alert, reason=form.cleaned_data["reason"], actor=request.user)
+        except PatientError as error:
+            form.add_error("reason", str(error))
+        else:
+            return redirect("patient-detail", patient.pk)
+    heading = "End this alert?"
+    context = {"form": form, "heading": heading, "alert": alert, **_identity(patient)}
+    return render(request, "patients/alert.html", context)
+
+
+def _opened(request: HttpRequest, pk: int) -> Patient:
+    """The patient whose record is shown now; opening it is in the audit trail."""
+    patient = get_object_or_404(Patient, pk=pk)
+    if request.method == "GET":
+        record_read(request.user, patient, patient_id=patient.pk)
+    return patient
+
+
+def _identity(patient: Patient) -> dict:
+    """Context of patients/_identity.html."""
+    return {
+        "patient": patient,
+        "age": age_years(patient.birth_date, timezone.localdate()),
+        "loud_alerts": [alert for alert in patient.alerts.current() if alert.is_loud],
+    }

@@ -29,6 +29,12 @@ VIEW_BOXES: dict[View, tuple[int, int, int, int]] = {
 }
 """left, top, width, height in mm."""
 
+VIEW_NAMES: dict[View, str] = {
+    View.FRONT: "Face chart, front view. The patient's right is on the left of the drawing.",
+    View.RIGHT: "Face chart, right side of the patient.",
+    View.LEFT: "Face chart, left side of the patient.",
+}
+
 VESSEL = "#b23a32"
 LANDMARK = "#2f5d7c"
 
@@ -51,6 +57,8 @@ def draw_view(
     labels: bool = True,
     width: str = "",
     prefix: str = "",
+    mark_scale: float = 1.0,
+    frame: tuple[int, int, int, int] | None = None,
 ) -> str:
     """
     The drawing of one view.
@@ -62,14 +70,12 @@ def draw_view(
         width: an SVG length such as "90mm" (then printed to that size); empty: as wide as its box.
         prefix: start of all ids; give each drawing on one page its own when the same view stands
             there twice.
+        mark_scale: how much larger than on screen to draw the marks, see `marks.draw_marks`.
+        frame: left, top, width, height in mm to show a part; the view's own box if left out.
     """
-    left, top, across, down = VIEW_BOXES[view]
+    left, top, across, down = frame or VIEW_BOXES[view]
     size = f' width="{escape(width)}"' if width else ""
-    name = {
-        View.FRONT: "Face chart, front view. The patient's right is on the left of the drawing.",
-        View.RIGHT: "Face chart, right side of the patient.",
-        View.LEFT: "Face chart, left side of the patient.",
-    }[view]
+    name = VIEW_NAMES[view]
     overlays = "".join(
         (
             _grid(view) if Layer.GRID in layers else "",
@@ -83,7 +89,7 @@ def draw_view(
         f'viewBox="{left} {top} {across} {down}"{size} role="img" aria-label="{escape(name)}" '
         f'data-view="{view}" data-jaw="{jaw}" data-chart-version="{CHART_VERSION}">'
         f"{_face(view, jaw, prefix or f'atlas-{view}')}{overlays}"
-        f"{_labels(view) if labels else ''}{draw_marks(view, marks)}</svg>"
+        f"{_labels(view) if labels else ''}{draw_marks(view, marks, mark_scale=mark_scale)}</svg>"
     )
 
 

@@ -62,11 +62,23 @@ def _definitions(prefix: str, jaw: Jaw) -> str:
             ink.fading(f"{prefix}-light", ink.LIGHT, "atlas-light", 0.95),
             ink.fading(f"{prefix}-tress", ink.HAIR_DARK, "atlas-tress", 0.5),
             ink.fading(f"{prefix}-lip", ink.LIP, "atlas-lip-tint", 0.9),
-            ink.falling(f"{prefix}-lip-upper", "#c08878", "atlas-lip-upper", 0.55, 0.85),
-            ink.falling(f"{prefix}-lip-lower", "#cf9d8f", "atlas-lip-lower", 0.85, 0.5),
-            ink.falling(f"{prefix}-neck", ink.SKIN_DEEP, "atlas-neck", 1, 0),
-            ink.falling(f"{prefix}-under", ink.SHADE, "atlas-shade", 0.75, 0),
-            f'<radialGradient id="{prefix}-iris" cx="0.5" cy="0.5" r="0.5">'
+            ink.falling(
+                f"{prefix}-lip-upper",
+                "#c08878",
+                "atlas-lip-upper",
+                0.55,
+                0.85,
+                heights=(58.5, 68.9),
+            ),
+            ink.falling(
+                f"{prefix}-lip-lower", "#cf9d8f", "atlas-lip-lower", 0.85, 0.5, heights=(67.5, 78.3)
+            ),
+            ink.falling(f"{prefix}-neck", ink.SKIN_DEEP, "atlas-neck", 1, 0, heights=(90.7, 160.2)),
+            ink.falling(
+                f"{prefix}-under", ink.SHADE, "atlas-shade", 0.75, 0, heights=(90.7, 127.5)
+            ),
+            f'<radialGradient id="{prefix}-iris" gradientUnits="userSpaceOnUse" cx="0" cy="0" '
+            'r="5.85">'
             f'<stop class="atlas-iris-in" offset="30%" stop-color="#a9b3ae"/>'
             f'<stop class="atlas-iris-out" offset="100%" stop-color="{ink.IRIS}"/>'
             "</radialGradient>",

@@ -9,6 +9,7 @@ screen may override the attribute (dark theme).
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from planning.atlas.geometry import Point, brush, number, path
 
@@ -23,6 +24,9 @@ LIP = "#cf9a8c"
 WHITE = "#fdfbf8"
 IRIS = "#7d8b8c"
 PUPIL = "#2b2422"
+
+_GLOW_MM = 10  # radius in which a soft shade is defined before it is stretched to its place
+_RINGS = 16
 
 
 def fill(points: Sequence[Point], colour: str, name: str, *, opacity: float = 1) -> str:
@@ -68,40 +72,64 @@ def pen(
 def glow(
     centre: Point,
     radii: Point,
-    gradient: str,
+    shade: str,
     *,
     turn: float = 0,
     opacity: float = 1,
 ) -> str:
-    """A soft-edged ellipse: `gradient` is the id of a radial gradient that fades out."""
+    """A soft-edged ellipse: `shade` is the id of a `fading` definition."""
     x, y = (number(value) for value in centre)
-    turned = f' transform="rotate({number(turn)} {x} {y})"' if turn else ""
+    across, down = (f"{radius / _GLOW_MM:.4f}" for radius in radii)
+    turned = f" rotate({number(turn)})" if turn else ""
     return (
-        f'<ellipse class="atlas-glow" cx="{x}" cy="{y}" rx="{number(radii[0])}" '
-        f'ry="{number(radii[1])}" fill="url(#{gradient})"{turned}{_opacity("opacity", opacity)}/>'
+        f'<use class="atlas-glow" href="#{shade}" '
+        f'transform="translate({x} {y}){turned} scale({across} {down})"'
+        f"{_opacity('opacity', opacity)}/>"
     )
 
 
 def fading(key: str, colour: str, name: str, strength: float) -> str:
     """
-    Definition of a radial gradient that fades from `strength` to nothing.
+    Definition of a round shade that fades from `strength` in the middle to nothing at its edge.
 
-    The radius is written out: WeasyPrint 70 reads the default of 50% against the box's diagonal,
-    and the shade would end in a visible edge.
+    Rings laid over one another, not a radial gradient: WeasyPrint 70 writes those as patterns with
+    soft masks, of which viewers and printers built on poppler show a quarter or nothing.
     """
-    stops = ((0, 1.0), (35, 0.72), (65, 0.3), (100, 0.0))
-    body = "".join(
-        f'<stop class="{name}" offset="{offset}%" stop-color="{colour}" '
-        f'stop-opacity="{number(strength * share)}"/>'
-        for offset, share in stops
+    rings = "".join(
+        f'<circle class="{name}" r="{number(_GLOW_MM * (index + 0.5) / _RINGS)}" fill="{colour}" '
+        f'fill-opacity="{opacity:.4f}"/>'
+        for index, opacity in reversed(list(enumerate(_ring_opacities(strength))))
     )
-    return f'<radialGradient id="{key}" cx="0.5" cy="0.5" r="0.5">{body}</radialGradient>'
+    return f'<g id="{key}">{rings}</g>'
 
 
-def falling(key: str, colour: str, name: str, top: float, bottom: float) -> str:
-    """Definition of a gradient from the top of the shape (opacity `top`) to its bottom."""
+def _ring_opacities(strength: float) -> list[float]:
+    """Opacity of each ring, from the middle, that together fade as a gradient would."""
+    wanted = [strength * _fade(index / _RINGS) for index in range(_RINGS)] + [0.0]
+    return [1 - (1 - here) / (1 - outside) for here, outside in pairwise(wanted)]
+
+
+def _fade(share: float) -> float:
+    """How much of the strength is left at a share of the radius: 1 in the middle, 0 at the edge."""
+    stops = ((0.0, 1.0), (0.35, 0.72), (0.65, 0.3), (1.0, 0.0))
+    for (near, high), (far, low) in pairwise(stops):
+        if share <= far:
+            return high + (low - high) * (share - near) / (far - near)
+    return 0.0
+
+
+def falling(
+    key: str, colour: str, name: str, top: float, bottom: float, *, heights: tuple[float, float]
+) -> str:
+    """
+    Definition of a gradient from opacity `top` at the first height (mm) to `bottom`.
+
+    In millimetres, because viewers built on poppler leave out gradients in units of the shape.
+    """
+    first, last = (number(height) for height in heights)
     return (
-        f'<linearGradient id="{key}" x1="0" y1="0" x2="0" y2="1">'
+        f'<linearGradient id="{key}" gradientUnits="userSpaceOnUse" '
+        f'x1="0" y1="{first}" x2="0" y2="{last}">'
         f'<stop class="{name}" offset="0%" stop-color="{colour}" stop-opacity="{number(top)}"/>'
         f'<stop class="{name}" offset="100%" stop-color="{colour}" '
         f'stop-opacity="{number(bottom)}"/>'

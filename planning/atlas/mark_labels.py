@@ -23,7 +23,10 @@ Box = tuple[float, float, float, float]
 
 @dataclass(frozen=True)
 class LabelPlace:
-    """Number text centred on (x, y); `from_x`, `from_y` is the mark; `far` asks for a leader."""
+    """
+    Number text centred on (x, y); `from_x`, `from_y` is the mark; `far` asks for a leader; `scale`
+    is the size of mark and number, 1 on screen.
+    """
 
     label: str
     x: float
@@ -31,6 +34,7 @@ class LabelPlace:
     from_x: float
     from_y: float
     far: bool
+    scale: float = 1.0
 
     def leader(self, colour: str) -> str:
         """Thin line from the mark to a far number, empty when the number stands beside it."""
@@ -44,33 +48,37 @@ class LabelPlace:
 
     def text(self, colour: str) -> str:
         """The number twice: a white edge first, so that it reads on any ground."""
+        size = FONT_MM * self.scale
         place = (
-            f'x="{number(self.x)}" y="{number(self.y + FONT_MM * 0.35)}" font-size="{FONT_MM}" '
+            f'x="{number(self.x)}" y="{number(self.y + size * 0.35)}" font-size="{number(size)}" '
             'font-weight="700" text-anchor="middle"'
         )
         return (
-            f'<text class="mark-halo" {place} fill="#ffffff" stroke="#ffffff" stroke-width="1" '
-            f'stroke-linejoin="round" aria-hidden="true">{self.label}</text>'
+            f'<text class="mark-halo" {place} fill="#ffffff" stroke="#ffffff" '
+            f'stroke-width="{number(self.scale)}" stroke-linejoin="round" '
+            f'aria-hidden="true">{self.label}</text>'
             f'<text class="mark-number" {place} fill="{colour}">{self.label}</text>'
         )
 
 
-def place_labels(marks: Sequence[tuple[float, float, str]]) -> list[LabelPlace]:
+def place_labels(marks: Sequence[tuple[float, float, str]], scale: float = 1.0) -> list[LabelPlace]:
     """
-    One place per mark (x, y, label), in the order given.
+    One place per mark (x, y, label), in the order given, for marks and numbers `scale` times as
+    large as on screen.
 
     The nearest free place wins; outward (away from the midline) before inward. When every place is
     taken the least crowded is used, so that no number is ever left out.
     """
-    obstacles = [(x - _MARK_MM, y - _MARK_MM, x + _MARK_MM, y + _MARK_MM) for x, y, _ in marks]
+    half = _MARK_MM * scale
+    obstacles = [(x - half, y - half, x + half, y + half) for x, y, _ in marks]
     placed: list[LabelPlace] = []
     taken: list[Box] = []
     for index, (x, y, label) in enumerate(marks):
         others = obstacles[:index] + obstacles[index + 1 :] + taken
-        best, best_overlap = _candidate(x, y, label, _RINGS_MM[0], 0), math.inf
+        best, best_overlap = _candidate(x, y, label, _RINGS_MM[0], 0, scale), math.inf
         for radius in _RINGS_MM:
             for angle in _ANGLES:
-                option = _candidate(x, y, label, radius, angle)
+                option = _candidate(x, y, label, radius, angle, scale)
                 overlap = sum(_overlap(_box(option), other) for other in others)
                 if overlap < best_overlap - 1e-9:
                     best, best_overlap = option, overlap
@@ -81,23 +89,27 @@ def place_labels(marks: Sequence[tuple[float, float, str]]) -> list[LabelPlace]:
     return placed
 
 
-def _candidate(x: float, y: float, label: str, radius: float, angle: float) -> LabelPlace:
+def _candidate(
+    x: float, y: float, label: str, radius: float, angle: float, scale: float
+) -> LabelPlace:
     outward = -1 if x < 0 else 1
-    reach = radius + _DIGIT_MM * (len(label) - 1) / 2
+    reach = (radius + _DIGIT_MM * (len(label) - 1) / 2) * scale
     turn = math.radians(angle)
     return LabelPlace(
         label=label,
         x=x + outward * reach * math.cos(turn),
-        y=y + radius * math.sin(turn),
+        y=y + radius * scale * math.sin(turn),
         from_x=x,
         from_y=y,
         far=radius > _RINGS_MM[0],
+        scale=scale,
     )
 
 
 def _box(place: LabelPlace) -> Box:
-    half = _DIGIT_MM * len(place.label) / 2 + 0.2
-    return (place.x - half, place.y - FONT_MM * 0.45, place.x + half, place.y + FONT_MM * 0.45)
+    half = (_DIGIT_MM * len(place.label) / 2 + 0.2) * place.scale
+    rise = FONT_MM * 0.45 * place.scale
+    return (place.x - half, place.y - rise, place.x + half, place.y + rise)
 
 
 def _overlap(a: Box, b: Box) -> float:

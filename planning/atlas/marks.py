@@ -69,14 +69,23 @@ COLOURS: dict[ProductKind, str] = {
 }
 
 
-def draw_marks(view: View, marks: Iterable[Mark], *, layer: MarkLayer = MarkLayer.TODAY) -> str:
+def draw_marks(
+    view: View,
+    marks: Iterable[Mark],
+    *,
+    layer: MarkLayer = MarkLayer.TODAY,
+    mark_scale: float = 1.0,
+) -> str:
     """
     One <g> with all marks of a view, in the order given; numbers stand where they hide no mark.
 
-    The same marks always give the same text.
+    The same marks always give the same text. A `mark_scale` above 1 draws marks and numbers larger
+    than the face: paper shows the face smaller than a tablet does.
     """
     listed = list(marks)
-    labels = place_labels([(mark.x_dmm / 10, mark.y_dmm / 10, str(mark.number)) for mark in listed])
+    labels = place_labels(
+        [(mark.x_dmm / 10, mark.y_dmm / 10, str(mark.number)) for mark in listed], mark_scale
+    )
     opacity = ' opacity="0.5"' if layer is MarkLayer.EARLIER else ""
     body = "".join(_mark(mark, label, layer) for mark, label in zip(listed, labels, strict=True))
     return (
@@ -107,11 +116,12 @@ def _mark(mark: Mark, label: LabelPlace, layer: MarkLayer) -> str:
     title = mark.label or f"{mark.number}: {mark.technique.label}, {mark.plane.label}"
     planned = _circle(RING_MM + 0.75, "none", colour, 0.2) if layer is MarkLayer.PLANNED else ""
     key = f' data-point="{escape(mark.key)}"' if mark.key else ""
+    larger = "" if label.scale == 1 else f" scale({number(label.scale)})"
     return (
         f'<g class="mark mark-{mark.kind}" data-number="{mark.number}" data-plane="{mark.plane}" '
         f'data-technique="{mark.technique}"{key}><title>{escape(title)}</title>'
         f"{label.leader(colour)}"
-        f'<g transform="translate({x} {y})">{planned}'
+        f'<g transform="translate({x} {y}){larger}">{planned}'
         f"{_circle(RING_MM + 0.15, '#ffffff', 'none', 0)}"
         f"{_filled(mark.kind, mark.technique)}{RINGS[mark.plane](colour)}</g>"
         f"{label.text(colour)}</g>"

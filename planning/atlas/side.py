@@ -84,9 +84,19 @@ def _definitions(prefix: str) -> str:
             ink.fading(f"{prefix}-shade", ink.SHADE, "atlas-shade", 0.62),
             ink.fading(f"{prefix}-light", ink.LIGHT, "atlas-light", 0.95),
             ink.fading(f"{prefix}-tress", ink.HAIR_DARK, "atlas-tress", 0.5),
-            ink.falling(f"{prefix}-lip-upper", "#c08878", "atlas-lip-upper", 0.55, 0.85),
-            ink.falling(f"{prefix}-lip-lower", "#cf9d8f", "atlas-lip-lower", 0.85, 0.5),
-            f'<linearGradient id="{prefix}-skin" x1="0" y1="0" x2="0" y2="1">'
+            ink.falling(
+                f"{prefix}-lip-upper",
+                "#c08878",
+                "atlas-lip-upper",
+                0.55,
+                0.85,
+                heights=(60.2, 70.0),
+            ),
+            ink.falling(
+                f"{prefix}-lip-lower", "#cf9d8f", "atlas-lip-lower", 0.85, 0.5, heights=(68.1, 78.3)
+            ),
+            f'<linearGradient id="{prefix}-skin" gradientUnits="userSpaceOnUse" x1="0" y1="-95" '
+            'x2="0" y2="161">'
             f'<stop class="atlas-skin-stop" offset="0%" stop-color="{ink.SKIN}"/>'
             f'<stop class="atlas-skin-stop" offset="78%" stop-color="{ink.SKIN}"/>'
             f'<stop class="atlas-skin-stop" offset="100%" stop-color="{ink.SKIN}" '

@@ -130,6 +130,24 @@ def test_an_unusual_width_cannot_break_out_of_its_attribute():
     assert parsed(View.FRONT, width='"><script>').get("width") == '"><script>'
 
 
+def test_a_frame_shows_a_part_of_the_view():
+    assert parsed(View.FRONT, frame=(-90, -80, 180, 200)).get("viewBox") == "-90 -80 180 200"
+
+
+@pytest.mark.parametrize("view", list(View))
+def test_no_gradient_is_given_in_units_of_its_shape(view):
+    """Viewers built on poppler left such gradients out: skin, lips and shades stayed white."""
+    gradients = [part for part in parsed(view).iter() if part.tag.endswith("Gradient")]
+    assert {gradient.get("gradientUnits") for gradient in gradients} == {"userSpaceOnUse"}
+
+
+@pytest.mark.parametrize("view", list(View))
+def test_no_round_gradient_fades(view):
+    """Of a round gradient with a soft mask the same viewers showed one quarter."""
+    for gradient in parsed(view).iter(f"{SVG}radialGradient"):
+        assert all(stop.get("stop-opacity") is None for stop in gradient)
+
+
 # --- on paper ---
 
 SCALE = 3  # pixels per millimetre

@@ -141,3 +141,25 @@ def test_the_figure_fits_inside_its_ring(technique):
     group = svg[svg.index("translate") : svg.index("<text")]
     numbers = [abs(float(n)) for n in re.findall(r'(?<=[MLHVQ ,"])-?\d+(?:\.\d+)?', group)]
     assert max(numbers[2:]) <= RING_MM + 0.5
+
+
+def font_sizes(svg):
+    return {float(size) for size in re.findall(r'font-size="([\d.]+)"', svg)}
+
+
+def test_marks_for_paper_are_larger_than_the_face_and_stand_where_they_stood():
+    screen, paper = (
+        draw_marks(View.FRONT, [mark(7, 123, -45)], mark_scale=scale) for scale in (1, 1.5)
+    )
+    assert 'transform="translate(12.3 -4.5)"' in screen
+    assert 'transform="translate(12.3 -4.5) scale(1.5)"' in paper
+    assert font_sizes(paper) == {size * 1.5 for size in font_sizes(screen)} != set()
+
+
+@pytest.mark.parametrize("scale", [1, 1.5, 2])
+def test_larger_numbers_keep_clear_of_larger_marks(scale):
+    row = [(x * 6.0 * scale, 0.0, str(number)) for number, x in enumerate(range(6), start=8)]
+    reach, half, rise = 2.7 * scale, 2.15 * scale / 2, 1.6 * scale
+    for place in place_labels(row, scale):
+        beside = half * len(place.label) + reach
+        assert all(abs(place.x - x) > beside or abs(place.y - y) > rise + reach for x, y, _ in row)

@@ -18,7 +18,7 @@ class Rule:
     """
     Attributes:
         roles: who may; empty for a page without sign-in.
-        args: keyword arguments of the route -> "sample.attribute" of `tests.test_access.samples`.
+        args: keyword arguments of the route -> "sample.attribute" of `tests.samples.make_samples`.
     """
 
     roles: tuple[Role, ...]
@@ -61,7 +61,7 @@ TABLE: dict[str, Rule] = {
     "review-excuse": Rule(ALL, {"pk": "review.pk"}),
     # sessions
     "session-list": Rule((INJECTOR, OWNER)),
-    "session-start": Rule((INJECTOR,), {"pk": "patient.pk"}),
+    "session-start": Rule((INJECTOR,), {"pk": "newcomer.pk"}),
     "session-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
     "session-for-unit": Rule((INJECTOR, OWNER), {"pk": "unit.pk"}),
     "session-detail": Rule((INJECTOR, OWNER), {"pk": "session.pk"}),
@@ -75,7 +75,7 @@ TABLE: dict[str, Rule] = {
     "tray-put-back": Rule((INJECTOR,), {"pk": "session.pk", "unit_pk": "unit.pk"}),
     "tray-waste": Rule((INJECTOR,), {"pk": "session.pk", "unit_pk": "unit.pk"}),
     "session-sign": Rule((INJECTOR,), {"pk": "session.pk"}),
-    "addendum-add": Rule((INJECTOR,), {"pk": "session.pk"}),
+    "addendum-add": Rule((INJECTOR,), {"pk": "signed.pk"}),
     # notes
     "note-pdf": Rule((INJECTOR, OWNER), {"pk": "session.pk"}),
     # trace

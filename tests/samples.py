@@ -1,0 +1,91 @@
+"""One of each thing that an address can name, and the addresses of `tests.access_table`."""
+
+from datetime import date
+
+from django.urls import get_resolver, reverse
+from django.urls.resolvers import URLPattern
+
+from clinic.staff.enums import Role
+from clinic.staff.models import User
+from records.sessions.services.signing import sign_session
+from tests.access_table import TABLE
+from tests.factories import (
+    make_alert,
+    make_appointment,
+    make_closure,
+    make_patient,
+    make_point,
+    make_product,
+    make_review,
+    make_session,
+    make_session_with_unit,
+    make_units,
+    make_user,
+)
+
+
+def _all_routes(patterns) -> list[URLPattern]:
+    found = []
+    for pattern in patterns:
+        if isinstance(pattern, URLPattern):
+            found.append(pattern)
+        else:
+            found.extend(_all_routes(pattern.url_patterns))
+    return found
+
+
+ROUTES = _all_routes(get_resolver().url_patterns)
+
+
+def make_people() -> dict[Role, User]:
+    """One member of staff per role."""
+    return {
+        Role.FRONT_DESK: make_user("desk"),
+        Role.INJECTOR: make_user("injector"),
+        Role.OWNER: make_user("owner"),
+    }
+
+
+def make_samples(
+    people: dict[Role, User],
+    *,
+    patient_name: str = "Ann Example",
+    product_name: str = "HA filler 1 mL",
+) -> dict:
+    """The things that the arguments in `tests.access_table` name."""
+    injector, owner = people[Role.INJECTOR], people[Role.OWNER]
+    patient = make_patient(people[Role.FRONT_DESK], patient_name)
+    product = make_product(product_name)
+    unit, spare = make_units(owner, product, quantity=2)
+    session = make_session_with_unit(injector, patient, unit)
+    point = make_point(session, unit)
+    appointment = make_appointment(injector, patient, injector, "2026-12-01 10:00")
+    review = make_review(injector, patient, date(2026, 12, 1))
+    # Of somebody else: a patient has one unsigned session at most.
+    newcomer = make_patient(people[Role.FRONT_DESK], f"{patient_name} Newcomer")
+    signed = sign_session(session=make_session(injector, newcomer), remainders={}, actor=injector)
+    return {
+        "patient": patient,
+        "newcomer": newcomer,
+        "appointment": appointment,
+        "review": review,
+        "alert": make_alert(people[Role.FRONT_DESK], patient),
+        "product": product,
+        "unit": unit,
+        "spare": spare,
+        "lot": unit.lot,
+        "session": session,
+        "signed": signed,
+        "point": point,
+        "user": injector,
+        "closure": make_closure(owner),
+    }
+
+
+def address(name: str, samples: dict) -> str:
+    """Where the route of this name leads, with its sample arguments."""
+    kwargs = {}
+    for argument, path in TABLE[name].args.items():
+        sample, attribute = path.split(".")
+        kwargs[argument] = getattr(samples[sample], attribute)
+    return reverse(name, kwargs=kwargs)

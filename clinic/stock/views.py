@@ -97,18 +97,21 @@ def _lot(pk) -> Lot:
 
 
 def _with_reason(request, lot, act, dialog, done):
-    """Do `act` for the reason typed; without one the dialog comes back open."""
+    """
+    Do `act` for the reason typed; without one the dialog comes back open.
+
+    Where somebody else was faster there is nothing left to do, and the page says what it found.
+    """
     form = ReasonForm(request.POST)
-    if form.is_valid():
-        try:
-            act(lot=lot, reason=form.cleaned_data["reason"], actor=request.user)
-        except StockError as error:
-            form.add_error(None, str(error))
-        else:
-            messages.success(request, f"Lot {lot.number} {done}")
-            return redirect("lot-detail", pk=lot.pk)
-    lot = _lot(lot.pk)  # what is stored, not what was refused
-    return _lot_page(request, lot, open_dialog=dialog, form=form, status=422)
+    if not form.is_valid():
+        return _lot_page(request, lot, open_dialog=dialog, form=form, status=422)
+    try:
+        act(lot=lot, reason=form.cleaned_data["reason"], actor=request.user)
+    except StockError as error:
+        messages.error(request, str(error))
+    else:
+        messages.success(request, f"Lot {lot.number} {done}")
+    return redirect("lot-detail", pk=lot.pk)
 
 
 def _lot_page(request, lot, *, open_dialog="", form=None, status=200):
@@ -122,7 +125,8 @@ def _lot_page(request, lot, *, open_dialog="", form=None, status=200):
         "received": _just_received(request, units),
         "history": told(events_about(lot)[:20]),
         "form": form or ReasonForm(),
-        "open_dialog": open_dialog,
+        "open_quarantine": open_dialog == "quarantine",
+        "open_release": open_dialog == "release",
     }
     return render(request, "stock/lot_detail.html", context, status=status)
 
@@ -147,17 +151,16 @@ def unit_detail(request, pk):
 def unit_take_out(request, pk):
     """Return an unopened unit to the supplier, or write it off."""
     unit, form = _unit(pk), TakeOutForm(request.POST)
-    if form.is_valid():
-        kind = MovementKind(form.cleaned_data["kind"])
-        try:
-            reason = form.cleaned_data["reason"]
-            take_out_of_stock(unit=unit, kind=kind, reason=reason, actor=request.user)
-        except StockError as error:
-            form.add_error(None, str(error))
-        else:
-            messages.success(request, f"Unit {unit.label}: {kind.label.lower()}.")
-            return redirect("unit-detail", pk=unit.pk)
-    return _unit_page(request, _unit(pk), form=form, open_dialog="take-out", status=422)
+    if not form.is_valid():
+        return _unit_page(request, unit, form=form, open_dialog="take-out", status=422)
+    kind, reason = MovementKind(form.cleaned_data["kind"]), form.cleaned_data["reason"]
+    try:
+        take_out_of_stock(unit=unit, kind=kind, reason=reason, actor=request.user)
+    except StockError as error:
+        messages.error(request, str(error))
+    else:
+        messages.success(request, f"Unit {unit.label}: {kind.label.lower()}.")
+    return redirect("unit-detail", pk=unit.pk)
 
 
 def _unit(pk) -> UnitOfStock:

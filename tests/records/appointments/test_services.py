@@ -116,8 +116,8 @@ def test_the_database_refuses_what_cannot_be(booked, fields, constraint):
         Appointment.objects.filter(pk=booked.pk).update(**fields)
 
 
-# Source of the four rows: dates.md section 5, reckoned with python-dateutil and zoneinfo: from
-# 10:00 to 10:00 by the clock it is 25 hours over 25 October 2026 and 23 over 28 March 2027.
+# Source: the time zone database (Europe/London, by zoneinfo): from 10:00 to 10:00 by the clock it
+# is 25 hours into 25 October 2026 and 23 into 28 March 2027.
 @pytest.mark.parametrize(
     ("day", "in_utc"),
     [

@@ -1,0 +1,205 @@
+"""The work list and its acts, as people use them."""
+
+from datetime import timedelta
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+
+from clinic.audit.models import AuditEvent
+from records.appointments.enums import AppointmentState
+from records.appointments.models import Appointment
+from records.appointments.services import set_state
+from records.reviews.services import mark_done
+from tests.factories import make_appointment, make_patient, make_review, make_user, refreshed
+
+pytestmark = pytest.mark.django_db
+LIST = reverse("review-list")
+TODAY = timezone.localdate()
+# A weekday to come: the default policy opens Monday to Friday.
+OPEN_DAY = next(
+    day for day in (TODAY + timedelta(days=count) for count in range(1, 8)) if day.weekday() < 5
+)
+
+
+@pytest.fixture
+def review(injector, patient):
+    return make_review(injector, patient, TODAY - timedelta(days=8))
+
+
+def booking(injector, **fields) -> dict:
+    return {
+        "practitioner": injector.pk, "kind": "review", "day": OPEN_DAY.isoformat(),
+        "start": "10:00", "minutes": "20", "note": "Wants the quiet room", **fields,
+    }  # fmt: skip
+
+
+def shown(answer) -> list[int]:
+    return [row.pk for row in answer.context["rows"]]
+
+
+def test_the_list_shows_overdue_due_soon_and_booked(signed_in, desk, injector, patient):
+    by_age = [
+        make_review(injector, patient, TODAY + timedelta(days=offset)) for offset in (-8, 0, 7, 8)
+    ]
+    by_age[1].appointment = make_appointment(desk, patient, injector, f"{OPEN_DAY} 10:00")
+    by_age[1].save(update_fields=["appointment"])
+    answer = signed_in(desk).get(LIST)
+    assert shown(answer) == [review.pk for review in by_age[:3]]
+    assert [(term.value, count) for term, count in answer.context["tabs"]] == [
+        ("overdue", 1), ("due", 0), ("planned", 1), ("booked", 1),
+    ]  # fmt: skip
+    page = answer.content.decode()
+    assert "8 days past its date" in page
+    assert "14 days after the session (clinic policy)" in page
+    assert shown(signed_in(desk).get(LIST, {"standing": "booked"})) == [by_age[1].pk]
+
+
+def test_the_list_can_be_one_injector_s(signed_in, desk, patient, injector, review):
+    other = make_user("lea", is_injector=True)
+    theirs = make_review(other, patient, TODAY)
+    assert shown(signed_in(desk).get(LIST, {"injector": other.pk})) == [theirs.pk]
+    assert shown(signed_in(desk).get(LIST)) == [review.pk, theirs.pk]
+
+
+@pytest.mark.parametrize(
+    "asked", [{"standing": "late"}, {"injector": "x"}, {"injector": "99999"}, {"page": "-3"}]
+)
+def test_a_filter_that_means_nothing_shows_all(signed_in, desk, review, asked):
+    assert shown(signed_in(desk).get(LIST, asked)) == [review.pk]
+
+
+def test_an_empty_list_says_so(signed_in, desk):
+    assert "No review is due" in signed_in(desk).get(LIST).content.decode()
+
+
+def test_the_list_goes_on_after_fifty(signed_in, desk, injector, patient):
+    for _ in range(51):
+        make_review(injector, patient, TODAY)
+    assert len(shown(signed_in(desk).get(LIST))) == 50
+    assert len(shown(signed_in(desk).get(LIST, {"page": 2}))) == 1
+
+
+def test_the_list_takes_as_many_queries_for_three_as_for_one(
+    signed_in, desk, injector, review, django_assert_num_queries
+):
+    client = signed_in(desk)
+    with CaptureQueriesContext(connection) as one:
+        client.get(LIST)
+    for number in range(2):
+        make_review(injector, make_patient(desk, f"Ben Example {number}"), TODAY)
+    with django_assert_num_queries(len(one)):
+        assert len(shown(client.get(LIST))) == 3
+
+
+def test_booking_from_the_list_leads_back_to_it(signed_in, desk, injector, review):
+    client, url = signed_in(desk), reverse("review-book", args=[review.pk])
+    page = client.get(f"{url}?next={LIST}%3Fpage%3D2").content.decode()
+    assert f'<option value="{injector.pk}" selected>' in page
+    answer = client.post(url, booking(injector, next=f"{LIST}?page=2"))
+    assert answer.headers["Location"] == f"{LIST}?page=2"
+    booked = Appointment.objects.get()
+    assert (refreshed(review).appointment, booked.patient) == (booked, review.patient)
+    answer = client.get(LIST)
+    assert [row.is_booked for row in answer.context["rows"]] == [True]
+    assert url not in answer.content.decode()
+
+
+def test_a_time_that_is_taken_is_refused_and_what_was_typed_stays(
+    signed_in, desk, injector, review
+):
+    make_appointment(desk, make_patient(desk, "Ben Example"), injector, f"{OPEN_DAY} 10:00")
+    url = reverse("review-book", args=[review.pk])
+    answer = signed_in(desk).post(url, booking(injector))
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert "Ida Injector has another appointment at that time." in page
+    assert 'value="Wants the quiet room"' in page
+    assert refreshed(review).appointment is None
+
+
+def test_a_closed_review_is_not_booked(signed_in, desk, injector, review):
+    mark_done(review=review, actor=desk)
+    url = reverse("review-book", args=[review.pk])
+    answer = signed_in(desk).post(url, booking(injector))
+    assert answer.status_code == 422
+    assert "This review was closed already: Done." in answer.content.decode()
+    assert not Appointment.objects.exists()
+
+
+def test_after_the_visit_the_list_offers_to_close_the_review(signed_in, desk, injector, review):
+    visit = make_appointment(desk, review.patient, injector, f"{TODAY - timedelta(days=1)} 10:00")
+    review.appointment = visit
+    review.save(update_fields=["appointment"])
+    set_state(appointment=visit, state=AppointmentState.DONE, actor=injector)
+    client = signed_in(desk)
+    page = client.get(LIST).content.decode()
+    assert "Review done" in page
+    assert reverse("review-book", args=[review.pk]) not in page
+    client.post(reverse("review-done", args=[review.pk]))
+    assert refreshed(review).outcome == "done"
+    assert shown(client.get(LIST)) == []
+
+
+def test_a_second_press_on_done_says_why_not(signed_in, desk, review):
+    client, url = signed_in(desk), reverse("review-done", args=[review.pk])
+    client.post(url)
+    page = client.post(url, follow=True).content.decode()
+    assert "This review was closed already: Done." in page
+
+
+def test_excusing_asks_why(signed_in, desk, review):
+    client, url = signed_in(desk), reverse("review-excuse", args=[review.pk])
+    assert client.post(url, {"reason": " "}).status_code == 422
+    assert refreshed(review).closed_at is None
+    assert client.post(url, {"reason": "Moved abroad"}).headers["Location"] == LIST
+    assert refreshed(review).excuse == "Moved abroad"
+
+
+def test_excusing_what_is_closed_keeps_what_was_typed(signed_in, desk, review):
+    mark_done(review=review, actor=desk)
+    url = reverse("review-excuse", args=[review.pk])
+    answer = signed_in(desk).post(url, {"reason": "Moved abroad"})
+    assert answer.status_code == 422
+    assert 'value="Moved abroad"' in answer.content.decode()
+    assert refreshed(review).outcome == "done"
+
+
+@pytest.mark.parametrize(
+    "route", ["review-book", "review-done", "review-excuse", "review-for-patient"]
+)
+def test_an_unknown_number_is_not_found(signed_in, desk, route):
+    client, url = signed_in(desk), reverse(route, args=[99999])
+    method = client.get if route == "review-for-patient" else client.post
+    assert method(url).status_code == 404
+
+
+def test_looking_closes_nothing(signed_in, desk, review):
+    assert signed_in(desk).get(reverse("review-done", args=[review.pk])).status_code == 405
+    assert refreshed(review).closed_at is None
+
+
+def test_a_stranger_is_asked_to_sign_in(client, review):
+    answer = client.post(reverse("review-done", args=[review.pk]))
+    assert answer.headers["Location"].startswith(reverse("staff-login"))
+    assert refreshed(review).closed_at is None
+
+
+def test_a_patient_s_reviews_are_shown_and_the_reading_is_noted(signed_in, desk, injector, review):
+    other = make_review(injector, make_patient(desk, "Ben Example"), TODAY)
+    url = reverse("review-for-patient", args=[review.patient_id])
+    page = signed_in(desk).get(url).content.decode()
+    assert reverse("review-done", args=[review.pk]) in page
+    assert reverse("review-done", args=[other.pk]) not in page
+    event = AuditEvent.objects.get(action="reviews.read")
+    assert (event.actor, event.patient_id) == (desk, review.patient_id)
+
+
+def test_contacts_and_names_are_shown_as_text(signed_in, desk, injector):
+    patient = make_patient(desk, "<b>Bold</b>", phone='"><script>')
+    make_review(injector, patient, TODAY)
+    main = signed_in(desk).get(LIST).content.decode().split("<main", 1)[1].split("</main>")[0]
+    assert "&lt;b&gt;Bold&lt;/b&gt;" in main
+    assert "<script>" not in main

@@ -1,0 +1,164 @@
+"""The start page: each role's part, and all parts for whoever holds all roles."""
+
+from datetime import timedelta
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+
+from clinic.stock.services import quarantine_lot
+from records.appointments.enums import AppointmentState
+from records.appointments.services import set_state
+from tests.factories import (
+    make_appointment,
+    make_patient,
+    make_product,
+    make_review,
+    make_session,
+    make_units,
+    make_user,
+)
+
+pytestmark = pytest.mark.django_db
+TODAY = timezone.localdate()
+
+
+def page_of(client) -> str:
+    return client.get("/").content.decode()
+
+
+@pytest.fixture
+def busy_day(desk, injector, owner, patient):
+    """Something in every part of the page."""
+    other = make_user("lea", is_injector=True)
+    make_appointment(desk, patient, injector, f"{TODAY} 10:00")
+    make_appointment(desk, make_patient(desk, "Ben Example"), other, f"{TODAY} 10:00")
+    make_appointment(desk, patient, injector, f"{TODAY + timedelta(days=1)} 10:00")
+    make_review(injector, make_patient(desk, "Cleo Example"), TODAY - timedelta(days=8))
+    make_review(other, make_patient(desk, "Dan Example"), TODAY)
+    make_session(injector, make_patient(desk, "Eve Example"))
+    make_session(other, make_patient(desk, "Finn Example"))
+
+
+@pytest.mark.usefixtures("busy_day")
+def test_the_front_desk_sees_who_comes_and_whom_to_call(signed_in, desk):
+    answer = signed_in(desk).get("/")
+    page = answer.content.decode()
+    assert [row.patient.full_name for row in answer.context["desk"].appointments] == [
+        "Ann Example", "Ben Example",
+    ]  # fmt: skip
+    assert {tile.label: tile.value for tile in answer.context["desk_tiles"]} == {
+        "Still expected": 2, "Arrived": 0, "Reviews overdue": 1, "Reviews due": 1,
+    }  # fmt: skip
+    assert ("Cleo Example" in page, "Dan Example" in page) == (True, True)
+    assert reverse("patient-create") in page
+    assert ("Eve Example" in page, "Waiting for your signature" in page) == (False, False)
+    assert "To look into" not in page
+
+
+@pytest.mark.usefixtures("busy_day")
+def test_an_injector_sees_an_own_list_and_nobody_else_s(signed_in, injector):
+    answer = signed_in(injector).get("/")
+    page = answer.content.decode()
+    own = answer.context["injector"]
+    assert [row.patient.full_name for row in own.appointments] == ["Ann Example"]
+    assert [session.patient.full_name for session in own.unsigned] == ["Eve Example"]
+    assert [row.patient for row in own.reviews.rows] == ["Cleo Example"]
+    assert "Start session" in page
+    for name in ("Ben Example", "Dan Example", "Finn Example", "Register patient"):
+        assert name not in page
+
+
+def test_a_session_that_was_started_is_continued(signed_in, desk, injector, patient):
+    appointment = make_appointment(desk, patient, injector, f"{TODAY} 10:00")
+    session = make_session(injector, patient, appointment=appointment)
+    page = page_of(signed_in(injector))
+    assert "Continue session" in page
+    assert "Start session" not in page
+    assert reverse("session-detail", kwargs={"pk": session.pk}) in page
+
+
+def test_the_owner_sees_what_to_look_into(signed_in, desk, injector, owner, patient):
+    product = make_product()
+    day_before, last_day = TODAY - timedelta(days=1), TODAY + timedelta(days=60)
+    make_units(owner, product, number="EXPIRED", expires_on=day_before)
+    make_units(owner, product, number="TODAY", expires_on=TODAY)
+    make_units(owner, product, number="SOON", expires_on=last_day)
+    make_units(owner, product, number="LATER", expires_on=last_day + timedelta(days=1))
+    bad = make_units(owner, product, number="BAD", expires_on=last_day + timedelta(days=9))[0].lot
+    quarantine_lot(lot=bad, reason="Letter from the maker", actor=owner)
+    late = timezone.now() - timedelta(days=1)
+    make_session(injector, patient, started_at=late, late_reason="Tablet was flat")
+    make_session(injector, make_patient(desk, "Ben Example"))
+    make_review(injector, patient, TODAY - timedelta(days=8))
+    make_review(injector, patient, TODAY - timedelta(days=7))
+    answer = signed_in(owner).get("/")
+    assert {tile.label: (tile.value, tile.state) for tile in answer.context["tiles"]} == {
+        "Expired lots": (1, "stop"),
+        "Lots expiring": (2, "caution"),
+        "Quarantined lots": (1, "stop"),
+        "Sessions not signed": (1, "caution"),
+        "Reviews overdue": (1, "stop"),
+    }
+    assert "Register patient" not in answer.content.decode()
+
+
+def test_an_empty_clinic_has_nothing_to_worry_about(signed_in, owner):
+    tiles = signed_in(owner).get("/").context["tiles"]
+    assert {(tile.value, tile.state) for tile in tiles} == {(0, "")}
+
+
+@pytest.mark.usefixtures("busy_day")
+def test_whoever_holds_all_roles_sees_all_parts(signed_in):
+    everything = make_user("all", is_front_desk=True, is_injector=True, is_owner=True)
+    page = page_of(signed_in(everything))
+    for part in ("Reviews to call for", "Your list", "To look into"):
+        assert part in page
+
+
+def test_an_empty_day_says_so(signed_in, desk, injector):
+    assert "Nothing booked today" in page_of(signed_in(desk))
+    assert "Nobody is booked with you today" in page_of(signed_in(injector))
+
+
+def test_a_booked_review_is_counted_out(signed_in, desk, injector, patient):
+    review = make_review(injector, patient, TODAY)
+    review.appointment = make_appointment(desk, patient, injector, f"{TODAY} 10:00")
+    review.save(update_fields=["appointment"])
+    due = signed_in(desk).get("/").context["desk"].reviews
+    assert (due.counts["due"], due.counts["booked"], due.rows) == (0, 1, [])
+    set_state(appointment=review.appointment, state=AppointmentState.DID_NOT_ATTEND, actor=desk)
+    due = signed_in(desk).get("/").context["desk"].reviews
+    assert (due.counts["due"], [row.pk for row in due.rows]) == (1, [review.pk])
+
+
+@pytest.mark.usefixtures("busy_day")
+def test_the_page_takes_as_many_queries_on_a_busy_day(
+    signed_in, desk, injector, django_assert_num_queries
+):
+    everything = make_user("all", is_front_desk=True, is_injector=True, is_owner=True)
+    client = signed_in(everything)
+
+    def one_more(number: int) -> None:
+        patient = make_patient(desk, f"Gil Example {number}")
+        make_appointment(desk, patient, everything, f"{TODAY} 1{number}:00")
+        make_review(everything, patient, TODAY)
+        make_session(everything, patient)
+
+    one_more(1)
+    with CaptureQueriesContext(connection) as one:
+        client.get("/")
+    for number in (2, 3):
+        one_more(number)
+    with django_assert_num_queries(len(one)):
+        client.get("/")
+
+
+def test_a_stranger_is_asked_to_sign_in(client):
+    assert client.get("/").headers["Location"].startswith(reverse("staff-login"))
+
+
+def test_the_page_is_only_read(signed_in, desk):
+    assert signed_in(desk).post("/").status_code == 405

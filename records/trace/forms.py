@@ -1,5 +1,5 @@
 from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Div, Layout, Submit
+from crispy_forms.layout import Div, Layout, Row, Submit
 from django import forms
 
 from clinic.stock.validators import validate_lot_number
@@ -23,8 +23,10 @@ class TraceForm(forms.Form):
         self.helper = FormHelper()
         self.helper.form_method = "get"
         self.helper.disable_csrf = True
+        self.helper.form_error_title = "Nothing traced yet: please look at the marked fields."
+        self.helper.attrs = {"class": "form", "role": "search"}
         self.helper.layout = Layout(
-            Div("lot", "gtin", Submit("", "Trace this lot"), css_class="form-row")
+            Row("lot", "gtin"), Div(Submit("", "Trace this lot"), css_class="form-actions")
         )
 
     def clean_gtin(self) -> str:

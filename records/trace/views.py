@@ -5,12 +5,12 @@ from itertools import groupby, islice
 from django.contrib import messages
 from django.http import HttpResponse, StreamingHttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.template.loader import render_to_string
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from clinic.audit.services import record_read
 from clinic.policy.queries import current_policy
+from clinic.printing.documents import document_html
 from clinic.printing.pdf import render_pdf
 from clinic.staff.access import allow
 from clinic.staff.enums import Role
@@ -95,7 +95,7 @@ def trace_pdf(request, pk: int):
         "printed_by": request.user,
     }
     response = HttpResponse(
-        render_pdf(render_to_string("print/trace.html", context)), content_type="application/pdf"
+        render_pdf(document_html("print/trace.html", context)), content_type="application/pdf"
     )
     response["Content-Disposition"] = f'inline; filename="trace-{lot.pk}.pdf"'
     return response
@@ -114,18 +114,21 @@ def _traced(request, lot: Lot, form: TraceForm) -> HttpResponse:
 
 
 def _trace_context(lot: Lot, *, limit: int | None) -> dict:
+    """What page and document show; at most `limit` points and units, and how many are left out."""
     rows = list(islice(trace_rows(lot), limit))
     rows.sort(key=lambda row: (row.patient_name.casefold(), row.patient_id))
     summary = trace_summary(lot)
+    units = units_still_here(lot)
+    shown_units = list(units[:limit])
     return {
         "lot": lot,
         "measure": lot.product.measure,
         "summary": summary,
         "stock": lot_stock(lot),
-        "units": units_still_here(lot),
+        "units": shown_units,
+        "hidden_units": units.count() - len(shown_units),
         "patients": [list(points) for _, points in groupby(rows, key=lambda row: row.patient_id)],
         "hidden_points": summary.points - len(rows),
         "hidden_note": f"The first {len(rows):,} of {summary.points:,} points are shown, by date; "
         "the CSV holds all of them.",
-        "today": timezone.localdate(),
     }

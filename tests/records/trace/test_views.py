@@ -163,6 +163,8 @@ def test_page_stops_at_its_limit_and_says_where_the_rest_is(lot, owner, signed_i
         page.content.decode()
     )
     assert "Bea Example" not in page.content.decode()
+    assert page.context["hidden_units"] == 1
+    assert "1 more: <a" in page.content.decode()
 
 
 def test_csv_is_streamed_under_a_plain_name(lot, owner, signed_in):

@@ -215,7 +215,7 @@ class NoneKnownForm(forms.Form):
         self.helper = one_act("The patient knows of no allergy")
 
 
-AlertRows = forms.formset_factory(AlertRow, extra=1, max_num=50, validate_max=True)
+AlertRows = forms.formset_factory(AlertRow, extra=1, max_num=50, absolute_max=50, validate_max=True)
 
 
 class AllergyQuestion(forms.Form):

@@ -16,9 +16,9 @@ from records.sessions.models import InjectionEntry
 # What the screen shows of each view at first, in mm: the face without the back of the head. Left,
 # top, width, height; the tablet can move and enlarge it from there.
 SCREEN_BOXES = {
-    View.FRONT: (-82, -84, 164, 228),
-    View.RIGHT: (-124, -84, 164, 228),
-    View.LEFT: (-40, -84, 164, 228),
+    View.FRONT: (-79, -80, 158, 216),
+    View.RIGHT: (-119, -80, 158, 216),
+    View.LEFT: (-39, -80, 158, 216),
 }
 LAYERS = frozenset({Layer.REGIONS, Layer.LANDMARKS, Layer.VESSELS, Layer.GRID})
 

@@ -9,10 +9,8 @@ from django.utils import timezone
 
 from clinic.stock.errors import StockError
 from planning.ages import age_years
-from planning.atlas.cautions import LEVEL_BASIS, cautions_for
 from planning.atlas.locate import mirror
-from planning.atlas.regions import Region
-from planning.vocabulary import Jaw, Measure, View
+from planning.vocabulary import Jaw, Measure, Side, View
 from records.reviews.services import planned_review_dates
 from records.sessions.drawing import point_marks, view_drawing
 from records.sessions.errors import SessionError
@@ -26,8 +24,8 @@ REFUSALS = (SessionError, StockError)
 
 # Offered at once above the keys; common practice, no source. Any other amount is typed.
 STEPS = {
-    Measure.VOLUME: ["0.02", "0.05", "0.1", "0.15", "0.2", "0.25", "0.3", "0.5"],
-    Measure.DOSE: ["0.5", "1", "2", "2.5", "4", "5", "8", "10"],
+    Measure.VOLUME: ["0.05", "0.1", "0.15", "0.2", "0.3", "0.5"],
+    Measure.DOSE: ["1", "2", "2.5", "4", "5", "10"],
 }
 SETTINGS = ["plane", "technique", "instrument", "gauge", "length_mm", "aspiration"]
 
@@ -72,9 +70,6 @@ def session_context(session: TreatmentSession) -> dict:
         "cards": [_card(row, points) for row in tray],
         "totals": session_totals(points),
         "flags": shown_flags(session, points, tray),
-        "cautions": cautions_for(Region(last.region)) if last else (),
-        "cautions_about": last,
-        "caution_basis": LEVEL_BASIS,
         "review": review,
         "views": [
             {"view": view, "marks": point_marks(points, view), "count": count}
@@ -128,4 +123,4 @@ def _card(row: SessionUnit, points: list[InjectionEntry]) -> TrayCard:
 
 def _mirrored(point: InjectionEntry) -> dict:
     view, x_dmm, y_dmm = mirror(View(point.view), point.x_dmm, point.y_dmm)
-    return {"view": view, "x_dmm": x_dmm, "y_dmm": y_dmm}
+    return {"view": view, "x_dmm": x_dmm, "y_dmm": y_dmm, "side": Side(point.side).opposite}

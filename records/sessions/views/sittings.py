@@ -12,6 +12,7 @@ from clinic.audit.services import record_read
 from clinic.staff.access import CLINICAL, allow
 from clinic.staff.enums import Role
 from planning.ages import age_years
+from planning.atlas.cautions import LEVEL_BASIS, cautions_for, level_of
 from planning.atlas.regions import Region
 from planning.vocabulary import Side
 from records.appointments.models import Appointment
@@ -107,9 +108,11 @@ def session_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "settings": SettingsForm(initial=last_settings(context), session=session),
         "steps": STEPS,
         "session_form": SessionForm(instance=session),
-        "regions": Region,
-        "sides": Side,
+        "regions": list(Region),
+        "sides": list(Side),
         "places": region_places(session.jaw),
+        "region_cautions": [(word, level_of(word), cautions_for(word)) for word in Region],
+        "caution_basis": LEVEL_BASIS,
     }
     return render(request, "sessions/chart.html", context)
 
@@ -138,7 +141,8 @@ def session_edit(request: HttpRequest, pk: int) -> HttpResponse:
         )
     except REFUSALS as error:
         return refused(str(error), 409)
+    answer = fragments(request, session, "The note is stored.")
     if redraw:
         messages.success(request, "The outline is changed.")
-        return redirect("session-detail", pk)
-    return fragments(request, session, "The note is stored.")
+        answer["HX-Refresh"] = "true"
+    return answer

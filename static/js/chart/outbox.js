@@ -1,0 +1,83 @@
+// Points that were tapped and are not known to be stored. No page in here.
+//
+// Each entry {key, fields, state, message} is kept in the browser's storage from the tap until the server says that it
+// is stored; a reload sends it again under the same key, and the server stores a key once. state: "waiting" (not sent
+// or no answer yet) or "refused" (the server said why; somebody must decide).
+
+const RETRY_MS = 5000;
+
+export class Outbox {
+  // send(fields) gives {outcome, ...}; onStored(answer, entry); onChange() after every change of the entries.
+  constructor({ name, send, onStored, onChange }) {
+    Object.assign(this, { name, send, onStored, onChange, timer: null, flushing: false });
+    this.entries = this.load();
+  }
+
+  load() {
+    try {
+      return JSON.parse(localStorage.getItem(this.name) ?? "[]");
+    } catch {
+      return []; // storage refused or spoilt: entries then live as long as the page
+    }
+  }
+
+  save() {
+    try {
+      if (this.entries.length) {
+        localStorage.setItem(this.name, JSON.stringify(this.entries));
+      } else {
+        localStorage.removeItem(this.name);
+      }
+    } catch {
+      // as above
+    }
+    this.onChange();
+  }
+
+  add(entry) {
+    this.entries.push({ ...entry, state: "waiting", message: "" });
+    this.save();
+    this.flush();
+  }
+
+  discard(key) {
+    this.entries = this.entries.filter((entry) => entry.key !== key);
+    this.save();
+  }
+
+  // Send a refused or waiting entry again, with `fields` over its own.
+  retry(key, fields = {}) {
+    for (const entry of this.entries) {
+      if (entry.key === key) {
+        Object.assign(entry, { state: "waiting", message: "", fields: { ...entry.fields, ...fields } });
+      }
+    }
+    this.save();
+    this.flush();
+  }
+
+  async flush() {
+    if (this.flushing) {
+      return;
+    }
+    this.flushing = true;
+    clearTimeout(this.timer);
+    let entry;
+    while ((entry = this.entries.find(({ state }) => state === "waiting"))) {
+      const answer = await this.send(entry.fields);
+      if (answer.outcome === "stored") {
+        this.discard(entry.key);
+        this.onStored(answer, entry);
+      } else if (answer.outcome === "refused") {
+        Object.assign(entry, { state: "refused", message: answer.message });
+        this.save();
+      } else {
+        entry.message = answer.message;
+        this.save();
+        this.timer = setTimeout(() => this.flush(), RETRY_MS);
+        break;
+      }
+    }
+    this.flushing = false;
+  }
+}

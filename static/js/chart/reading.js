@@ -1,0 +1,9 @@
+// A session that is only read: the drawings with their marks, views, layers and tabs.
+
+import { placeMarks } from "./parts.js";
+import { attachTabs } from "./tabs.js";
+import { Views } from "./views.js";
+
+placeMarks(document.querySelector("template[data-marks-source]").content);
+new Views(document.querySelector("[data-views]"));
+document.querySelectorAll("[data-tabs]").forEach(attachTabs);

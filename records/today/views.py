@@ -76,7 +76,7 @@ def owner_tiles(owner: OwnerDay, policy: ClinicPolicy) -> list[Tile]:
     """The owner's counts, each with the page that says more."""
     stock, sessions = reverse("stock-list"), reverse("session-list")
     overdue = f"{reverse('review-list')}?standing=overdue"
-    within = f"within {policy.expiry_warning_days} days (clinic policy)"
+    within = f"within {policy.expiry_warning_days} days"
     return [
         Tile("Expired lots", owner.expired_lots, stock, "state-expired", "stop", "still in stock"),
         Tile("Lots expiring", owner.expiring_lots, stock, "state-expired", "caution", within),
@@ -85,8 +85,8 @@ def owner_tiles(owner: OwnerDay, policy: ClinicPolicy) -> list[Tile]:
             "still in stock",
         ),
         Tile(
-            "Sessions not signed", owner.unsigned_since_yesterday, sessions, "signature",
+            "Unsigned sessions", owner.unsigned_since_yesterday, sessions, "signature",
             "caution", "started before today",
         ),
-        Tile("Reviews overdue", owner.overdue_reviews, overdue, "state-overdue", "stop"),
+        Tile("Reviews overdue", owner.overdue_reviews, overdue, "state-overdue", "stop", "not booked"),
     ]  # fmt: skip

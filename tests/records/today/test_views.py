@@ -99,7 +99,7 @@ def test_the_owner_sees_what_to_look_into(signed_in, desk, injector, owner, pati
         "Expired lots": (1, "stop"),
         "Lots expiring": (2, "caution"),
         "Quarantined lots": (1, "stop"),
-        "Sessions not signed": (1, "caution"),
+        "Unsigned sessions": (1, "caution"),
         "Reviews overdue": (1, "stop"),
     }
     assert "Register patient" not in answer.content.decode()

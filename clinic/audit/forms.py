@@ -1,9 +1,13 @@
+import re
+
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import HTML, Layout
 from django import forms
 
 from clinic.audit.wording import act_label
 from clinic.staff.models import User
+
+_ACT = re.compile(r"[a-z_.]{1,60}")
 
 
 def _day(label: str) -> forms.DateField:
@@ -28,9 +32,9 @@ class TrailFilterForm(forms.Form):
 
     def __init__(self, *args, actions: list[str], **kwargs):
         super().__init__(*args, **kwargs)
-        asked = self.data.get("action", "")
         # Acts that were not seen lately can still be asked for by a link.
-        known = sorted({*actions, asked} - {""})
+        asked = self.data.get("action", "")
+        known = sorted({*actions, asked} if _ACT.fullmatch(asked) else set(actions))
         self.fields["action"].choices = [
             ("", "Everything"), *((action, act_label(action)) for action in known)
         ]  # fmt: skip

@@ -1,0 +1,197 @@
+"""The audit page: who did what, in words, page by page."""
+
+import json
+from datetime import UTC, datetime
+
+import pytest
+from django.urls import reverse
+
+from clinic.audit.models import AuditEvent
+from clinic.audit.services import acting, record_read
+from clinic.audit.wording import Change, act_label, told
+from clinic.database.models import Counter
+from clinic.stock.services import quarantine_lot, save_product
+from tests.factories import make_product, make_units
+
+LIST, VERIFY = reverse("audit-list"), reverse("audit-verify")
+
+
+def shown(client, **query) -> list[str]:
+    """The acts on the page, newest first."""
+    answer = client.get(LIST, query)
+    assert answer.status_code == 200
+    return [row.event.action for row in answer.context["events"]]
+
+
+def note(actor, action: str, *, at: datetime | None = None, patient_id=None) -> None:
+    with acting(actor) as trail:
+        trail.add(action, Counter(name="thing"), patient_id=patient_id)
+        if at:
+            trail._events[-1].at = at
+
+
+def test_events_stand_newest_first_with_who_and_why(signed_in, owner):
+    units = make_units(owner, make_product())
+    quarantine_lot(lot=units[0].lot, reason="Safety notice", actor=owner)
+    client = signed_in(owner)
+    assert shown(client) == ["lot.quarantined", "lot.received", "lot.added"]
+    page = client.get(LIST).content.decode()
+    for text in ("Lot quarantined", "Safety notice", "Olga Owner", "U000001, U000002"):
+        assert text in page
+
+
+def test_before_and_after_are_read_as_words(owner):
+    product = make_product("Soft filler")
+    product.maker, product.is_active, product.kind = "Other Maker", False, "other_filler"
+    product.content = 2000
+    save_product(product=product, actor=owner)
+    (event,) = told(AuditEvent.objects.all())
+    assert (event.what, event.subject) == ("Product saved", f"Product {product.pk}")
+    assert set(event.changes) == {
+        Change("Maker", "Example Maker", "Other Maker"),
+        Change("Kind", "Hyaluronic acid filler", "Other filler"),
+        Change("Content of one unit", "1 mL", "2 mL"),
+        Change("In use", "yes", "no"),
+    }
+
+
+def test_dates_times_lists_and_nothing_are_readable(owner):
+    with acting(owner) as trail:
+        trail.add("lot.added", Counter(name="x"), before={"expires_on": None},
+                  after={"expires_on": "2026-11-05", "at": "2026-11-05T09:30:00Z",
+                         "list": [1, "a"], "text": "2026-13-45"})  # fmt: skip
+    (event,) = told(AuditEvent.objects.all())
+    assert {change.label: change.after for change in event.changes} == {
+        "Expires on": "5 Nov 2026",
+        "At": "5 Nov 2026, 09:30",
+        "List": "1, a",
+        "Text": "2026-13-45",
+    }
+    assert event.changes[0].before == "–"
+
+
+@pytest.mark.parametrize("data", ["[]", "not json", '{"after": 3}', '"text"', "null"])
+def test_data_that_is_none_of_ours_is_shown_as_it_is(owner, data):
+    event = AuditEvent(id=1, actor=None, action="x.y", subject_type="gone", data=data)
+    (line,) = told([event])
+    assert line.who == "Command"
+    assert line.reason == data or json.loads(data) in ([], None)
+
+
+@pytest.mark.parametrize(
+    ("action", "label"),
+    [("lot.quarantined", "Lot quarantined"), ("staff.password_set", "Staff password set"),
+     ("read", "Opened")],
+)  # fmt: skip
+def test_an_act_has_a_label(action, label):
+    assert act_label(action) == label
+
+
+def test_the_trail_is_filtered_by_person_act_and_patient(signed_in, owner, injector):
+    note(owner, "a.one", patient_id=7)
+    note(injector, "a.two", patient_id=7)
+    note(injector, "a.one", patient_id=8)
+    client = signed_in(owner)
+    assert shown(client, actor=injector.pk) == ["a.one", "a.two"]
+    assert shown(client, action="a.one") == ["a.one", "a.one"]
+    assert shown(client, patient=7) == ["a.two", "a.one"]
+    assert shown(client, patient=7, actor=injector.pk) == ["a.two"]
+    assert shown(client, action="never.seen") == []
+
+
+def test_the_filter_keeps_the_patient_of_the_link(signed_in, owner):
+    page = signed_in(owner).get(LIST, {"patient": 7}).content.decode()
+    assert 'name="patient" value="7"' in page
+    assert "Only what concerns" in page
+
+
+def test_days_are_inclusive(signed_in, owner):
+    for day in (3, 4, 5):
+        note(owner, f"day.{day}", at=datetime(2026, 11, day, 12, tzinfo=UTC))
+    client = signed_in(owner)
+    assert shown(client, from_day="2026-11-04") == ["day.5", "day.4"]
+    assert shown(client, to_day="2026-11-04") == ["day.4", "day.3"]
+    assert shown(client, from_day="2026-11-04", to_day="2026-11-04") == ["day.4"]
+
+
+@pytest.mark.parametrize(
+    "query",
+    [
+        {"from_day": "2026-02-31"},
+        {"actor": "nobody"},
+        {"patient": "x"},
+        {"before": "-1"},
+        {"action": "\x00"},
+    ],
+)
+def test_a_filter_that_cannot_be_read_says_so_and_is_left_out(signed_in, owner, query):
+    note(owner, "a.one")
+    answer = signed_in(owner).get(LIST, query)
+    assert answer.status_code == 200
+    assert [row.event.action for row in answer.context["events"]] == ["a.one"]
+
+
+def test_a_range_that_ends_before_it_begins_is_pointed_out(signed_in, owner):
+    answer = signed_in(owner).get(LIST, {"from_day": "2026-11-05", "to_day": "2026-11-04"})
+    assert "before the first one" in answer.content.decode()
+
+
+def test_pages_follow_by_position_and_miss_nothing(signed_in, owner, django_assert_num_queries):
+    with acting(owner) as trail:
+        for _ in range(120):
+            trail.add("a.one", Counter(name="x"))
+    client = signed_in(owner)
+    seen, query = [], {"action": "a.one"}
+    while True:
+        answer = client.get(LIST, query)
+        seen += [row.event.id for row in answer.context["events"]]
+        note(owner, "a.one")  # a busy clinic: later events must not shift the pages
+        if not answer.context["next_before"]:
+            break
+        query["before"] = answer.context["next_before"]
+    assert seen == list(range(120, 0, -1))
+
+
+def test_queries_do_not_grow_with_events(signed_in, owner, django_assert_max_num_queries):
+    client = signed_in(owner)
+    note(owner, "a.one")
+    with django_assert_max_num_queries(100) as few:
+        client.get(LIST)
+    for _ in range(5):
+        record_read(owner, owner, patient_id=3)
+    with django_assert_max_num_queries(len(few.captured_queries)):
+        client.get(LIST)
+
+
+def test_the_page_verifies_the_chain(signed_in, owner):
+    note(owner, "a.one")
+    answer = signed_in(owner).get(VERIFY)
+    assert answer.context["verdict"].intact
+    assert answer.context["verdict"].digest in answer.content.decode()
+
+
+def test_a_long_trail_is_left_to_the_command(signed_in, owner, monkeypatch):
+    monkeypatch.setattr("clinic.audit.views.MOST_ON_A_PAGE", 0)
+    note(owner, "a.one")
+    answer = signed_in(owner).get(VERIFY)
+    assert answer.context["verdict"] is None
+    assert "python manage.py verify_audit" in answer.content.decode()
+
+
+def test_a_broken_chain_is_named_on_the_page(signed_in, owner, monkeypatch):
+    note(owner, "a.one")
+    monkeypatch.setattr("clinic.audit.queries.GENESIS", "f" * 64)
+    page = signed_in(owner).get(VERIFY).content.decode()
+    assert "Broken at row 1" in page
+
+
+def test_strangers_colleagues_and_wrong_method(client, owner, injector, desk):
+    for url in (LIST, VERIFY):
+        assert client.get(url).status_code == 302
+    for person in (injector, desk):
+        client.force_login(person)
+        for url in (LIST, VERIFY):
+            assert client.get(url).status_code == 403
+    client.force_login(owner)
+    for url in (LIST, VERIFY):
+        assert client.post(url).status_code == 405

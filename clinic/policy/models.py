@@ -37,19 +37,29 @@ class ClinicPolicy(models.Model):
         max_length=10, choices=INTERVAL_UNITS, default=IntervalUnit.DAY.value
     )
     review_lead_days = models.PositiveSmallIntegerField(
-        default=7, help_text="How many days ahead a review is shown as due soon."
+        validators=[MaxValueValidator(400)],
+        default=7,
+        help_text="How many days ahead a review is shown as due soon.",
     )
     review_grace_days = models.PositiveSmallIntegerField(
-        default=7, help_text="How many days after its date a review counts as overdue."
+        validators=[MaxValueValidator(400)],
+        default=7,
+        help_text="How many days after its date a review counts as overdue.",
     )
     expiry_warning_days = models.PositiveSmallIntegerField(
-        default=60, help_text="How many days ahead an expiry date is pointed out."
+        validators=[MaxValueValidator(3650)],
+        default=60,
+        help_text="How many days ahead an expiry date is pointed out.",
     )
     minimum_age_years = models.PositiveSmallIntegerField(
-        default=18, help_text="Check your local law: some places set a higher age."
+        validators=[MaxValueValidator(120)],
+        default=18,
+        help_text="Check your local law: some places set a higher age.",
     )
     toxin_interval_days = models.PositiveSmallIntegerField(
-        default=90, help_text="Shortest time between two toxin treatments."
+        validators=[MaxValueValidator(3650)],
+        default=90,
+        help_text="Shortest time between two toxin treatments.",
     )
     toxin_ceiling_centiunits = models.PositiveIntegerField(
         "toxin of one product in three months",

@@ -6,7 +6,7 @@ measured by dose (`planning.vocabulary.Measure`).
 """
 
 from django.conf import settings
-from django.core.validators import MinValueValidator
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Length
@@ -50,12 +50,16 @@ class Product(models.Model):
     )
     hours_after_opening = models.PositiveSmallIntegerField(
         "hours usable after opening",
+        validators=[MinValueValidator(1), MaxValueValidator(8_760)],
         null=True,
         blank=True,
         help_text="For a vial that is made up or shared. The instructions for use say how long.",
     )
     typical_duration_months = models.PositiveSmallIntegerField(
-        "typical duration in months", null=True, blank=True
+        "typical duration in months",
+        validators=[MinValueValidator(1), MaxValueValidator(120)],
+        null=True,
+        blank=True,
     )
     is_active = models.BooleanField("in use", default=True)
 

@@ -65,7 +65,9 @@ def test_content_is_counted_by_kind(signed_in, owner, kind, typed, content):
         ({"lidocaine": "0.3"}, "lidocaine", "Add the unit"),
         ({"lidocaine": "some"}, "lidocaine", "a number with its unit"),
         ({"kind": "toxin", "content": "100"}, "lidocaine", "no lidocaine by volume"),
-        ({"hours_after_opening": "-1"}, "hours_after_opening", "greater than or equal to 0"),
+        ({"hours_after_opening": "0"}, "hours_after_opening", "greater than or equal to 1"),
+        ({"hours_after_opening": "99999"}, "hours_after_opening", "less than or equal to"),
+        ({"typical_duration_months": "99999"}, "typical_duration_months", "less than or equal"),
         ({"name": ""}, "name", "This field is required"),
     ],
 )

@@ -1,0 +1,237 @@
+"""The clinic's policy: what it refuses, what the trail keeps, and the page."""
+
+from datetime import date
+
+import pytest
+from django.db import IntegrityError, transaction
+from django.urls import reverse
+from django.utils import timezone
+
+from clinic.audit.models import AuditEvent
+from clinic.policy.errors import PolicyError
+from clinic.policy.models import ClinicPolicy, Closure
+from clinic.policy.queries import current_policy, review_example
+from clinic.policy.services import add_closure, remove_closure, save_policy
+from planning.review_dates import NoOpenDayError
+from tests.factories import make_closure
+
+EDIT, ADD = reverse("policy-edit"), reverse("closure-create")
+TYPED = {
+    "name": "Riverside Clinic", "address": "1 Example Street", "phone": "", "email": "",
+    "emergency_contact": "On call", "open_weekdays": ["1", "2", "6"], "review_count": "3",
+    "review_unit": "week", "review_lead_days": "5", "review_grace_days": "6",
+    "expiry_warning_days": "90", "minimum_age_years": "21", "toxin_interval_days": "100",
+    "toxin_ceiling_centiunits": "360", "filler_ul_per_60_kg_year": "20",
+}  # fmt: skip
+CLOSED = {"starts_on": "2030-12-24", "ends_on": "2031-01-01", "reason": "Holidays"}
+
+
+def remove_url(closure) -> str:
+    return reverse("closure-remove", kwargs={"pk": closure.pk})
+
+
+# Services and the database
+
+
+def test_only_what_differs_is_in_the_trail(owner):
+    policy = save_policy(policy=ClinicPolicy(name="One"), actor=owner)
+    policy.name = "Two"
+    save_policy(policy=policy, actor=owner)
+    save_policy(policy=policy, actor=owner)
+    events = AuditEvent.objects.filter(action="policy.changed")
+    assert events.count() == 2
+    assert events[0].data == '{"after":{"name":"Two"},"before":{"name":"One"}}'
+
+
+@pytest.mark.parametrize("days", [[], [0], [8], [1, 1], [2, 1], ["1"], None, {"1": 1}, [True]])
+def test_open_weekdays_that_cannot_be_are_refused(owner, days):
+    with pytest.raises(PolicyError, match=r"Weekdays are|Choose at least one day"):
+        save_policy(policy=ClinicPolicy(open_weekdays=days), actor=owner)
+    assert not ClinicPolicy.objects.exists()
+
+
+def test_there_is_one_policy(owner):
+    save_policy(policy=ClinicPolicy(), actor=owner)
+    with pytest.raises(IntegrityError, match="policy_is_one_row"), transaction.atomic():
+        ClinicPolicy.objects.bulk_create([ClinicPolicy(id=2)])
+
+
+def test_a_closure_ends_on_or_after_its_first_day(db):
+    with pytest.raises(IntegrityError, match="closure_ends_after_start"), transaction.atomic():
+        Closure.objects.create(
+            starts_on=date(2030, 1, 2), ends_on=date(2030, 1, 1), reason="Turned round"
+        )
+
+
+def test_a_closure_of_more_than_a_year_is_refused(owner):
+    with pytest.raises(PolicyError, match="at most a year"):
+        make_closure(owner, starts_on=date(2030, 1, 1), ends_on=date(2031, 1, 2))
+    assert make_closure(owner, starts_on=date(2030, 1, 1), ends_on=date(2031, 1, 1)).pk
+
+
+def test_closures_come_and_go_in_the_trail(owner):
+    closure = make_closure(owner)
+    remove_closure(closure=closure, actor=owner)
+    assert not Closure.objects.exists()
+    actions = AuditEvent.objects.values_list("action", flat=True)
+    assert list(actions) == ["closure.removed", "closure.added"]
+    assert '"reason":"Holidays"' in AuditEvent.objects.first().data
+
+
+# The rule at work; dates by the calendar of 2026, 25 November being a Wednesday
+
+
+@pytest.mark.parametrize(
+    ("policy", "target"),
+    [
+        ({}, date(2026, 12, 9)),  # 14 days later, a Wednesday
+        ({"review_count": 3}, date(2026, 11, 30)),  # Saturday 28 moves to Monday
+        ({"review_count": 3, "open_weekdays": [6]}, date(2026, 11, 28)),
+        ({"review_count": 1, "review_unit": "month"}, date(2026, 12, 28)),  # 25 Dec is closed
+    ],
+)
+def test_the_example_is_computed_by_the_clinics_rule(owner, policy, target):
+    add_closure(
+        closure=Closure(
+            starts_on=date(2026, 12, 24), ends_on=date(2026, 12, 27), reason="Holidays"
+        ),
+        actor=owner,
+    )
+    assert review_example(ClinicPolicy(**policy), date(2026, 11, 25)).target == target
+
+
+def test_a_clinic_closed_throughout_has_no_example(owner):
+    policy = ClinicPolicy(open_weekdays=[3])
+    for start, end in [
+        (date(2026, 1, 1), date(2026, 12, 31)),
+        (date(2027, 1, 1), date(2027, 12, 31)),
+    ]:
+        make_closure(owner, starts_on=start, ends_on=end)
+    with pytest.raises(NoOpenDayError):
+        review_example(policy, date(2026, 1, 1))
+
+
+# The page
+
+
+def test_the_policy_is_saved_in_base_units(signed_in, owner):
+    answer = signed_in(owner).post(EDIT, TYPED)
+    assert (answer.status_code, answer["Location"]) == (302, EDIT)
+    policy = current_policy()
+    assert policy.open_weekdays == [1, 2, 6]
+    assert (policy.review_count, policy.review_unit) == (3, "week")
+    assert policy.toxin_ceiling_centiunits == 36_000
+    assert policy.filler_ul_per_60_kg_year == 20_000
+    assert '"toxin_ceiling_centiunits":"360 units"' in AuditEvent.objects.first().data
+
+
+def test_an_empty_limit_is_not_checked(signed_in, owner):
+    signed_in(owner).post(EDIT, TYPED | {"filler_ul_per_60_kg_year": ""})
+    assert current_policy().filler_ul_per_60_kg_year is None
+
+
+def test_saving_the_page_as_it_is_writes_no_event(signed_in, owner):
+    client = signed_in(owner)
+    client.post(EDIT, TYPED)
+    form = client.get(EDIT).context["form"]
+    values = {name: form[name].value() for name in form.fields}
+    client.post(EDIT, {name: "" if value is None else value for name, value in values.items()})
+    assert AuditEvent.objects.filter(action="policy.changed").count() == 1
+
+
+@pytest.mark.parametrize(
+    ("change", "field", "message"),
+    [
+        ({"open_weekdays": []}, "open_weekdays", "at least one day"),
+        ({"open_weekdays": ["8"]}, "open_weekdays", "not one of the available choices"),
+        ({"open_weekdays": ["x"]}, "open_weekdays", "not one of the available choices"),
+        ({"review_count": "0"}, "review_count", "greater than or equal to 1"),
+        ({"review_count": "401"}, "review_count", "less than or equal to 400"),
+        ({"review_unit": "year"}, "review_unit", "not one of the available choices"),
+        ({"review_grace_days": "-1"}, "review_grace_days", "greater than or equal to 0"),
+        ({"toxin_ceiling_centiunits": "many"}, "toxin_ceiling_centiunits", "not an amount"),
+        ({"toxin_ceiling_centiunits": "400 mL"}, "toxin_ceiling_centiunits", "units, not mL"),
+        ({"filler_ul_per_60_kg_year": "0"}, "filler_ul_per_60_kg_year", "above 0"),
+        ({"email": "nobody"}, "email", "valid email"),
+        ({"name": ""}, "name", "required"),
+        ({"minimum_age_years": "99999"}, "minimum_age_years", "less than or equal to"),
+    ],
+)
+def test_bad_input_keeps_what_was_typed(signed_in, owner, change, field, message):
+    typed = TYPED | change
+    answer = signed_in(owner).post(EDIT, typed)
+    assert answer.status_code == 200
+    form = answer.context["form"]
+    assert message in " ".join(form.errors[field])
+    assert {name: form[name].value() for name in typed} == typed
+    assert not ClinicPolicy.objects.exists()
+
+
+def test_limits_stand_beside_their_source(signed_in, owner):
+    page = signed_in(owner).get(EDIT).content.decode()
+    for shown in (
+        "FDA page on dermal fillers",
+        "Professional page on onabotulinumtoxinA",
+        "US cosmetic label highlights",
+        "(from memory, not checked)",
+    ):
+        assert shown in page
+
+
+def test_the_example_is_shown_for_today(signed_in, owner):
+    answer = signed_in(owner).get(EDIT)
+    assert answer.context["example"] == review_example(ClinicPolicy(), timezone.localdate())
+    assert answer.context["example"].target.strftime("%a") in answer.content.decode()
+
+
+def test_a_closure_is_added_and_removed(signed_in, owner):
+    client = signed_in(owner)
+    assert client.post(ADD, CLOSED).status_code == 302
+    closure = Closure.objects.get()
+    assert "24 Dec 2030" in client.get(EDIT).content.decode()
+    assert client.post(remove_url(closure)).status_code == 302
+    assert not Closure.objects.exists()
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"ends_on": "2030-12-23"},
+        {"ends_on": "2032-12-23"},
+        {"starts_on": "soon"},
+        {"reason": ""},
+        {"reason": "x" * 201},
+    ],
+)
+def test_a_closure_that_cannot_be_comes_back_as_typed(signed_in, owner, change):
+    typed = CLOSED | change
+    answer = signed_in(owner).post(ADD, typed)
+    assert answer.status_code == 422
+    form = answer.context["closure_form"]
+    assert form.errors
+    assert {name: form[name].value() for name in typed} == typed
+    assert not Closure.objects.exists()
+
+
+def test_a_clinic_closed_for_two_years_still_has_a_policy_page(signed_in, owner):
+    year = timezone.localdate().year
+    for start in (year, year + 1, year + 2):
+        make_closure(owner, starts_on=date(start, 1, 1), ends_on=date(start, 12, 31))
+    assert "No review date can be computed" in signed_in(owner).get(EDIT).content.decode()
+
+
+def test_strangers_colleagues_unknown_id_and_wrong_method(client, owner, injector, desk):
+    closure = make_closure(owner)
+    urls = {EDIT: TYPED, ADD: CLOSED, remove_url(closure): {}}
+    for url, typed in urls.items():
+        assert client.post(url, typed).status_code == 302
+    for person in (injector, desk):
+        client.force_login(person)
+        for url, typed in urls.items():
+            assert client.post(url, typed).status_code == 403
+    assert (ClinicPolicy.objects.count(), Closure.objects.count()) == (0, 1)
+    client.force_login(owner)
+    assert client.delete(EDIT).status_code == 405
+    assert client.get(ADD).status_code == 405
+    assert client.get(remove_url(closure)).status_code == 405
+    assert client.post(reverse("closure-remove", kwargs={"pk": 999})).status_code == 404

@@ -1,0 +1,175 @@
+"""The pages of the staff: works, stranger, colleague, unknown id, bad input; sessions that end."""
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from clinic.staff.models import User
+from tests.factories import PASSWORD, make_user, refreshed
+
+LIST, NEW = reverse("staff-list"), reverse("staff-create")
+OWN, SIGN_IN = reverse("staff-password"), reverse("staff-login")
+NEW_PASSWORD = "another quite long one"
+TYPED = {
+    "full_name": "Nina New", "username": "nina", "registration_number": "Council 4711",
+    "roles": ["injector", "owner"], "is_active": "on", "new_password": NEW_PASSWORD,
+}  # fmt: skip
+
+
+def edit(member) -> str:
+    return reverse("staff-edit", kwargs={"pk": member.pk})
+
+
+def as_typed(member, **change) -> dict:
+    typed = {
+        "full_name": member.full_name, "username": member.username, "registration_number": "",
+        "roles": [role.value for role in member.roles], "is_active": "on", "new_password": "",
+    }  # fmt: skip
+    return typed | change
+
+
+def test_a_member_is_added_and_signs_in(signed_in, owner):
+    assert signed_in(owner).post(NEW, TYPED)["Location"] == LIST
+    nina = User.objects.get(username="nina")
+    assert (nina.is_front_desk, nina.is_injector, nina.is_owner) == (False, True, True)
+    signed = Client().post(SIGN_IN, {"username": "nina", "password": NEW_PASSWORD})
+    assert signed.status_code == 302
+
+
+def test_the_list_shows_roles_and_who_left(signed_in, owner, injector):
+    User.objects.filter(pk=injector.pk).update(is_active=False)
+    page = signed_in(owner).get(LIST).content.decode()
+    for shown in ("Olga Owner", "Practice owner", "Ida Injector", "Deactivated"):
+        assert shown in page
+
+
+def test_roles_and_name_are_changed(signed_in, owner, injector):
+    typed = as_typed(injector, full_name="Ida Changed", roles=["front_desk"])
+    assert signed_in(owner).post(edit(injector), typed).status_code == 302
+    assert refreshed(injector).full_name == "Ida Changed"
+    assert (injector.is_front_desk, injector.is_injector) == (True, False)
+    assert injector.check_password(PASSWORD)
+
+
+@pytest.mark.parametrize(
+    ("change", "field", "message"),
+    [
+        ({"roles": []}, "roles", "at least one role"),
+        ({"roles": ["boss"]}, "roles", "not one of the available choices"),
+        ({"username": "owner"}, "username", "already"),
+        ({"username": "OWNER"}, "username", "with this name already"),
+        ({"username": "nina new"}, "username", "valid username"),
+        ({"full_name": ""}, "full_name", "required"),
+        ({"new_password": ""}, "new_password", "required"),
+        ({"new_password": "short"}, "new_password", "too short"),
+        ({"new_password": "password"}, "new_password", "too common"),
+        ({"new_password": "Nina New 1"}, "new_password", "too similar"),
+    ],
+)
+def test_bad_input_keeps_what_was_typed_but_the_password(signed_in, owner, change, field, message):
+    typed = TYPED | change
+    answer = signed_in(owner).post(NEW, typed)
+    form = answer.context["form"]
+    assert message in " ".join(form.errors[field])
+    kept = ("full_name", "username", "registration_number", "roles")
+    assert {name: form[name].value() for name in kept} == {name: typed[name] for name in kept}
+    if typed["new_password"]:
+        assert f'value="{typed["new_password"]}"' not in answer.content.decode()
+    assert User.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"roles": ["injector"]}, "your own role as practice owner"),
+        ({"is_active": ""}, "cannot deactivate yourself"),
+    ],
+)
+def test_one_cannot_lock_oneself_out(signed_in, owner, change, message):
+    typed = as_typed(owner, full_name="Olga Renamed", **change)
+    answer = signed_in(owner).post(edit(owner), typed)
+    form = answer.context["form"]
+    assert message in " ".join(form.non_field_errors())
+    assert form["full_name"].value() == "Olga Renamed"
+    assert (refreshed(owner).is_owner, owner.is_active) == (True, True)
+    assert owner.full_name == "Olga Owner"
+
+
+def test_a_deactivated_person_is_signed_out_with_the_next_click(signed_in, owner, injector):
+    theirs = Client()
+    theirs.force_login(injector)
+    assert theirs.get(OWN).status_code == 200
+    signed_in(owner).post(edit(injector), as_typed(injector, is_active=""))
+    assert theirs.get(OWN)["Location"].startswith(SIGN_IN)
+    again = theirs.post(SIGN_IN, {"username": "injector", "password": PASSWORD})
+    assert again.status_code == 200
+    assert again.context["form"].errors
+
+
+def test_a_new_password_set_by_the_owner_ends_other_sessions(signed_in, owner, injector):
+    theirs = Client()
+    theirs.force_login(injector)
+    signed_in(owner).post(edit(injector), as_typed(injector, new_password=NEW_PASSWORD))
+    assert theirs.get(OWN).status_code == 302
+    assert refreshed(injector).check_password(NEW_PASSWORD)
+
+
+def test_the_owner_who_sets_their_own_password_stays_signed_in(signed_in, owner):
+    client = signed_in(owner)
+    client.post(edit(owner), as_typed(owner, new_password=NEW_PASSWORD))
+    assert client.get(LIST).status_code == 200
+
+
+@pytest.mark.parametrize("username", ["desk", "injector", "owner"])
+def test_everybody_changes_their_own_password(signed_in, db, username):
+    person, other = make_user(username), Client()
+    other.force_login(person)
+    client = signed_in(person)
+    answer = client.post(
+        OWN,
+        {"old_password": PASSWORD, "new_password1": NEW_PASSWORD, "new_password2": NEW_PASSWORD},
+    )
+    assert answer.status_code == 302
+    assert refreshed(person).check_password(NEW_PASSWORD)
+    assert client.get(OWN).status_code == 200
+    assert other.get(OWN).status_code == 302
+
+
+@pytest.mark.parametrize(
+    ("change", "field"),
+    [
+        ({"old_password": "wrong"}, "old_password"),
+        ({"new_password2": "something else here"}, "new_password2"),
+        ({"new_password1": "1234", "new_password2": "1234"}, "new_password2"),
+    ],
+)
+def test_ones_own_password_is_not_changed_by_mistake(signed_in, injector, change, field):
+    typed = {
+        "old_password": PASSWORD, "new_password1": NEW_PASSWORD, "new_password2": NEW_PASSWORD,
+    }  # fmt: skip
+    answer = signed_in(injector).post(OWN, typed | change)
+    assert list(answer.context["form"].errors) == [field]
+    assert refreshed(injector).check_password(PASSWORD)
+
+
+def test_strangers_colleagues_unknown_id_and_wrong_method(client, owner, injector, desk):
+    for url in (LIST, NEW, edit(owner), OWN):
+        assert client.get(url)["Location"].startswith(SIGN_IN)
+    for person in (injector, desk):
+        client.force_login(person)
+        assert client.get(LIST).status_code == 403
+        for url in (NEW, edit(person)):
+            assert client.post(url, TYPED).status_code == 403
+    assert not User.objects.filter(username="nina").exists()
+    client.force_login(owner)
+    assert client.get(reverse("staff-edit", kwargs={"pk": 999})).status_code == 404
+    assert client.post(LIST).status_code == 405
+    assert client.delete(NEW).status_code == 405
+
+
+def test_one_entry_of_the_navigation_is_current(signed_in, owner):
+    for url, label in [("stock-list", "Stock"), ("product-list", "Products"),
+                       ("product-create", "Products")]:  # fmt: skip
+        answer = signed_in(owner).get(reverse(url))
+        current = [entry["label"] for entry in answer.context["navigation"] if entry["current"]]
+        assert current == [label]

@@ -77,11 +77,7 @@ def _definitions(prefix: str, jaw: Jaw) -> str:
             ink.falling(
                 f"{prefix}-under", ink.SHADE, "atlas-shade", 0.75, 0, heights=(90.7, 127.5)
             ),
-            f'<radialGradient id="{prefix}-iris" gradientUnits="userSpaceOnUse" cx="0" cy="0" '
-            'r="5.85">'
-            f'<stop class="atlas-iris-in" offset="30%" stop-color="#a9b3ae"/>'
-            f'<stop class="atlas-iris-out" offset="100%" stop-color="{ink.IRIS}"/>'
-            "</radialGradient>",
+            ink.fading(f"{prefix}-iris", "#a9b3ae", "atlas-iris-in", 0.9),
             f'<clipPath id="{prefix}-face"><path d="{_face(jaw)}"/></clipPath>',
             "</defs>",
         )

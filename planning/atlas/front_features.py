@@ -119,9 +119,9 @@ def eye(prefix: str) -> str:
             f'<g clip-path="url(#{prefix}-lids)">',
             ink.glow((16.8, 9.4), (3, 2.2), f"{prefix}-lip", opacity=0.9),
             ink.glow((42.5, 7.6), (6, 5), f"{prefix}-shade", opacity=0.4),
-            f'<circle class="atlas-iris" transform="translate({x} {y})" r="5.85" '
-            f'fill="url(#{prefix}-iris)" '
+            f'<circle class="atlas-iris" cx="{x}" cy="{y}" r="5.85" fill="{ink.IRIS}" '
             f'stroke="{ink.LINE}" stroke-width="0.45"/>',
+            ink.glow(PUPIL, (5.6, 5.6), f"{prefix}-iris"),
             _iris_rays(),
             f'<circle class="atlas-pupil" cx="{x}" cy="{y}" r="2.15" fill="{ink.PUPIL}"/>',
             f'<path class="atlas-lid-shadow" d="{path(LID_SHADOW, closed=True)}" '

@@ -131,7 +131,8 @@ def _mark(mark: Mark, label: LabelPlace, layer: MarkLayer) -> str:
 def _legend_svg(body: str, label: str) -> str:
     return (
         '<svg xmlns="http://www.w3.org/2000/svg" viewBox="-3.2 -3.2 6.4 6.4" width="22" '
-        f'height="22" role="img" aria-label="{escape(label)}">{body}</svg>'
+        f'height="22" role="img" aria-label="{escape(label)}"><title>{escape(label)}</title>'
+        f"{body}</svg>"
     )
 
 

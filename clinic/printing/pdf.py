@@ -5,6 +5,7 @@ Tagged PDF/UA-1, with the project's own fonts. Nothing is fetched but files unde
 `static/fonts`: text typed by a user could otherwise attach a file of the server.
 """
 
+import re
 import threading
 from functools import cache
 from urllib.parse import urlsplit
@@ -43,9 +44,18 @@ def _fonts() -> FontConfiguration:
 @cache
 def _styles() -> tuple[CSS, ...]:
     """The parsed style sheets of every document."""
-    return tuple(
-        CSS(url=f"{BASE_URL}{name}", font_config=_fonts(), url_fetcher=OwnFilesOnly())
-        for name in ("fonts.css", "print.css")
+    return tuple(_style(name) for name in ("fonts.css", "print.css"))
+
+
+def _style(name: str) -> CSS:
+    css = (settings.BASE_DIR / "static" / "css" / name).read_text()
+    # WeasyPrint 70 knows no range of weights and warns of each; it reads them from the font itself.
+    css = re.sub(r"font-weight: \d+ \d+;", "", css)
+    return CSS(
+        string=css,
+        base_url=f"{BASE_URL}{name}",
+        font_config=_fonts(),
+        url_fetcher=OwnFilesOnly(),
     )
 
 

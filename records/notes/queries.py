@@ -8,11 +8,9 @@ from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
 from planning.ages import age_years
 from planning.atlas.cautions import Caution, Level, cautions_for
-from planning.atlas.drawing import draw_view
-from planning.atlas.marks import LegendEntry, Mark, legend
 from planning.atlas.regions import Region
 from planning.totals import Totals
-from planning.vocabulary import Jaw, Plane, ProductKind, Technique, View
+from records.notes.charts import ChartRow, SignGroup, chart_rows, signs_of
 from records.reviews.models import Review
 from records.sessions.models import Addendum, InjectionEntry, SessionUnit, TreatmentSession
 from records.sessions.queries.flags import ShownFlag, shown_flags
@@ -43,8 +41,8 @@ class NoteContent:
     policy: ClinicPolicy
     session: TreatmentSession
     age: int
-    maps: list[str]
-    legend: list[LegendEntry]
+    charts: list[ChartRow]
+    signs: list[SignGroup]
     points: list[InjectionEntry]
     totals: Totals
     unit_rows: list[UnitRow]
@@ -65,8 +63,8 @@ def note_content(session: TreatmentSession) -> NoteContent:
         policy=policy,
         session=session,
         age=age_years(session.patient.birth_date, timezone.localdate(session.started_at)),
-        maps=_maps(session, points),
-        legend=_legend(points),
+        charts=chart_rows(session, points),
+        signs=signs_of(points),
         points=points,
         totals=totals,
         unit_rows=[UnitRow(row, drawn.get(row.unit_id, 0)) for row in tray],
@@ -74,38 +72,6 @@ def note_content(session: TreatmentSession) -> NoteContent:
         cautions=_cautions(points),
         reviews=list(session.reviews.order_by("due_on")),
         addenda=list(session.addenda.select_related("author", "point")),
-    )
-
-
-def _maps(session: TreatmentSession, points: list[InjectionEntry]) -> list[str]:
-    """The views that hold points, the front view first; the empty front view without any."""
-    used = [view for view in View if any(point.view == view for point in points)]
-    return [
-        draw_view(
-            view,
-            Jaw(session.jaw),
-            marks=[mark_of(point) for point in points if point.view == view],
-        )
-        for view in used or [View.FRONT]
-    ]
-
-
-def _legend(points: list[InjectionEntry]) -> list[LegendEntry]:
-    """The signs that this note's map uses."""
-    used = {point.technique for point in points} | {point.plane for point in points}
-    used |= {point.unit.lot.product.kind for point in points}
-    return [entry for entry in legend() if entry.term in used]
-
-
-def mark_of(point: InjectionEntry) -> Mark:
-    """The point as the chart draws it."""
-    return Mark(
-        number=point.number,
-        x_dmm=point.x_dmm,
-        y_dmm=point.y_dmm,
-        plane=Plane(point.plane),
-        technique=Technique(point.technique),
-        kind=ProductKind(point.unit.lot.product.kind),
     )
 
 

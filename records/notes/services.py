@@ -3,10 +3,10 @@
 import hashlib
 
 from django.db import IntegrityError, transaction
-from django.template.loader import render_to_string
 from django.utils import timezone
 
 from clinic.audit.services import acting, record_read
+from clinic.printing.documents import document_html
 from clinic.printing.pdf import render_pdf
 from records.notes.models import ChartNote
 from records.notes.queries import note_content
@@ -16,7 +16,7 @@ from records.sessions.models import TreatmentSession
 def note_html(session: TreatmentSession) -> str:
     """The note as the HTML that is printed."""
     note = note_content(session)
-    return render_to_string("print/note.html", {"note": note, "policy": note.policy})
+    return document_html("print/note.html", {"note": note, "policy": note.policy})
 
 
 def give_out_note(*, session: TreatmentSession, actor) -> bytes:

@@ -1,0 +1,142 @@
+"""What the record knows around a session, for the limits of the planning service."""
+
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+
+from clinic.policy.models import ClinicPolicy
+from records.sessions.models import TreatmentSession
+from records.sessions.queries.flags import session_facts, shown_flags
+from records.sessions.queries.points import session_points
+from records.sessions.queries.tray import session_tray
+from records.sessions.services.signing import sign_session
+from records.sessions.services.sittings import start_session
+from records.sessions.services.tray import put_on_tray
+from tests.factories import make_patient, make_point, make_product, make_session, make_units
+
+TODAY = date(2025, 11, 25)
+
+
+def at(day: date) -> datetime:
+    return datetime(day.year, day.month, day.day, 12, tzinfo=UTC)
+
+
+@pytest.fixture
+def filler(owner):
+    return make_units(owner, make_product(), quantity=9)
+
+
+@pytest.fixture
+def toxin(owner):
+    product = make_product(
+        "OnabotulinumtoxinA 100", kind="toxin", content=10_000, is_single_patient=False,
+        lidocaine_ug_per_ml=0,
+    )  # fmt: skip
+    return make_units(owner, product, number="T1", quantity=9)
+
+
+def treated(injector, patient, day: date, unit, amount: int, **fields) -> TreatmentSession:
+    """A signed session of that day with one point."""
+    session = start_session(
+        patient=patient, injector=injector, started_at=at(day), jaw="average",
+        late_reason="Test of an earlier day",
+    )  # fmt: skip
+    put_on_tray(session=session, unit=unit, actor=injector)
+    make_point(session, unit, amount=amount, **fields)
+    choice = "wasted" if unit.opening.patient_id else "shared"
+    return sign_session(session=session, remainders={unit.pk: choice}, actor=injector)
+
+
+def facts_of(session: TreatmentSession):
+    return session_facts(session, session_points(session), ClinicPolicy())
+
+
+@pytest.fixture
+def today_session(injector, patient):
+    session = make_session(injector, patient)
+    TreatmentSession.objects.filter(pk=session.pk).update(started_at=at(TODAY))
+    session.refresh_from_db()
+    return session
+
+
+@pytest.mark.parametrize(
+    ("day", "counts"),
+    [
+        (TODAY - timedelta(days=1), True),
+        # A rolling year: 25 November of the year before is exactly one year old, so outside.
+        (date(2024, 11, 26), True),
+        (date(2024, 11, 25), False),
+    ],
+)
+def test_filler_of_the_rolling_year_counts(injector, patient, filler, day, counts):
+    treated(injector, patient, day, filler[0], 700)
+    session = start_session(
+        patient=patient, injector=injector, started_at=at(TODAY), late_reason="x", jaw="average"
+    )
+    assert facts_of(session).filler_ul_last_year == (700 if counts else 0)
+
+
+def test_another_patients_filler_does_not_count(injector, patient, desk, filler):
+    treated(injector, make_patient(desk, "Bo Li"), TODAY - timedelta(days=9), filler[0], 700)
+    assert facts_of(make_session(injector, patient)).filler_ul_last_year == 0
+
+
+def test_own_session_is_not_its_own_history(injector, patient, filler):
+    session = make_session(injector, patient)
+    put_on_tray(session=session, unit=filler[0], actor=injector)
+    make_point(session, filler[0])
+    facts = facts_of(session)
+    assert (facts.filler_ul_last_year, len(facts.points)) == (0, 1)
+
+
+def test_last_toxin_and_toxin_of_three_months(injector, patient, toxin):
+    for day, amount in [(date(2025, 8, 20), 400), (date(2025, 10, 1), 300)]:
+        treated(injector, patient, day, toxin[0], amount, plane="intramuscular")
+    session = start_session(
+        patient=patient, injector=injector, started_at=at(TODAY), late_reason="x", jaw="average"
+    )
+    facts = facts_of(session)
+    assert facts.last_toxin_date == date(2025, 10, 1)
+    assert [row.centiunits for row in facts.toxin_last_3_months] == [300]
+
+
+def test_policy_per_kilogram_becomes_per_60_kilograms(today_session):
+    policy = ClinicPolicy(filler_ul_per_kg_year=333, toxin_interval_days=84)
+    settings = session_facts(today_session, [], policy).settings
+    assert (settings.filler_ul_per_60_kg_year, settings.toxin_interval_days) == (19_980, 84)
+
+
+def test_early_toxin_is_flagged_with_its_source(injector, patient, toxin):
+    treated(injector, patient, date(2025, 10, 1), toxin[0], 300, plane="intramuscular")
+    session = start_session(
+        patient=patient, injector=injector, started_at=at(TODAY), late_reason="x", jaw="average"
+    )
+    put_on_tray(session=session, unit=toxin[0], actor=injector)
+    make_point(session, toxin[0], amount=300, plane="intramuscular")
+    flags = shown_flags(session, session_points(session), session_tray(session))
+    early = next(flag for flag in flags if "Toxin was last given" in flag.title)
+    assert (early.level, early.points) == ("caution", (1,))
+    assert "2025-10-01, 55 days before" in early.title
+    assert "90 days apart" in early.source
+
+
+def test_late_entry_is_a_deviation(injector, patient):
+    session = start_session(
+        patient=patient, injector=injector, started_at=at(date(2025, 1, 5)), jaw="average",
+        late_reason="The tablet was dead",
+    )  # fmt: skip
+    (flag,) = shown_flags(session, [], [])
+    assert (flag.level, flag.text) == ("stop", "Reason given: The tablet was dead")
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_facts_take_the_same_queries_for_any_number_of_points(
+    injector, patient, filler, django_assert_num_queries, count
+):
+    session = make_session(injector, patient)
+    put_on_tray(session=session, unit=filler[0], actor=injector)
+    for _ in range(count):
+        make_point(session, filler[0], amount=10)
+    points = list(session_points(session))
+    with django_assert_num_queries(3):
+        session_facts(session, points, ClinicPolicy())

@@ -1,0 +1,43 @@
+"""The chart of a session."""
+
+import pytest
+
+from planning.atlas.locate import locate
+from planning.vocabulary import Jaw, Side, View
+from records.sessions.drawing import SCREEN_BOXES, point_marks, region_places, view_drawing
+from records.sessions.queries.points import session_points
+from tests.factories import make_point, make_product, make_session_with_unit, make_units
+
+
+@pytest.mark.parametrize("view", View)
+def test_screen_shows_its_part_of_the_drawing_in_millimetres(view):
+    text = view_drawing(view, Jaw.AVERAGE)
+    assert 'viewBox="{} {} {} {}"'.format(*SCREEN_BOXES[view]) in text
+    assert text.count('data-marks="today"') == 1
+    assert "style=" not in text
+
+
+@pytest.mark.parametrize("jaw", Jaw)
+def test_each_offered_place_lies_in_its_region_and_side(jaw):
+    for region, sides in region_places(jaw).items():
+        for side, at in sides.items():
+            found = locate(View(at["view"]), at["x_dmm"], at["y_dmm"], jaw)
+            assert (found.region, found.side) == (region, Side(side)), (region, side)
+
+
+def test_every_region_can_be_added_without_touching_the_drawing():
+    assert all(region_places(Jaw.AVERAGE).values())
+
+
+def test_marks_of_a_view_are_those_of_its_points(injector, owner, patient):
+    unit = make_units(owner, make_product())[0]
+    session = make_session_with_unit(injector, patient, unit)
+    front = make_point(session, unit)
+    left = make_point(session, unit, view="left", x_dmm=700, y_dmm=850)
+    points = list(session_points(session))
+    marks = {view: point_marks(points, view) for view in View}
+    assert str(front.key) in marks[View.FRONT]
+    assert str(left.key) not in marks[View.FRONT]
+    assert str(left.key) in marks[View.LEFT]
+    assert "data-point" not in marks[View.RIGHT]
+    assert "1: Zygomatic region, left, 0.2 mL, supraperiosteal, bolus" in marks[View.FRONT]

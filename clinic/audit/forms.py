@@ -3,9 +3,9 @@ import re
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import HTML, Layout
 from django import forms
+from django.contrib.auth import get_user_model
 
 from clinic.audit.wording import act_label
-from clinic.staff.models import User
 
 _ACT = re.compile(r"[a-z_.]{1,60}")
 
@@ -22,7 +22,10 @@ class TrailFilterForm(forms.Form):
     """Which events to show. A patient is chosen by a link from the patient's record."""
 
     actor = forms.ModelChoiceField(
-        User.objects.order_by("full_name"), label="Who", required=False, empty_label="Everybody"
+        get_user_model().objects.order_by("full_name"),
+        label="Who",
+        required=False,
+        empty_label="Everybody",
     )
     action = forms.ChoiceField(label="What", required=False)
     from_day = _day("From")
@@ -30,7 +33,7 @@ class TrailFilterForm(forms.Form):
     patient = forms.IntegerField(required=False, min_value=1, widget=forms.HiddenInput)
     before = forms.IntegerField(required=False, min_value=1, widget=forms.HiddenInput)
 
-    def __init__(self, *args, actions: list[str], **kwargs):
+    def __init__(self, *args, actions, **kwargs):
         super().__init__(*args, **kwargs)
         # Acts that were not seen lately can still be asked for by a link.
         asked = self.data.get("action", "")

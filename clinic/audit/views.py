@@ -3,12 +3,12 @@
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
+from clinic.access.enums import Role
+from clinic.access.rules import allow
 from clinic.audit.forms import TrailFilterForm
 from clinic.audit.models import AuditHead
 from clinic.audit.queries import events_shown, recent_actions, verify_chain
 from clinic.audit.wording import told
-from clinic.staff.access import allow
-from clinic.staff.enums import Role
 
 EVENTS_PER_PAGE = 50
 # What a page can check while somebody waits; the command checks any number.

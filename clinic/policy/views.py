@@ -5,13 +5,13 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
+from clinic.access.enums import Role
+from clinic.access.rules import allow
 from clinic.policy.errors import PolicyError
 from clinic.policy.forms import ClosureForm, PolicyForm
 from clinic.policy.models import Closure
 from clinic.policy.queries import current_policy, review_example
 from clinic.policy.services import add_closure, remove_closure, save_policy
-from clinic.staff.access import allow
-from clinic.staff.enums import Role
 from planning.review_dates import ReviewDateError
 
 

@@ -1,37 +1,5 @@
-"""
-Who may open a page. Every view says so itself; one that says nothing is closed to all.
+"""Another way to `clinic.access.rules`, where the rules live."""
 
-    @allow(Role.INJECTOR, Role.OWNER)
-    def session_detail(request, pk): ...
+from clinic.access.rules import CLINICAL, EVERYONE, PUBLIC, allow, public
 
-A class-based view is wrapped where it is routed, or with
-`@method_decorator(allow(...), name="dispatch")`.
-"""
-
-from collections.abc import Callable
-
-from clinic.staff.enums import Role
-
-PUBLIC = frozenset({"public"})
-
-
-def allow(*roles: Role) -> Callable:
-    """Open the view to staff who hold one of `roles`."""
-    if not roles:
-        raise ValueError("Name at least one role; use @public for a page without sign-in.")
-
-    def mark(view: Callable) -> Callable:
-        view.allowed_roles = frozenset(roles)  # type: ignore[attr-defined]
-        return view
-
-    return mark
-
-
-def public(view: Callable) -> Callable:
-    """Open the view to anyone, signed in or not."""
-    view.allowed_roles = PUBLIC  # type: ignore[attr-defined]
-    return view
-
-
-EVERYONE = tuple(Role)
-CLINICAL = (Role.INJECTOR, Role.OWNER)
+__all__ = ["CLINICAL", "EVERYONE", "PUBLIC", "allow", "public"]

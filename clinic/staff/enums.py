@@ -1,9 +1,5 @@
-from planning.vocabulary import Term
+"""Another way to `clinic.access.enums`, where the roles live."""
 
+from clinic.access.enums import Role
 
-class Role(Term):
-    """What a member of staff may do. One person can hold several."""
-
-    FRONT_DESK = "front_desk", "Front desk"
-    INJECTOR = "injector", "Injector"
-    OWNER = "owner", "Practice owner"
+__all__ = ["Role"]

@@ -9,7 +9,7 @@ from django.contrib.auth.password_validation import (
     validate_password,
 )
 
-from clinic.staff.enums import Role
+from clinic.access.enums import Role
 from clinic.staff.models import User
 
 

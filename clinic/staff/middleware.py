@@ -5,7 +5,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from django.shortcuts import resolve_url
 
-from clinic.staff.access import PUBLIC
+from clinic.access.rules import PUBLIC
 
 
 class AccessMiddleware:

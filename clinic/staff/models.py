@@ -4,7 +4,7 @@ from django.contrib.auth.models import AbstractUser
 from django.db import models
 from django.db.models import Q
 
-from clinic.staff.enums import Role
+from clinic.access.enums import Role
 
 
 class User(AbstractUser):

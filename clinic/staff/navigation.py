@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 from django.urls import reverse
 
-from clinic.staff.access import CLINICAL, EVERYONE
-from clinic.staff.enums import Role
+from clinic.access.enums import Role
+from clinic.access.rules import CLINICAL, EVERYONE
 
 
 @dataclass(frozen=True)

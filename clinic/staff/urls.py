@@ -1,8 +1,8 @@
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import path
 
+from clinic.access.rules import EVERYONE, allow, public
 from clinic.staff import views
-from clinic.staff.access import EVERYONE, allow, public
 
 urlpatterns = [
     path("", views.staff_list, name="staff-list"),

@@ -6,8 +6,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods
 
-from clinic.staff.access import EVERYONE, allow
-from clinic.staff.enums import Role
+from clinic.access.enums import Role
+from clinic.access.rules import EVERYONE, allow
 from clinic.staff.errors import StaffError
 from clinic.staff.forms import MemberForm, OwnPasswordForm
 from clinic.staff.models import User

@@ -136,7 +136,7 @@ class ReceiveForm(forms.Form):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.questions: list[str] = []
+        self.questions = []
 
     @property
     def helper(self):
@@ -167,7 +167,7 @@ class ReceiveForm(forms.Form):
             )
         return cleaned
 
-    def _ask_about_lookalikes(self, product: Product, number: str) -> None:
+    def _ask_about_lookalikes(self, product, number):
         known = lookalike_numbers(product, number)
         if not known:
             return

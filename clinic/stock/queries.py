@@ -45,6 +45,7 @@ def _in_state(state: UnitState) -> Count:
     return Count("id", filter=Q(state=state))
 
 
+# In the order of LotStock's fields.
 _TOTALS = {
     "received": Count("id"),
     "on_hand": _in_state(UnitState.IN_STOCK),
@@ -64,8 +65,8 @@ def lot_stock(lot: Lot) -> LotStock:
 def stock_by_lot(lots: Iterable[Lot]) -> dict[int, LotStock]:
     """How the units of each lot stand now, by the lot's id, in one query for all."""
     units = UnitOfStock.objects.filter(lot__in=[lot.pk for lot in lots]).order_by()
-    rows = units.values("lot_id").annotate(**_TOTALS)
-    return {row.pop("lot_id"): LotStock(**row) for row in rows}
+    rows = units.values_list("lot_id").annotate(**_TOTALS)
+    return {lot_id: LotStock(*totals) for lot_id, *totals in rows}
 
 
 def last_day_to_warn(policy: ClinicPolicy, today: date) -> date:

@@ -7,11 +7,11 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from clinic.access.enums import Role
+from clinic.access.rules import CLINICAL, allow
 from clinic.audit.queries import events_about
 from clinic.audit.wording import told
 from clinic.policy.queries import current_policy
-from clinic.staff.access import CLINICAL, allow
-from clinic.staff.enums import Role
 from clinic.stock.enums import MovementKind
 from clinic.stock.errors import StockError
 from clinic.stock.forms import ProductForm, ReasonForm, ReceiveForm, StockFilterForm, TakeOutForm

@@ -3,8 +3,8 @@
 from django.core.paginator import Paginator
 from django.shortcuts import render
 
-from clinic.staff.access import allow
-from clinic.staff.enums import Role
+from clinic.access.enums import Role
+from clinic.access.rules import allow
 from clinic.style.forms import SampleForm
 
 STATES = [

@@ -1,31 +1,40 @@
-"""The work list of reviews: who is due, since when, and how to reach them."""
+"""
+The work list of reviews: who is due, since when, and how to reach them.
 
-from collections.abc import Iterable
+The statement is the ORM's and is kept for the day, and its rows are taken as the driver gives
+them: for fifty rows, writing it anew takes longer than running it (`make bench`).
+"""
+
+from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
+from typing import NamedTuple
 
+from django.db import connection
 from django.db.models import Count
 
 from clinic.policy.queries import current_policy
-from planning.review_dates import state_on
+from planning.review_dates import ReviewState, state_on
 from records.appointments.enums import AppointmentState
-from records.appointments.models import start_of
+from records.appointments.models import HOLDING_TIME, start_of
 from records.patients.enums import Channel
 from records.patients.models import Patient
 from records.reviews.enums import ReviewKind, Standing
 from records.reviews.models import Review, ReviewQuerySet, standing_is
 
+KEPT_STATEMENTS = 256
+_STANDINGS = {state: Standing(state.value) for state in ReviewState}
 # In the order of OpenReview's fields.
-COLUMNS = (
+_COLUMNS = (
     "id", "kind", "due_on", "rule", "session__started_at", "session__injector__full_name",
     "patient_id", "patient__record_number", "patient__full_name", "patient__phone",
-    "patient__email", "patient__preferred_channel", "appointment_id", "appointment__starts_at",
-    "appointment__state",
+    "patient__email", "patient__preferred_channel", "appointment_id", "appointment__state",
+    "appointment__starts_at",
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class OpenReview:
+class OpenReview(NamedTuple):
     """One row of the work list. `days_over` counts from the due date; negative before it."""
 
     pk: int
@@ -41,8 +50,8 @@ class OpenReview:
     email: str
     preferred_channel: str
     appointment_id: int | None
-    appointment_at: datetime | None
     appointment_state: str | None
+    appointment_at: datetime | None
     standing: Standing
     days_over: int
 
@@ -73,66 +82,105 @@ class OpenReview:
         return self.appointment_state == AppointmentState.DONE
 
 
-def standing_of(
-    *,
-    due_on: date,
-    appointment_at: datetime | None,
-    appointment_state: str | None,
-    on: date,
-    grace_days: int,
-) -> Standing:
+def standing_on(
+    on: date, grace_days: int
+) -> Callable[[date, str | None, datetime | None], Standing]:
     """
-    Where an open review stands on the day `on`.
+    A function of due date, appointment's state and start: how an open review stands on `on`.
 
     Booked while an appointment that still takes place lies on that day or later, otherwise by the
-    dates: due from `due_on` to `grace_days` after it, then overdue.
+    dates: due from the due date to `grace_days` after it, then overdue.
     """
-    holds_time = appointment_state is not None and AppointmentState(appointment_state).takes_place
-    if holds_time and appointment_at is not None and appointment_at >= start_of(on):
-        return Standing.BOOKED
-    latest = date.fromordinal(due_on.toordinal() + grace_days)
-    return Standing(state_on(on, target=due_on, latest=latest).value)
+    midnight, grace = start_of(on), timedelta(days=grace_days)
+
+    def standing(due_on: date, state: str | None, starts_at: datetime | None) -> Standing:
+        if starts_at is not None and state in HOLDING_TIME and starts_at >= midnight:
+            return Standing.BOOKED
+        return _STANDINGS[state_on(on, target=due_on, latest=due_on + grace)]
+
+    return standing
 
 
-def reviews_until(last: date, *, injector_id: int | None = None) -> ReviewQuerySet:
-    """Reviews that are open and due on or before `last`, the oldest first (partial index)."""
-    reviews = Review.objects.still_open().due_until(last)
-    return reviews if injector_id is None else reviews.filter(session__injector_id=injector_id)
+@dataclass(frozen=True, slots=True)
+class WorkList:
+    """
+    Open reviews due on or before `until` as they stand on `on`, the oldest first.
 
+    Attributes:
+        grace_days: after how many days a review that is due counts as overdue.
+        injector_id: whose treatments; None for all.
+        standing: only those that stand so; None for all.
+        unbooked: leave out those with an appointment to come.
+    """
 
-def work_rows(reviews: ReviewQuerySet, *, on: date, grace_days: int) -> list[OpenReview]:
-    """The rows of `reviews` as they stand on `on`, people and appointment included: one query."""
-    rows: Iterable[tuple] = reviews.values_list(*COLUMNS)
-    return [
-        OpenReview(
-            *row,
-            standing=standing_of(
-                due_on=row[2],
-                appointment_at=row[13],
-                appointment_state=row[14],
-                on=on,
-                grace_days=grace_days,
-            ),
-            days_over=(on - row[2]).days,
+    on: date
+    until: date
+    grace_days: int
+    injector_id: int | None = None
+    standing: Standing | None = None
+    unbooked: bool = False
+
+    def reviews(self) -> ReviewQuerySet:
+        """As a queryset; it reads the partial index of open reviews."""
+        reviews = Review.objects.still_open().due_until(self.until)
+        if self.injector_id is not None:
+            reviews = reviews.filter(session__injector_id=self.injector_id)
+        if self.standing is not None:
+            reviews = reviews.standing(self.standing, on=self.on, grace_days=self.grace_days)
+        return reviews.not_booked(self.on) if self.unbooked else reviews
+
+    def count(self) -> int:
+        return self.reviews().count()
+
+    def counts(self) -> dict[str, int]:
+        """How many stand how, in one query."""
+        conditions = {
+            term.value: standing_is(term, on=self.on, grace_days=self.grace_days)
+            for term in Standing
+        }
+        return (
+            self.reviews()
+            .order_by()
+            .aggregate(**{name: Count("id", filter=test) for name, test in conditions.items()})
         )
-        for row in rows
-    ]
+
+    def __getitem__(self, part: slice) -> list[OpenReview]:
+        """Some of the rows, people and appointment included, in one query."""
+        start, stop = part.start or 0, part.stop
+        if stop is not None and stop <= start:
+            return []
+        statement, parameters = _statement(self, start, stop)
+        with connection.cursor() as cursor:
+            cursor.execute(statement, parameters)
+            rows = cursor.fetchall()
+        standing = standing_on(self.on, self.grace_days)
+        return [
+            OpenReview._make(
+                [
+                    *row[:4], _aware(row[4]), *row[5:14],
+                    starts_at := row[14] and _aware(row[14]),
+                    standing(row[2], row[13], starts_at),
+                    (self.on - row[2]).days,
+                ]
+            )
+            for row in rows
+        ]  # fmt: skip
+
+
+@lru_cache(maxsize=KEPT_STATEMENTS)
+def _statement(work: WorkList, start: int, stop: int | None) -> tuple[str, tuple]:
+    """SQL and parameters of a part of the list; asked again and again on the same day."""
+    return work.reviews()[start:stop].values_list(*_COLUMNS).query.sql_with_params()
+
+
+def _aware(stored: datetime) -> datetime:
+    """The driver of SQLite leaves out that the stored time is UTC."""
+    return stored if stored.tzinfo else stored.replace(tzinfo=UTC)
 
 
 def open_reviews(on: date, until: date) -> list[OpenReview]:
     """All open reviews due on or before `until` as they stand on `on`, the oldest first."""
-    grace_days = current_policy().review_grace_days
-    return work_rows(reviews_until(until), on=on, grace_days=grace_days)
-
-
-def standing_counts(reviews: ReviewQuerySet, *, on: date, grace_days: int) -> dict[str, int]:
-    """How many of `reviews` stand how on `on`, in one query."""
-    return reviews.order_by().aggregate(
-        **{
-            standing.value: Count("id", filter=standing_is(standing, on=on, grace_days=grace_days))
-            for standing in Standing
-        }
-    )
+    return WorkList(on, until, current_policy().review_grace_days)[:]
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,21 +210,15 @@ class PatientReview:
 
 def patient_reviews(patient: Patient, *, on: date) -> list[PatientReview]:
     """A patient's reviews, the open ones first, each part by due date: two queries."""
-    grace_days = current_policy().review_grace_days
+    standing = standing_on(on, current_policy().review_grace_days)
+
+    def now(review: Review) -> Standing | None:
+        if review.closed_at:
+            return None
+        if review.appointment is None:
+            return standing(review.due_on, None, None)
+        return standing(review.due_on, review.appointment.state, review.appointment.starts_at)
+
     reviews = patient.reviews.select_related("session__injector", "appointment", "closed_by")
-    found = [
-        PatientReview(review, None if review.closed_at else _standing(review, on, grace_days))
-        for review in reviews
-    ]
+    found = [PatientReview(review, now(review)) for review in reviews]
     return sorted(found, key=lambda row: row.standing is None)
-
-
-def _standing(review: Review, on: date, grace_days: int) -> Standing:
-    booked = review.appointment
-    return standing_of(
-        due_on=review.due_on,
-        appointment_at=booked.starts_at if booked else None,
-        appointment_state=booked.state if booked else None,
-        on=on,
-        grace_days=grace_days,
-    )

@@ -1,9 +1,10 @@
 """The work list of reviews and its acts: book, done, excuse."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 from django.contrib import messages
-from django.core.paginator import Paginator
+from django.core.paginator import Page, Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -22,12 +23,7 @@ from records.reviews.enums import ReviewKind, Standing
 from records.reviews.errors import ReasonMissing, ReviewBooked, ReviewClosed
 from records.reviews.forms import ExcuseForm, WorkListFilter
 from records.reviews.models import Review
-from records.reviews.queries import (
-    patient_reviews,
-    reviews_until,
-    standing_counts,
-    work_rows,
-)
+from records.reviews.queries import WorkList, patient_reviews
 from records.reviews.services import book_review, excuse, mark_done
 
 PER_PAGE = 50
@@ -38,28 +34,30 @@ PER_PAGE = 50
 def review_list(request: HttpRequest) -> HttpResponse:
     """Open reviews up to the days the policy looks ahead, the oldest first."""
     today, policy = timezone.localdate(), current_policy()
-    days = {"on": today, "grace_days": policy.review_grace_days}
     asked = WorkListFilter(request.GET)
     asked.is_valid()
     injector = asked.cleaned_data.get("injector")
-    reviews = reviews_until(
-        today + timedelta(days=policy.review_lead_days),
+    standing = asked.cleaned_data.get("standing")
+    work = WorkList(
+        on=today,
+        until=today + timedelta(days=policy.review_lead_days),
+        grace_days=policy.review_grace_days,
         injector_id=injector.pk if injector else None,
     )
-    counts = standing_counts(reviews, **days)
-    if standing := asked.cleaned_data.get("standing"):
-        reviews = reviews.standing(Standing(standing), **days)
-    page = Paginator(reviews, PER_PAGE).get_page(request.GET.get("page"))
+    counts = work.counts()
+    chosen = replace(work, standing=Standing(standing)) if standing else work
+    # A count and slices are all that a paginator asks for.
+    page: Page = Paginator(chosen, PER_PAGE).get_page(request.GET.get("page"))  # type: ignore[arg-type]
     context = {
         "today": today,
         "lead_days": policy.review_lead_days,
         "grace_days": policy.review_grace_days,
         "asked": asked,
         "chosen": standing,
-        "tabs": [(standing, counts[standing.value]) for standing in Standing],
+        "tabs": [(term, counts[term.value]) for term in Standing],
         "total": sum(counts.values()),
         "page_obj": page,
-        "rows": work_rows(page.object_list, **days),
+        "rows": page.object_list,
     }
     return render(request, "reviews/list.html", context)
 

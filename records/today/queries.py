@@ -1,6 +1,6 @@
 """What each role has to do now."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from django.db.models import Exists, OuterRef
@@ -10,7 +10,7 @@ from clinic.staff.models import User
 from clinic.stock.models import Lot, UnitOfStock
 from records.appointments.models import Appointment, start_of
 from records.reviews.enums import Standing
-from records.reviews.queries import OpenReview, reviews_until, standing_counts, work_rows
+from records.reviews.queries import OpenReview, WorkList
 from records.sessions.models import TreatmentSession
 from records.sessions.queries.lists import unsigned_sessions
 
@@ -84,24 +84,17 @@ def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:
     in_stock = Lot.objects.filter(Exists(UnitOfStock.objects.in_stock().filter(lot=OuterRef("pk"))))
     warned_until = today + timedelta(days=policy.expiry_warning_days)
     unsigned = TreatmentSession.objects.unsigned()
-    reviews = reviews_until(today)
+    overdue = WorkList(today, today, policy.review_grace_days, standing=Standing.OVERDUE)
     return OwnerDay(
         expired_lots=in_stock.expired(today).count(),
         expiring_lots=in_stock.filter(expires_on__gte=today, expires_on__lte=warned_until).count(),
         quarantined_lots=in_stock.quarantined().count(),
         unsigned_since_yesterday=unsigned.filter(started_at__lt=start_of(today)).count(),
-        overdue_reviews=reviews.standing(
-            Standing.OVERDUE, on=today, grace_days=policy.review_grace_days
-        ).count(),
+        overdue_reviews=overdue.count(),
     )
 
 
 def reviews_due(today: date, policy: ClinicPolicy, *, injector_id: int | None = None) -> ReviewsDue:
     """Counts, and the first rows that nobody has booked yet."""
-    days = {"on": today, "grace_days": policy.review_grace_days}
-    reviews = reviews_until(today, injector_id=injector_id)
-    waiting = reviews.not_booked(today)
-    return ReviewsDue(
-        counts=standing_counts(reviews, **days),
-        rows=work_rows(waiting[:SHOWN_REVIEWS], **days),
-    )
+    work = WorkList(today, today, policy.review_grace_days, injector_id=injector_id)
+    return ReviewsDue(counts=work.counts(), rows=replace(work, unbooked=True)[:SHOWN_REVIEWS])

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -34,7 +33,7 @@ class Tile:
 
 @allow(*EVERYONE)
 @require_GET
-def today(request: HttpRequest) -> HttpResponse:
+def today(request):
     day, policy, roles = timezone.localdate(), current_policy(), request.user.roles
     desk = desk_day(day, policy) if Role.FRONT_DESK in roles else None
     owner = owner_day(day, policy) if Role.OWNER in roles else None
@@ -88,5 +87,8 @@ def owner_tiles(owner: OwnerDay, policy: ClinicPolicy) -> list[Tile]:
             "Unsigned sessions", owner.unsigned_since_yesterday, sessions, "signature",
             "caution", "started before today",
         ),
-        Tile("Reviews overdue", owner.overdue_reviews, overdue, "state-overdue", "stop", "not booked"),
+        Tile(
+            "Reviews overdue", owner.overdue_reviews, overdue, "state-overdue", "stop",
+            "not booked",
+        ),
     ]  # fmt: skip

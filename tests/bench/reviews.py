@@ -13,7 +13,7 @@ from clinic.staff.models import User
 from records.appointments.models import Appointment
 from records.patients.models import Patient
 from records.reviews.models import Review
-from records.reviews.queries import reviews_until, standing_counts, work_rows
+from records.reviews.queries import WorkList
 from records.sessions.models import TreatmentSession
 from tests.bench.building import day, fast_load, fill, moment, scaled
 from tests.bench.results import MILLISECONDS, Result, compared, interleaved, summed_up
@@ -27,12 +27,14 @@ TEN_YEARS_DAYS = 3650
 FIRST_DAY = date(2016, 1, 4)
 TODAY = FIRST_DAY + timedelta(days=TEN_YEARS_DAYS // 2)
 
+WORK = WorkList(on=TODAY, until=TODAY, grace_days=GRACE_DAYS)
+
 GOAL_TO_SQL = 3
 
 # What a colleague would write by hand, the partial index on (due_on, id) in mind.
 BY_HAND = """
 SELECT r.id, r.kind, r.due_on, r.rule, s.started_at, i.full_name, r.patient_id, p.record_number,
-       p.full_name, p.phone, p.email, p.preferred_channel, r.appointment_id, a.starts_at, a.state
+       p.full_name, p.phone, p.email, p.preferred_channel, r.appointment_id, a.state, a.starts_at
 FROM records_review r
 JOIN records_treatmentsession s ON s.id = r.session_id
 JOIN clinic_user i ON i.id = s.injector_id
@@ -86,12 +88,12 @@ def build(count: int) -> None:
 
 def measure() -> list[Result]:
     """The list against hand-written SQL, and what the whole of it costs."""
-    due = reviews_until(TODAY).count()
+    due = WORK.count()
     of = f"{due:,} due of {Review.objects.count():,} follow-ups"
     rows, by_hand = first_rows(), rows_by_hand()
     assert [row.pk for row in rows] == [row[0] for row in by_hand]
     assert len(rows) == min(SHOWN, due) > 0
-    seconds = interleaved(ROUNDS, ours=first_rows, by_hand=rows_by_hand, counts=counts)
+    seconds = interleaved(ROUNDS, ours=first_rows, by_hand=rows_by_hand, counts=WORK.counts)
     return [
         compared(
             f"First {SHOWN} reviews, {of}, to SQL by hand", seconds["ours"], seconds["by_hand"],
@@ -106,11 +108,7 @@ def measure() -> list[Result]:
 
 def first_rows() -> list:
     """As the work list reads its first page."""
-    return work_rows(reviews_until(TODAY)[:SHOWN], on=TODAY, grace_days=GRACE_DAYS)
-
-
-def counts() -> dict:
-    return standing_counts(reviews_until(TODAY), on=TODAY, grace_days=GRACE_DAYS)
+    return WORK[:SHOWN]
 
 
 def rows_by_hand() -> list[tuple]:

@@ -1,5 +1,6 @@
 """The work list: who is on it, how each stands, and what it costs."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -13,13 +14,7 @@ from records.appointments.services import set_state
 from records.patients.models import Patient
 from records.reviews.enums import Standing
 from records.reviews.models import Review
-from records.reviews.queries import (
-    open_reviews,
-    patient_reviews,
-    reviews_until,
-    standing_counts,
-    work_rows,
-)
+from records.reviews.queries import WorkList, open_reviews, patient_reviews
 from records.reviews.services import excuse, mark_done
 from records.sessions.models import TreatmentSession
 from tests.bench.building import day, fill, moment
@@ -130,22 +125,33 @@ def one_of_each(desk, injector, patient):
 
 
 def test_filter_and_count_agree_with_the_standing_of_each_row(one_of_each):
-    days = {"on": DUE, "grace_days": GRACE}
-    reviews = reviews_until(DUE + timedelta(days=7))
-    rows = work_rows(reviews, **days)
-    counts = standing_counts(reviews, **days)
+    work = WorkList(DUE, DUE + timedelta(days=7), GRACE)
+    rows, counts = work[:], work.counts()
     for standing in Standing:
-        expected = [row.pk for row in rows if row.standing is standing]
+        expected = [row for row in rows if row.standing is standing]
         assert expected
-        assert [row.pk for row in work_rows(reviews.standing(standing, **days), **days)] == expected
-        assert counts[standing] == len(expected)
-    waiting = [row.pk for row in rows if row.standing is not Standing.BOOKED]
-    assert [row.pk for row in work_rows(reviews.not_booked(DUE), **days)] == waiting
+        chosen = replace(work, standing=standing)
+        assert (chosen[:], chosen.count(), counts[standing]) == (
+            expected, len(expected), len(expected),
+        )  # fmt: skip
+    waiting = [row for row in rows if row.standing is not Standing.BOOKED]
+    assert replace(work, unbooked=True)[:] == waiting
 
 
-def test_the_rows_are_one_query_however_many(one_of_each, django_assert_num_queries):
-    with django_assert_num_queries(1):
-        assert len(work_rows(reviews_until(DUE), on=DUE, grace_days=GRACE)) > 3
+def test_a_part_of_the_list_is_a_part_of_its_rows(one_of_each):
+    work = WorkList(DUE, DUE, GRACE)
+    assert work[3:5] == work[:][3:5]
+    assert len(work[3:5]) == 2
+
+
+def test_the_rows_are_one_query_and_kept_statements_give_new_rows(
+    injector, patient, django_assert_num_queries
+):
+    work = WorkList(DUE, DUE, GRACE)
+    for count in (1, 2):
+        make_review(injector, patient, DUE)
+        with django_assert_num_queries(1):
+            assert len(work[:50]) == count
 
 
 def test_a_patient_s_reviews_show_the_open_ones_first(desk, injector, patient, review):
@@ -191,13 +197,12 @@ def many_closed_reviews(injector, patient, monkeypatch):
 @pytest.mark.usefixtures("many_closed_reviews")
 @pytest.mark.parametrize("what", ["list", "counts"])
 def test_the_list_reads_the_index_of_open_reviews_and_no_table_as_a_whole(what):
-    reviews = reviews_until(date(2026, 12, 9))
+    work = WorkList(DUE, DUE, GRACE)
     with CaptureQueriesContext(connection) as asked:
         if what == "list":
-            assert len(work_rows(reviews[:50], on=DUE, grace_days=GRACE)) == 40
+            assert len(work[:50]) == 40
         else:
-            counts = standing_counts(reviews, on=DUE, grace_days=GRACE)
-            assert sum(counts.values()) == 40
+            assert sum(work.counts().values()) == 40
     (query,) = asked.captured_queries
     prefix = {"sqlite": "EXPLAIN QUERY PLAN", "postgresql": "EXPLAIN"}[connection.vendor]
     with connection.cursor() as cursor:

@@ -63,6 +63,8 @@ class BookingForm(forms.ModelForm):
     day it was ticked for.
     """
 
+    practitioner = forms.ModelChoiceField(practitioners(), empty_label="Choose")
+    kind = forms.ChoiceField(choices=AppointmentKind.choices(), widget=forms.RadioSelect)
     day = day_field(label="Day")
     start = forms.TimeField(
         label="Start", widget=forms.TimeInput(format="%H:%M", attrs={"type": "time", "step": 300})
@@ -81,11 +83,6 @@ class BookingForm(forms.ModelForm):
         self.instance.patient = patient
         self.back = back
         self.asks: list[Advice] = []
-        who = self.fields["practitioner"]
-        who.queryset, who.empty_label = practitioners(), "Choose"
-        self.fields["kind"] = forms.ChoiceField(
-            choices=AppointmentKind.choices(), widget=forms.RadioSelect
-        )
         self.fields["note"].widget.attrs["autocomplete"] = "off"
         self.helper = FormHelper()
         self.helper.attrs = {"data-once": ""}
@@ -99,7 +96,8 @@ class BookingForm(forms.ModelForm):
         )
 
     def clean(self) -> dict:
-        cleaned = super().clean()
+        super().clean()
+        cleaned = self.cleaned_data
         day, start = cleaned.get("day"), cleaned.get("start")
         if day is None or start is None:
             return cleaned

@@ -1,10 +1,11 @@
 """
-The large timings: `make bench`, or `python -m tests.bench [PART ...]` for some of them.
+The large timings: `make bench`, or some: `python -m tests.bench [--on DATABASE] [PART ...]`.
 
 BENCH_SCALE=small runs the same steps over few rows, to see that they work. Timings never fail the
 run: the table says which goals are met. Method and last results: tests/bench/README.md.
 """
 
+import argparse
 import json
 import os
 import subprocess
@@ -74,19 +75,28 @@ HEAD = """\
 |---|---|---|---|---|---|---|---|---|---|"""
 
 
-def main(parts: list[str]) -> None:
-    if unknown := set(parts) - set(PARTS):
-        sys.exit(f"No such part: {', '.join(sorted(unknown))}. There are {', '.join(PARTS)}.")
+def main(arguments: list[str]) -> None:
+    parser = argparse.ArgumentParser(prog="python -m tests.bench")
+    parser.add_argument("parts", nargs="*", metavar="PART", help=f"of {', '.join(PARTS)}")
+    parser.add_argument("--on", choices=DATABASES, help="one database instead of both")
+    asked = parser.parse_args(arguments)
+    if unknown := set(asked.parts) - set(PARTS):
+        parser.error(f"no such part: {', '.join(sorted(unknown))}; there are {', '.join(PARTS)}")
     rows = []
-    for part in parts or PARTS:
+    for part in asked.parts or PARTS:
         for database, started in DATABASES.items():
-            if database != "SQLite" and part in ON_SQLITE_ALONE:
+            if asked.on not in (None, database) or skipped(part, database):
                 continue
             print(f"{part} on {database}", file=sys.stderr, flush=True)
             with started() as url:
-                rows += [table_row(database, result) for result in run_part(part, url)]
-                print(*rows[-1:], sep="\n", file=sys.stderr, flush=True)
+                found = [table_row(database, result) for result in run_part(part, url)]
+            print(*found, sep="\n", file=sys.stderr, flush=True)
+            rows += found
     print(HEAD, *rows, sep="\n")
+
+
+def skipped(part: str, database: str) -> bool:
+    return part in ON_SQLITE_ALONE and database != "SQLite"
 
 
 if __name__ == "__main__":

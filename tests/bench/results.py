@@ -67,9 +67,14 @@ def summed_up(
     )
 
 
-def interleaved(rounds: int, **acts: Callable[[], object]) -> dict[str, list[float]]:
+def interleaved(
+    rounds: int,
+    *,
+    clock: Callable[[], float] = perf_counter,
+    **acts: Callable[[], object],
+) -> dict[str, list[float]]:
     """
-    Seconds of each act in each round: A B, B A, A B, ...
+    Seconds by `clock` of each act in each round: A B, B A, A B, ...
 
     Taking turns, and turning the order, spreads whatever else the machine does over all of them.
     One round before the first is not counted.
@@ -81,9 +86,9 @@ def interleaved(rounds: int, **acts: Callable[[], object]) -> dict[str, list[flo
     for number in range(rounds):
         names = list(acts) if number % 2 == 0 else list(reversed(acts))
         for name in names:
-            start = perf_counter()
+            start = clock()
             acts[name]()
-            seconds[name].append(perf_counter() - start)
+            seconds[name].append(clock() - start)
     return seconds
 
 

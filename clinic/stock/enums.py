@@ -25,7 +25,7 @@ class MovementKind(Term):
 class StockFilter(Term):
     """Which lots the stock page shows."""
 
-    IN_HOUSE = "in_house", "On hand or opened"
+    IN_HOUSE = "in_house", "Something left"
     SOON = "soon", "Expires soon"
     EXPIRED = "expired", "Expired"
     QUARANTINED = "quarantined", "In quarantine"

@@ -156,6 +156,11 @@ class UnitQuerySet(models.QuerySet):
     def opened(self):
         return self.filter(state=UnitState.OPENED)
 
+    def with_something_left(self):
+        """In the house and not empty: opened units stay opened when nothing remains in them."""
+        is_not_empty = Q(content__gt=F("drawn") + F("wasted"))
+        return self.filter(Q(state=UnitState.IN_STOCK) | Q(state=UnitState.OPENED) & is_not_empty)
+
     def first_expired_first(self):
         return self.order_by("lot__expires_on", "id")
 

@@ -11,8 +11,6 @@ from clinic.stock.enums import StockFilter, UnitState
 from clinic.stock.models import Lot, Product, UnitOfStock
 from planning.lot_numbers import lookalikes
 
-_IN_HOUSE = (UnitState.IN_STOCK, UnitState.OPENED)
-
 
 @dataclass(frozen=True)
 class LotStock:
@@ -82,7 +80,7 @@ def lots_shown(text: str, show: StockFilter, *, today: date, soon: date) -> Quer
         text: words that are each part of the product's name, its maker or the lot number.
         soon: the last day on which an expiry is pointed out.
     """
-    in_house = Exists(UnitOfStock.objects.filter(lot=OuterRef("pk"), state__in=_IN_HOUSE))
+    in_house = Exists(UnitOfStock.objects.with_something_left().filter(lot=OuterRef("pk")))
     conditions = {
         StockFilter.IN_HOUSE: Q(in_house),
         StockFilter.SOON: Q(in_house, expires_on__gte=today, expires_on__lte=soon),
@@ -116,8 +114,11 @@ def lot_rows(lots: Iterable[Lot], *, today: date, soon: date) -> list[LotRow]:
 
 
 def stock_overview(*, today: date, soon: date) -> dict[str, int]:
-    """Units on hand and opened; lots in the house that expire soon, expired or in quarantine."""
-    units = UnitOfStock.objects.aggregate(
+    """
+    Units on hand, and opened with something left; lots with such units that expire soon, expired or
+    are in quarantine.
+    """
+    units = UnitOfStock.objects.with_something_left().aggregate(
         on_hand=_in_state(UnitState.IN_STOCK), opened=_in_state(UnitState.OPENED)
     )
     lots = lots_shown("", StockFilter.IN_HOUSE, today=today, soon=soon).order_by()

@@ -7,9 +7,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
+from clinic.audit.services import acting
 from clinic.stock.enums import MovementKind, UnitState
 from clinic.stock.models import Lot, UnitOfStock
-from clinic.stock.services import quarantine_lot, take_out_of_stock
+from clinic.stock.services import lock_unit, quarantine_lot, take_out_of_stock, waste
 from tests.factories import make_product, make_session_with_unit, make_units, refreshed
 
 STOCK, RECEIVE = reverse("stock-list"), reverse("stock-receive")
@@ -106,6 +107,23 @@ def test_the_number_of_queries_does_not_grow(signed_in, owner, show, django_asse
         fill(make_product(name))
     with django_assert_max_num_queries(len(few.captured_queries)):
         assert len(client.get(STOCK, {"show": show}).context["rows"]) == 6
+
+
+def test_what_is_used_up_leaves_the_list_and_the_count(signed_in, owner, injector, patient):
+    (unit,) = make_units(owner, make_product(), quantity=1)
+    make_session_with_unit(injector, patient, unit)
+    client = signed_in(owner)
+    answer = client.get(STOCK)
+    assert ([row.lot.number for row in answer.context["rows"]], answer.context["overview"]) == (
+        ["LOT42"], {"on_hand": 0, "opened": 1, "soon": 0, "expired": 0, "quarantined": 0},
+    )  # fmt: skip
+    with acting(injector) as trail:
+        waste(unit=lock_unit(unit.pk), amount=1000, reason="Fell", actor=injector, trail=trail)
+    answer = client.get(STOCK)
+    assert (answer.context["rows"], answer.context["overview"]["opened"]) == ([], 0)
+    assert [row.lot.number for row in client.get(STOCK, {"show": "all"}).context["rows"]] == [
+        "LOT42"
+    ]
 
 
 def test_an_empty_stock_says_what_to_do(signed_in, owner, injector):

@@ -100,10 +100,10 @@ def test_last_toxin_and_toxin_of_three_months(injector, patient, toxin):
     assert [row.centiunits for row in facts.toxin_last_3_months] == [300]
 
 
-def test_policy_per_kilogram_becomes_per_60_kilograms(today_session):
-    policy = ClinicPolicy(filler_ul_per_kg_year=333, toxin_interval_days=84)
+def test_the_clinics_own_figures_are_checked(today_session):
+    policy = ClinicPolicy(filler_ul_per_60_kg_year=20_000, toxin_interval_days=84)
     settings = session_facts(today_session, [], policy).settings
-    assert (settings.filler_ul_per_60_kg_year, settings.toxin_interval_days) == (19_980, 84)
+    assert (settings.filler_ul_per_60_kg_year, settings.toxin_interval_days) == (20_000, 84)
 
 
 def test_early_toxin_is_flagged_with_its_source(injector, patient, toxin):

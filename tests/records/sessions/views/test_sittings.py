@@ -1,0 +1,188 @@
+"""Pages of sessions: list, start, charting screen, panels."""
+
+import pytest
+from django.urls import reverse
+
+from clinic.audit.models import AuditEvent
+from records.sessions.models import TreatmentSession
+from records.sessions.services.signing import sign_session
+from tests.factories import (
+    make_alert,
+    make_appointment,
+    make_patient,
+    make_point,
+    make_session,
+    make_session_with_unit,
+    make_user,
+    refreshed,
+)
+
+
+def page(client, name: str, *args, status: int = 200) -> str:
+    answer = client.get(reverse(name, args=args))
+    assert answer.status_code == status
+    return answer.content.decode()
+
+
+def test_list_shows_what_is_still_to_be_signed_first(signed_in, owner, session, injector, units):
+    text = page(signed_in(owner), "session-list")
+    assert "Still to be signed" in text
+    assert "No signed session yet" in text
+    sign_session(session=session, remainders={units[0].pk: "wasted"}, actor=injector)
+    text = page(signed_in(owner), "session-list")
+    assert "Still to be signed" not in text
+    assert "Ann Example" in text
+
+
+def test_start_opens_the_charting_screen(signed_in, injector, patient):
+    url = reverse("session-start", args=[patient.pk])
+    answer = signed_in(injector).post(url, {"when": "now", "jaw": "broader"})
+    session = TreatmentSession.objects.get()
+    assert answer.url == reverse("session-detail", args=[session.pk])
+    assert (session.jaw, session.late_reason) == ("broader", "")
+
+
+def test_start_from_an_appointment_is_linked_to_it(signed_in, injector, patient, desk):
+    booked = make_appointment(desk, patient, injector, "2030-01-07 10:00")
+    url = reverse("session-start", args=[patient.pk]) + f"?appointment={booked.pk}"
+    signed_in(injector).post(url, {"when": "now", "jaw": "average"})
+    assert TreatmentSession.objects.get().appointment == booked
+
+
+@pytest.mark.parametrize("query", ["?appointment=77", "?appointment=x", "?appointment=" + "9" * 30])
+def test_start_from_an_unknown_appointment_is_404(signed_in, injector, patient, query):
+    url = reverse("session-start", args=[patient.pk]) + query
+    assert signed_in(injector).get(url).status_code == 404
+
+
+def test_start_goes_on_with_the_unsigned_session(signed_in, injector, session):
+    answer = signed_in(injector).get(reverse("session-start", args=[session.patient_id]))
+    assert answer.url == reverse("session-detail", args=[session.pk])
+
+
+@pytest.mark.parametrize(
+    ("form", "sentence"),
+    [
+        ({"when": "earlier"}, "Say when the treatment took place."),
+        ({"when": "earlier", "started_at": "2025-01-05T10:00"}, "Say why a treatment"),
+        ({"when": "earlier", "started_at": "2199-01-05T10:00"}, "cannot lie in the future"),
+        ({"when": "earlier", "started_at": "soon", "late_reason": "kept text"}, "kept text"),
+    ],
+)
+def test_earlier_treatment_needs_time_and_reason(signed_in, injector, patient, form, sentence):
+    url = reverse("session-start", args=[patient.pk])
+    answer = signed_in(injector).post(url, form | {"jaw": "average"})
+    assert answer.status_code == 422
+    assert sentence in answer.content.decode()
+    assert not TreatmentSession.objects.exists()
+
+
+def test_charting_screen_shows_who_what_and_where(signed_in, injector, session, units, desk):
+    make_alert(desk, session.patient, "Lidocaine rash")
+    point = make_point(session, units[0])
+    text = page(signed_in(injector), "session-detail", session.pk)
+    for shown in ["Ann Example", "17 May 1980", session.patient.record_number, "Lidocaine rash"]:
+        assert shown in text
+    assert text.count(f'data-point="{point.key}"') == 1
+    assert text.count(f'data-row="{point.key}"') == 1
+    assert "data-charting" in text
+    assert "0.2\u00a0mL" in text
+
+
+def test_last_choices_are_the_next_defaults(signed_in, injector, session, units):
+    make_point(session, units[0], plane="deep_fat", gauge=30, amount=150)
+    text = page(signed_in(injector), "session-detail", session.pk)
+    assert '<option value="deep_fat" selected>' in text
+    assert '<option value="30" selected>' in text
+    assert 'value="0.15"' in text
+
+
+def test_first_point_has_no_defaults_but_the_only_unit(signed_in, injector, session, units):
+    text = page(signed_in(injector), "session-detail", session.pk)
+    assert '<option value="" selected>Choose …</option>' in text
+    assert f'name="unit" value="{units[0].pk}"' in text
+
+
+def test_owner_and_colleague_read_without_the_tools(signed_in, owner, session):
+    colleague = make_user("second", is_injector=True)
+    for reader in (owner, colleague):
+        text = page(signed_in(reader), "session-detail", session.pk)
+        assert "You see it as it stands now" in text
+        assert "data-charting" not in text
+        assert "data-open-unit" not in text
+
+
+def test_opening_the_page_is_in_the_audit_trail(signed_in, owner, session):
+    page(signed_in(owner), "session-detail", session.pk)
+    event = AuditEvent.objects.filter(action="read").get()
+    assert (event.actor, event.patient_id) == (owner, session.patient_id)
+
+
+def test_front_desk_sees_no_session(signed_in, desk, session):
+    page(signed_in(desk), "session-detail", session.pk, status=403)
+    page(signed_in(desk), "session-for-patient", session.patient_id, status=403)
+
+
+def test_unknown_session_is_404(signed_in, owner):
+    page(signed_in(owner), "session-detail", 4711, status=404)
+
+
+def test_names_of_any_script_and_markup_are_shown_as_text(signed_in, injector, desk, units):
+    name = "مريم <b>الخطيب</b>"
+    session = make_session_with_unit(injector, make_patient(desk, name), units[1])
+    text = page(signed_in(injector), "session-detail", session.pk)
+    assert "<bdi>مريم &lt;b&gt;الخطيب&lt;/b&gt;</bdi>" in text
+
+
+def test_note_and_outline_are_stored(signed_in, injector, session):
+    url = reverse("session-edit", args=[session.pk])
+    client = signed_in(injector)
+    answer = client.post(url, {"note": "Calm", "jaw": "average"})
+    assert "The note is stored." in answer.content.decode()
+    answer = client.post(url, {"note": "Calm", "jaw": "broader"})
+    assert answer["HX-Refresh"] == "true"
+    assert (refreshed(session).note, session.jaw) == ("Calm", "broader")
+
+
+def test_outline_under_points_is_refused_with_a_sentence(signed_in, injector, session, units):
+    make_point(session, units[0])
+    url = reverse("session-edit", args=[session.pk])
+    answer = signed_in(injector).post(url, {"note": "Calm", "jaw": "broader"})
+    assert (answer.status_code, "outline stays" in answer.json()["message"]) == (409, True)
+
+
+def test_patients_panel_lists_sessions_with_totals(signed_in, owner, session, units):
+    make_point(session, units[0])
+    text = page(signed_in(owner), "session-for-patient", session.patient_id)
+    assert reverse("session-detail", args=[session.pk]) in text
+    assert "0.2\u00a0mL" in text
+    assert "<html" not in text
+
+
+def test_units_panel_lists_points_with_patients(signed_in, owner, session, units):
+    make_point(session, units[0])
+    text = page(signed_in(owner), "session-for-unit", units[0].pk)
+    assert session.patient.record_number in text
+    assert "Zygomatic region, left" in text
+    assert "Nothing was drawn" in page(signed_in(owner), "session-for-unit", units[1].pk)
+
+
+def test_page_takes_the_same_queries_for_any_number_of_points(
+    signed_in, injector, session, units, count_queries
+):
+    client, url = signed_in(injector), reverse("session-detail", args=[session.pk])
+    make_point(session, units[0], amount=10)
+    first = count_queries(lambda: client.get(url))
+    for _ in range(3):
+        make_point(session, units[0], amount=10)
+    assert count_queries(lambda: client.get(url)) == first
+
+
+def test_list_takes_the_same_queries_for_any_number_of_sessions(
+    signed_in, injector, session, desk, count_queries
+):
+    client, url = signed_in(injector), reverse("session-list")
+    first = count_queries(lambda: client.get(url))
+    for number in range(3):
+        make_session(injector, make_patient(desk, f"Patient {number}"))
+    assert count_queries(lambda: client.get(url)) == first

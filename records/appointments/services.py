@@ -74,7 +74,7 @@ def set_state(
     if state == AppointmentState.CANCELLED and not reason:
         raise ReasonMissing("Say why the appointment is cancelled.")
     with acting(actor) as trail:
-        stored = Appointment.objects.select_for_update().get(pk=appointment.pk)
+        stored = Appointment.objects.select_for_update(no_key=True).get(pk=appointment.pk)
         before = AppointmentState(stored.state)
         if before.is_final:
             raise AppointmentClosed(f"This appointment is {before.label.lower()} already.")

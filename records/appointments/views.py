@@ -104,7 +104,7 @@ def day_address(day: date) -> str:
 
 @allow(*EVERYONE)
 @require_GET
-def for_patient(request: HttpRequest, pk: int) -> HttpResponse:
+def for_patient(request, pk):
     """A patient's appointments, for the page of the patient."""
     patient = get_object_or_404(Patient, pk=pk)
     record_read(request.user, patient, patient_id=patient.pk, action="appointments.read")
@@ -112,7 +112,7 @@ def for_patient(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "patient": patient,
         "appointments": appointments[:50],
-        "back": return_path(request, otherwise=request.headers.get("HX-Current-URL", "")),
+        "back": request.htmx.current_url_abs_path or "",
     }
     return render(request, "appointments/_for_patient.html", context)
 

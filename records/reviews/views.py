@@ -64,14 +64,14 @@ def review_list(request: HttpRequest) -> HttpResponse:
 
 @allow(*EVERYONE)
 @require_GET
-def for_patient(request: HttpRequest, pk: int) -> HttpResponse:
+def for_patient(request, pk):
     """A patient's reviews, open and closed, for the page of the patient."""
     patient = get_object_or_404(Patient, pk=pk)
     record_read(request.user, patient, patient_id=patient.pk, action="reviews.read")
     context = {
         "patient": patient,
         "reviews": patient_reviews(patient, on=timezone.localdate()),
-        "back": return_path(request, otherwise=request.headers.get("HX-Current-URL", "")),
+        "back": request.htmx.current_url_abs_path or "",
     }
     return render(request, "reviews/_for_patient.html", context)
 

@@ -270,6 +270,20 @@ def test_a_patient_s_appointments_are_shown_and_the_reading_is_noted(
     assert (event.actor, event.patient_id) == (desk, patient.pk)
 
 
+@pytest.mark.parametrize(
+    ("page", "back"),
+    [("http://testserver/patients/8/", "/patients/8/"), ("https://else.test/patients/8/", "")],
+)
+def test_a_part_of_the_patient_s_page_leads_back_to_that_page(
+    signed_in, desk, patient, booked, page, back
+):
+    answer = signed_in(desk).get(
+        reverse("appointment-for-patient", args=[patient.pk]),
+        headers={"hx-request": "true", "hx-current-url": page},
+    )
+    assert f'name="next" value="{back}"' in answer.content.decode()
+
+
 def test_names_are_shown_as_text(signed_in, desk, injector):
     patient = make_patient(desk, "<b>Bold</b> O'Neil")
     make_appointment(desk, patient, injector, f"{date(2026, 12, 1)} 10:00", note="<script>")

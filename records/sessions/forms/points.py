@@ -116,11 +116,11 @@ class PlaceForm(forms.Form):
 
 
 def sentence(form: forms.BaseForm) -> str:
-    """All of a form's errors as one text for the page."""
-    parts = []
+    """All of a form's errors as one text for the page, each once."""
+    parts: dict[str, None] = {}
     for name, errors in form.errors.items():
         field = form.fields.get(name)
-        for error in errors:
-            generic = field is not None and error.startswith("This field")
-            parts.append(f"{field.label or name}: {error}" if generic and field else error)
-    return " ".join(dict.fromkeys(parts))
+        for error in map(str, errors):
+            is_plain = field is not None and error.startswith("This field")
+            parts[f"{(field and field.label) or name}: {error}" if is_plain else error] = None
+    return " ".join(parts)

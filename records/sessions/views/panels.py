@@ -4,8 +4,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
+from clinic.access.rules import CLINICAL, allow
 from clinic.audit.services import record_read
-from clinic.staff.access import CLINICAL, allow
 from clinic.stock.models import UnitOfStock
 from records.patients.models import Patient
 from records.sessions.queries.lists import patient_sessions, unit_points

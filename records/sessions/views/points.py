@@ -6,8 +6,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_POST
 
-from clinic.staff.access import allow
-from clinic.staff.enums import Role
+from clinic.access.enums import Role
+from clinic.access.rules import allow
 from planning.amounts import format_amount
 from planning.vocabulary import Measure
 from records.sessions.errors import PointConflict

@@ -5,9 +5,9 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
+from clinic.access.enums import Role
+from clinic.access.rules import allow
 from clinic.audit.services import record_read
-from clinic.staff.access import allow
-from clinic.staff.enums import Role
 from records.sessions.errors import SessionError
 from records.sessions.forms.signing import AddendumForm, SignForm
 from records.sessions.services.signing import add_addendum, sign_session
@@ -61,5 +61,5 @@ def addendum_add(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, "The addendum is part of the note.")
             return redirect("session-detail", pk)
-    context = page_context(session) | signed_context(session, request, form)
+    context = page_context(session) | signed_context(session, form)
     return render(request, "sessions/signed.html", context, status=422 if form.errors else 200)

@@ -8,9 +8,9 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from clinic.access.enums import Role
+from clinic.access.rules import CLINICAL, allow
 from clinic.audit.services import record_read
-from clinic.staff.access import CLINICAL, allow
-from clinic.staff.enums import Role
 from planning.ages import age_years
 from planning.atlas.cautions import LEVEL_BASIS, cautions_for, level_of
 from planning.atlas.regions import Region
@@ -22,6 +22,7 @@ from records.sessions.errors import SessionError
 from records.sessions.forms.points import SettingsForm, sentence
 from records.sessions.forms.signing import AddendumForm
 from records.sessions.forms.sittings import SessionForm, StartForm
+from records.sessions.models import TreatmentSession
 from records.sessions.queries.lists import signed_sessions, unsigned_sessions
 from records.sessions.services.sittings import change_session, start_session
 from records.sessions.views.charting import (
@@ -102,9 +103,9 @@ def session_detail(request: HttpRequest, pk: int) -> HttpResponse:
     record_read(request.user, session, patient_id=session.patient_id)
     context = page_context(session)
     if session.is_signed:
-        return render(request, "sessions/signed.html", context | signed_context(session, request))
+        return render(request, "sessions/signed.html", context | signed_context(session))
     context |= {
-        "can_edit": session.injector_id == request.user.pk and request.user.is_injector,
+        "can_edit": session.injector_id == request.user.pk,
         "settings": SettingsForm(initial=last_settings(context), session=session),
         "steps": STEPS,
         "session_form": SessionForm(instance=session),
@@ -117,11 +118,10 @@ def session_detail(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "sessions/chart.html", context)
 
 
-def signed_context(session, request: HttpRequest, form: AddendumForm | None = None) -> dict:
+def signed_context(session: TreatmentSession, form: AddendumForm | None = None) -> dict:
     return {
         "addenda": session.addenda.select_related("author", "point"),
         "addendum_form": form or AddendumForm(session=session),
-        "may_add": request.user.is_injector,
         "note_url": reverse("note-pdf", args=[session.pk]),
     }
 

@@ -13,18 +13,24 @@ import pikepdf
 import pytest
 from weasyprint import HTML
 
+from tests.pdf import pdf_text
+
 STATIC = Path(__file__).resolve().parents[2] / "static"
 FONTS_CSS = STATIC / "css" / "fonts.css"
 FAMILIES = re.findall(r'font-family: "([^"]+)"', FONTS_CSS.read_text())
 
 
-def fonts_in_pdf_of(text: str) -> set[str]:
-    """Names of the fonts a page with this text embeds, without the subset's prefix."""
+def pdf_of(text: str) -> bytes:
     html = (
         f'<link rel="stylesheet" href="{FONTS_CSS.as_uri()}">'
         f"<style>body {{ font-family: var(--fonts) }}</style><p>{text}"
     )
-    with pikepdf.open(BytesIO(HTML(string=html).write_pdf())) as pdf:
+    return HTML(string=html).write_pdf()
+
+
+def fonts_in_pdf_of(text: str) -> set[str]:
+    """Names of the fonts a page with this text embeds, without the subset's prefix."""
+    with pikepdf.open(BytesIO(pdf_of(text))) as pdf:
         fonts = pdf.pages[0].Resources.Font.values()
         return {str(font.BaseFont).split("+")[1] for font in fonts}
 
@@ -57,10 +63,19 @@ def test_screen_and_paper_ask_for_the_whole_list(stylesheet, request_):
         ("Юлия", {"Clinic-Sans-Cyrillic"}),
         ("שירה", {"Clinic-Sans-Hebrew"}),
         ("عبد", {"Clinic-Sans-Arabic"}),
+        ("ٻ", {"Clinic-Sans-Arabic-Ext"}),
     ],
 )
 def test_a_script_is_written_in_its_own_file(text, fonts):
     assert fonts_in_pdf_of(text) == fonts
+
+
+@pytest.mark.parametrize(
+    "name", ["نور الهدى الفاسي", "فریدون پورناظری", "ליאת בן-ארי", "Nguyễn Łukasz"]
+)
+def test_a_name_can_be_found_and_copied_from_a_pdf(name):
+    """A font that puts Arabic letters together from parts left other letters in the text."""
+    assert pdf_text(pdf_of(name)) == name
 
 
 def test_each_font_has_its_licence_beside_it():
@@ -69,4 +84,5 @@ def test_each_font_has_its_licence_beside_it():
         "OFL-noto-sans-arabic.txt",
         "OFL-noto-sans-hebrew.txt",
         "OFL-source-sans-3.txt",
+        "OFL-vazirmatn.txt",
     ]

@@ -44,6 +44,27 @@ def test_a_gtin_is_one_product_in_whatever_length_it_is_typed(units):
         )
 
 
+# GS1 General Specifications 7.9, values by biip 5.2.0 and python-stdnum 2.2.
+@pytest.mark.parametrize(
+    ("typed", "stored"),
+    [
+        ("9521234543213", "09521234543213"),
+        ("95212340", "00000095212340"),  # a GTIN-8
+        ("0614141000012", "00614141000012"),  # twelve digits padded to thirteen
+        ("19521234543210", "19521234543210"),  # the outer pack: an item of its own
+        ("952 1234 54321-3", "09521234543213"),
+    ],
+)
+def test_every_length_of_a_gtin_is_stored_with_fourteen_digits(db, typed, stored):
+    make_product("Stored", gtin=typed)
+    assert Product.objects.get().gtin == stored
+
+
+def test_the_outer_pack_is_another_product(units):
+    make_product("Box of ten", gtin="19521234543210")
+    assert Product.objects.count() == 2
+
+
 def test_a_product_name_is_one_product(units):
     with refused("name"), transaction.atomic():
         Product.objects.create(name="HA filler 1 mL", kind=ProductKind.TOXIN, content=1)

@@ -1,4 +1,4 @@
-"""The pages of the stock, of receiving, of lots and units."""
+"""The stock page and receiving."""
 
 from datetime import timedelta
 
@@ -6,12 +6,11 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from clinic.audit.models import AuditEvent
 from clinic.audit.services import acting
-from clinic.stock.enums import MovementKind, UnitState
+from clinic.stock.enums import MovementKind
 from clinic.stock.models import Lot, UnitOfStock
 from clinic.stock.services import lock_unit, quarantine_lot, take_out_of_stock, waste
-from tests.factories import make_product, make_session_with_unit, make_units, refreshed
+from tests.factories import make_product, make_session_with_unit, make_units
 
 STOCK, RECEIVE = reverse("stock-list"), reverse("stock-receive")
 
@@ -239,138 +238,3 @@ def test_only_the_owner_receives(client, injector, desk):
         client.force_login(person)
         assert client.post(RECEIVE, typed).status_code == 403
     assert not Lot.objects.exists()
-
-
-# A lot
-
-
-@pytest.fixture
-def lot(owner):
-    return make_units(owner, make_product("Soft filler", gtin="9521234543213"))[0].lot
-
-
-def url(name, thing) -> str:
-    return reverse(name, kwargs={"pk": thing.pk})
-
-
-def test_a_lot_shows_its_units_and_history(signed_in, owner, lot):
-    text = page(signed_in(owner), url("lot-detail", lot))
-    for shown in ("LOT42", "U000001", "U000002", "1\u00a0mL", "09521234543213", "Lot received"):
-        assert shown in text
-
-
-def test_quarantine_and_release_by_the_page(signed_in, owner, lot):
-    client = signed_in(owner)
-    client.post(url("lot-quarantine", lot), {"reason": "Safety notice"})
-    assert refreshed(lot).quarantine_reason == "Safety notice"
-    assert "Safety notice" in page(client, url("lot-detail", lot))
-    client.post(url("lot-release", lot), {"reason": "Answered"})
-    assert not refreshed(lot).is_quarantined
-    assert "Answered" in page(client, url("lot-detail", lot))
-
-
-@pytest.mark.parametrize("reason", ["", "   ", "x" * 301])
-def test_a_quarantine_without_a_fit_reason_comes_back_with_what_was_typed(
-    signed_in, owner, lot, reason
-):
-    answer = signed_in(owner).post(url("lot-quarantine", lot), {"reason": reason})
-    assert answer.status_code == 422
-    assert answer.context["form"].errors["reason"]
-    assert answer.context["form"]["reason"].value() == reason
-    assert "data-dialog-shown" in answer.content.decode()
-    assert not refreshed(lot).is_quarantined
-
-
-def test_releasing_what_is_not_in_quarantine_is_refused_in_words(signed_in, owner, lot):
-    answer = signed_in(owner).post(url("lot-release", lot), {"reason": "Answered"}, follow=True)
-    assert "Lot LOT42 is not in quarantine." in answer.content.decode()
-    assert AuditEvent.objects.first().action != "lot.released"
-
-
-@pytest.mark.parametrize("name", ["lot-quarantine", "lot-release"])
-def test_who_else_and_how_else(client, owner, injector, lot, name):
-    client.force_login(injector)
-    assert client.post(url(name, lot), {"reason": "Notice"}).status_code == 403
-    assert not refreshed(lot).is_quarantined
-    client.force_login(owner)
-    assert client.get(url(name, lot)).status_code == 405
-    assert client.post(reverse(name, kwargs={"pk": 999}), {"reason": "x"}).status_code == 404
-
-
-def test_many_units_are_paged_and_the_queries_do_not_grow(
-    signed_in, owner, django_assert_max_num_queries
-):
-    client = signed_in(owner)
-    few = make_units(owner, make_product("One"), quantity=2)[0].lot
-    many = make_units(owner, make_product("Two"), quantity=120)[0].lot
-    with django_assert_max_num_queries(100) as counted:
-        client.get(url("lot-detail", few))
-    with django_assert_max_num_queries(len(counted.captured_queries)):
-        answer = client.get(url("lot-detail", many))
-    assert len(answer.context["page_obj"]) == 50
-
-
-@pytest.mark.parametrize("query", [{"first": "x", "last": "1"}, {"first": "9" * 30, "last": "1"}])
-def test_labels_of_a_nonsense_delivery_are_none(signed_in, owner, lot, query):
-    answer = signed_in(owner).get(url("lot-detail", lot), query)
-    assert list(answer.context["received"]) == []
-
-
-def test_an_unknown_lot_or_unit_is_not_found(signed_in, owner):
-    client = signed_in(owner)
-    for name in ("lot-detail", "unit-detail"):
-        for pk in (999, 10**30):
-            assert client.get(reverse(name, kwargs={"pk": pk})).status_code == 404
-
-
-# A unit
-
-
-def test_a_unit_shows_its_life(signed_in, owner, injector, patient, lot):
-    unit = lot.units.first()
-    make_session_with_unit(injector, patient, unit)
-    answer = signed_in(injector).get(url("unit-detail", unit))
-    assert [row.kind for row in answer.context["ledger"]] == ["received", "opened"]
-    assert reverse("session-for-unit", kwargs={"pk": unit.pk}) in answer.content.decode()
-
-
-@pytest.mark.parametrize("kind", ["returned", "written_off"])
-def test_a_unit_is_taken_out_by_the_page(signed_in, owner, lot, kind):
-    unit = lot.units.first()
-    answer = signed_in(owner).post(
-        url("unit-take-out", unit), {"kind": kind, "reason": "Damaged"}, follow=True
-    )
-    assert refreshed(unit).state == kind
-    assert "Damaged" in answer.content.decode()
-
-
-@pytest.mark.parametrize(
-    "typed", [{"kind": "returned", "reason": ""}, {"kind": "wasted", "reason": "x"}, {}]
-)
-def test_taking_out_needs_a_kind_and_a_reason(signed_in, owner, lot, typed):
-    unit = lot.units.first()
-    answer = signed_in(owner).post(url("unit-take-out", unit), typed)
-    assert answer.status_code == 422
-    form = answer.context["form"]
-    assert {name: form[name].value() for name in typed} == typed
-    assert refreshed(unit).state == UnitState.IN_STOCK
-
-
-def test_an_opened_unit_is_not_taken_out(signed_in, owner, injector, patient, lot):
-    unit = lot.units.first()
-    make_session_with_unit(injector, patient, unit)
-    answer = signed_in(owner).post(
-        url("unit-take-out", unit), {"kind": "returned", "reason": "Not needed"}, follow=True
-    )
-    assert refreshed(unit).state == UnitState.OPENED
-    assert "is opened" in answer.content.decode()
-
-
-def test_only_the_owner_takes_out(client, injector, owner, lot):
-    unit = lot.units.first()
-    client.force_login(injector)
-    typed = {"kind": "returned", "reason": "Damaged"}
-    assert client.post(url("unit-take-out", unit), typed).status_code == 403
-    client.force_login(owner)
-    assert client.get(url("unit-take-out", unit)).status_code == 405
-    assert refreshed(unit).state == UnitState.IN_STOCK

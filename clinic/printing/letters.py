@@ -27,7 +27,8 @@ def printable_letters() -> frozenset[str]:
     letters: set[int] = set()
     for face in _FACE.findall((folder / "fonts.css").read_text()):
         file = re.search(r'url\("([^"]+)"\)', face)[1]
-        held = TTFont(folder / file, lazy=True).getBestCmap().keys()
+        with TTFont(folder / file, lazy=True) as font:
+            held = font.getBestCmap().keys()
         for first, last in _RANGE.findall(face):
             letters.update(held & set(range(int(first, 16), int(last or first, 16) + 1)))
     return frozenset(map(chr, letters))

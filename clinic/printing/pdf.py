@@ -5,6 +5,7 @@ Tagged PDF/UA-1, with the project's own fonts. Nothing is fetched but files unde
 `static/fonts`: text typed by a user could otherwise attach a file of the server.
 """
 
+import os
 import re
 import threading
 from functools import cache
@@ -17,6 +18,10 @@ from weasyprint.urls import URLFetcher, URLFetcherResponse
 
 # A name that can never be a real host (RFC 2606).
 BASE_URL = "http://static.invalid/css/"
+
+# fontTools stamps every font that it cuts with this time instead of the clock's, so that the same
+# HTML gives the same bytes (reproducible-builds.org, SOURCE_DATE_EPOCH).
+os.environ.setdefault("SOURCE_DATE_EPOCH", "0")
 
 # One font set-up for the process, because a fresh one per document leaks; hence one at a time.
 _rendering = threading.Lock()

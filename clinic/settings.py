@@ -98,7 +98,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
-    "clinic.staff.middleware.AccessMiddleware",
+    "clinic.access.middleware.AccessMiddleware",
 ]
 
 ROOT_URLCONF = "clinic.urls"
@@ -114,7 +114,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
-                "clinic.staff.navigation.navigation",
+                "clinic.access.navigation.navigation",
                 "clinic.policy.context.clinic_policy",
             ],
             "builtins": ["clinic.templatetags.amounts"],

@@ -6,7 +6,7 @@ A route that is missing here fails `tests/test_access.py`.
 
 from dataclasses import dataclass, field
 
-from clinic.staff.enums import Role
+from clinic.access.enums import Role
 
 DESK, INJECTOR, OWNER = Role.FRONT_DESK, Role.INJECTOR, Role.OWNER
 ALL = (DESK, INJECTOR, OWNER)
@@ -64,6 +64,7 @@ TABLE: dict[str, Rule] = {
     "session-start": Rule((INJECTOR,), {"pk": "newcomer.pk"}),
     "session-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
     "session-for-unit": Rule((INJECTOR, OWNER), {"pk": "unit.pk"}),
+    "session-drawing": Rule((INJECTOR, OWNER), {"view": "point.view", "jaw": "session.jaw"}),
     "session-detail": Rule((INJECTOR, OWNER), {"pk": "session.pk"}),
     "session-edit": Rule((INJECTOR,), {"pk": "session.pk"}),
     "point-log": Rule((INJECTOR,), {"pk": "session.pk"}),

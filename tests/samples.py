@@ -5,7 +5,7 @@ from datetime import date
 from django.urls import get_resolver, reverse
 from django.urls.resolvers import URLPattern
 
-from clinic.staff.enums import Role
+from clinic.access.enums import Role
 from clinic.staff.models import User
 from records.sessions.services.signing import sign_session
 from tests.access_table import TABLE

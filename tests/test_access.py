@@ -2,7 +2,7 @@
 
 import pytest
 
-from clinic.staff.access import PUBLIC
+from clinic.access.rules import PUBLIC
 from tests.access_table import TABLE
 from tests.samples import ROUTES, address, make_people, make_samples
 

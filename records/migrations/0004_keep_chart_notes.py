@@ -5,24 +5,39 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('records', '0003_search_patients_by_covering_index'),
+        ("records", "0003_search_patients_by_covering_index"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='ChartNote',
+            name="ChartNote",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('addenda', models.PositiveSmallIntegerField()),
-                ('pdf', models.BinaryField()),
-                ('digest', models.CharField(max_length=64)),
-                ('made_at', models.DateTimeField()),
-                ('session', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='notes', to='records.treatmentsession')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("addenda", models.PositiveSmallIntegerField()),
+                ("pdf", models.BinaryField()),
+                ("digest", models.CharField(max_length=64)),
+                ("made_at", models.DateTimeField()),
+                (
+                    "session",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="notes",
+                        to="records.treatmentsession",
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('session', 'addenda'), name='note_once_per_addendum')],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("session", "addenda"), name="note_once_per_addendum"
+                    )
+                ],
             },
         ),
     ]

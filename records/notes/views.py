@@ -4,7 +4,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_safe
 
-from clinic.staff.access import CLINICAL, allow
+from clinic.access.rules import CLINICAL, allow
 from records.notes.services import give_out_note
 from records.sessions.models import TreatmentSession
 

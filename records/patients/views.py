@@ -12,9 +12,9 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from clinic.access.enums import Role
+from clinic.access.rules import CLINICAL, EVERYONE, allow
 from clinic.audit.services import record_read
-from clinic.staff.access import CLINICAL, EVERYONE, allow
-from clinic.staff.enums import Role
 from planning.ages import age_years
 from records.patients.errors import PatientError
 from records.patients.forms import (

@@ -11,10 +11,10 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from clinic.access.return_path import return_path
+from clinic.access.rules import EVERYONE, allow
 from clinic.audit.services import record_read
 from clinic.policy.queries import current_policy
-from clinic.staff.access import EVERYONE, allow
-from clinic.staff.return_path import return_path
 from records.appointments.errors import TimeTaken
 from records.appointments.forms import BookingForm
 from records.appointments.views import booked, booking_page

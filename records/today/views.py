@@ -7,10 +7,10 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from clinic.access.enums import Role
+from clinic.access.rules import EVERYONE, allow
 from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
-from clinic.staff.access import EVERYONE, allow
-from clinic.staff.enums import Role
 from records.appointments.enums import AppointmentState
 from records.today.queries import DeskDay, OwnerDay, desk_day, injector_day, owner_day
 

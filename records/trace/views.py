@@ -8,12 +8,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from clinic.access.enums import Role
+from clinic.access.rules import allow
 from clinic.audit.services import record_read
 from clinic.policy.queries import current_policy
 from clinic.printing.documents import document_html
 from clinic.printing.pdf import render_pdf
-from clinic.staff.access import allow
-from clinic.staff.enums import Role
 from clinic.stock.models import Lot
 from clinic.stock.queries import lot_stock
 from records.trace.errors import LotAmbiguous, LotNotFound

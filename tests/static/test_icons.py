@@ -3,7 +3,7 @@
 import re
 from pathlib import Path
 
-from clinic.staff.navigation import ENTRIES
+from clinic.access.navigation import ENTRIES
 
 ROOT = Path(__file__).resolve().parents[2]
 DRAWN = set(re.findall(r'<symbol id="([^"]+)"', (ROOT / "static/img/icons.svg").read_text()))

@@ -227,7 +227,7 @@ class AllergyQuestion(forms.Form):
         help_text="Asked, and the patient knows of none.",
     )
 
-    def alerts(self, rows: AlertRows) -> list[NewAlert]:
+    def alerts(self, rows: forms.BaseFormSet) -> list[NewAlert]:
         """
         What is to be recorded; both forms are valid.
 
@@ -261,7 +261,7 @@ class EndAlertForm(forms.Form):
 class Registration:
     """The registration page: the patient, rows of alerts, and the question about allergies."""
 
-    def __init__(self, data=None):
+    def __init__(self, data=None) -> None:
         self.patient = PatientForm(data)
         self.rows = AlertRows(data, prefix="alerts")
         self.question = AllergyQuestion(data)

@@ -168,7 +168,9 @@ def likely_duplicates(person: Person, *, besides: int | None = None) -> list[Dup
     if email := person.email.strip():
         ways.append(Q(folded_email=email.lower()) & ~Q(email=""))
     # One query for each index; the "not empty" repeats the condition of the partial ones.
-    others = Patient.objects.annotate(folded_email=Lower("email")).exclude(pk=besides)
+    others = Patient.objects.annotate(folded_email=Lower("email"))
+    if besides is not None:
+        others = others.exclude(pk=besides)
     candidates = {patient.pk: patient for way in ways for patient in others.filter(way)}
     found = []
     for patient in sorted(candidates.values(), key=lambda patient: (patient.full_name, patient.pk)):

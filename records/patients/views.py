@@ -5,6 +5,7 @@ What is typed into the search comes in the body of a POST: addresses are kept in
 """
 
 from copy import copy
+from typing import cast
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -15,6 +16,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from clinic.access.enums import Role
 from clinic.access.rules import CLINICAL, EVERYONE, allow
 from clinic.audit.services import record_read
+from clinic.staff.models import User
 from planning.ages import age_years
 from records.patients.errors import PatientError
 from records.patients.forms import (
@@ -51,7 +53,7 @@ def patient_list(request: HttpRequest) -> HttpResponse:
 def patient_search(request: HttpRequest) -> HttpResponse:
     """The hits for what is typed so far, for the place that asks."""
     typed = SearchForm(request.POST).typed
-    on_page = request.htmx.target == "patient-list-results"
+    on_page = request.headers.get("HX-Target") == "patient-list-results"
     if not typed and not on_page:
         return HttpResponse("")
     place = "patient-list-results" if on_page else "patient-search-results"
@@ -139,11 +141,12 @@ def _doubt_phone(request: HttpRequest, form: PatientForm) -> None:
 def patient_detail(request: HttpRequest, pk: int) -> HttpResponse:
     """The patient's record; other parts of it come from their own addresses."""
     patient = _opened(request, pk)
+    roles = cast(User, request.user).roles
     context = {
         **_identity(patient),
         "weight": weight_kg(patient.weight_g) if patient.weight_g else "",
-        "may_treat": Role.INJECTOR in request.user.roles,
-        "sees_clinical": not request.user.roles.isdisjoint(CLINICAL),
+        "may_treat": Role.INJECTOR in roles,
+        "sees_clinical": not roles.isdisjoint(CLINICAL),
         "levels": alerts_by_level(patient),
         "ended": patient.alerts.ended().select_related("ended_by").order_by("-ended_at"),
     }

@@ -166,7 +166,7 @@ def _ground(kind: ProductKind) -> str:
         return f'<path d="{chords}" fill="none" stroke="{colour}" stroke-width="0.2"/>'
     if kind is ProductKind.HYALURONIDASE:
         return "".join(
-            f'<circle cx="{x}" cy="{y}" r="0.2" fill="{colour}"/>'
+            f'<circle cx="{x}" cy="{y}" r="0.34" fill="{colour}"/>'
             for x, y in (
                 (0, -1.8),
                 (1.27, -1.27),

@@ -84,7 +84,8 @@ def test_the_document_is_tagged_as_pdf_ua_1():
 def test_the_same_html_gives_the_same_bytes_a_year_later(monkeypatch):
     """fontTools stamps the second into each font that it cuts."""
     printed = render_pdf(PAGE)
-    monkeypatch.setattr(time, "time", lambda now=time.time(): now + 365 * 86_400)
+    later = time.time() + 365 * 86_400
+    monkeypatch.setattr(time, "time", lambda: later)
     assert render_pdf(PAGE) == printed
 
 

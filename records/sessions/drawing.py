@@ -1,5 +1,6 @@
 """The face chart of a session: the atlas's drawing with the session's points on it."""
 
+import hashlib
 from collections.abc import Iterable
 from functools import lru_cache
 
@@ -55,6 +56,12 @@ def view_drawing(view: View, jaw: Jaw) -> SafeString:
     shown = 'viewBox="{} {} {} {}"'.format(*SCREEN_BOXES[view])
     text = draw_view(view, jaw, layers=LAYERS, prefix=f"chart-{view}", labels=False)
     return mark_safe(text.replace(full, shown, 1))  # noqa: S308 - as above
+
+
+@lru_cache(maxsize=16)
+def drawing_seal(view: View, jaw: Jaw) -> str:
+    """Stands in the drawing's address: a tablet keeps it until the drawing itself changes."""
+    return hashlib.sha256(view_drawing(view, jaw).encode()).hexdigest()[:16]
 
 
 @lru_cache(maxsize=4)

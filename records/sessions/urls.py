@@ -7,6 +7,7 @@ urlpatterns = [
     path("start/<int:pk>/", sittings.session_start, name="session-start"),
     path("for-patient/<int:pk>/", panels.session_for_patient, name="session-for-patient"),
     path("for-unit/<int:pk>/", panels.session_for_unit, name="session-for-unit"),
+    path("drawing/<slug:view>/<slug:jaw>/", panels.session_drawing, name="session-drawing"),
     path("<int:pk>/", sittings.session_detail, name="session-detail"),
     path("<int:pk>/edit/", sittings.session_edit, name="session-edit"),
     path("<int:pk>/points/", points.point_log, name="point-log"),

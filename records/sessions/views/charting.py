@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django.utils import timezone
 
 from clinic.stock.errors import StockError
@@ -12,7 +13,7 @@ from planning.ages import age_years
 from planning.atlas.locate import mirror
 from planning.vocabulary import Jaw, Measure, Side, View
 from records.reviews.services import planned_review_dates
-from records.sessions.drawing import point_marks, view_drawing
+from records.sessions.drawing import drawing_seal, point_marks
 from records.sessions.errors import SessionError
 from records.sessions.models import InjectionEntry, SessionUnit, TreatmentSession
 from records.sessions.queries.flags import shown_flags
@@ -88,9 +89,13 @@ def page_context(session: TreatmentSession) -> dict:
         "patient": patient,
         "age": age_years(patient.birth_date, timezone.localdate(session.started_at)),
         "alerts": list(patient.alerts.current()),
-        "drawings": [(view, view_drawing(view, Jaw(session.jaw))) for view in View],
+        "drawings": [(view, _drawing_url(view, Jaw(session.jaw))) for view in View],
     }
     return context
+
+
+def _drawing_url(view: View, jaw: Jaw) -> str:
+    return f"{reverse('session-drawing', args=[view, jaw])}?v={drawing_seal(view, jaw)}"
 
 
 def fragments(request: HttpRequest, session: TreatmentSession, said: str) -> HttpResponse:

@@ -2,6 +2,7 @@
 // is sent; the answer brings marks, table, totals and flags as the server has them.
 
 import { regionAtHand, showBeware } from "./beware.js";
+import { loadDrawings } from "./drawings.js";
 import { newKey, tapTime } from "./ids.js";
 import { Outbox } from "./outbox.js";
 import { applyParts, placeMarks } from "./parts.js";
@@ -19,6 +20,14 @@ const root = document.querySelector("[data-charting]");
 const { session, user, pointsUrl } = root.dataset;
 const form = root.querySelector("[data-settings]");
 const places = JSON.parse(document.getElementById("chart-places").textContent);
+// From the first moment on: sent by the browser itself, these forms would leave the page.
+document.addEventListener("submit", (event) => {
+  if (event.target.matches("[data-settings], [data-parts-form]")) {
+    event.preventDefault();
+  }
+});
+attachTabs(root.querySelector("[data-tabs]"));
+await loadDrawings(root);
 const settings = new Settings(form);
 const views = new Views(root.querySelector("[data-views]"));
 const outbox = new Outbox({
@@ -111,7 +120,7 @@ document.addEventListener("click", (event) => {
   } else if (pressed("data-beware-chip")) {
     document.getElementById("tab-flags").click();
     document.querySelector("[data-bewares]").scrollIntoView({ block: "nearest" });
-  } else if (pressed("data-sign") && outbox.entries.length) {
+  } else if (pressed("data-sign") && outbox.open.length) {
     event.preventDefault();
     toast("Some points are not stored yet. Settle them first; they are listed above the table.", { level: "error" });
   }
@@ -138,10 +147,7 @@ document.addEventListener("visibilitychange", () => document.hidden || outbox.fl
 placeMarks(document.querySelector("template[data-marks-source]").content);
 settings.showUnit();
 showBeware(regionAtHand());
-attachTabs(root.querySelector("[data-tabs]"));
 attachTouch({ views, selection, onTouch: logAt });
 attachTray({ apply, settings, selection });
 // What the table holds already is stored: its answer was lost, not the point.
-outbox.entries = outbox.entries.filter(({ key }) => !document.querySelector(`[data-row="${key}"]`));
-outbox.save();
-outbox.flush();
+outbox.compare((key) => document.querySelector(`[data-row="${key}"]`) !== null);

@@ -7,7 +7,6 @@ export class Settings {
   constructor(form) {
     this.form = form;
     this.kept = null;
-    form.addEventListener("submit", (event) => event.preventDefault());
     form.addEventListener("click", (event) => {
       const step = event.target.closest("[data-step]");
       if (step) {

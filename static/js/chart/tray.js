@@ -71,7 +71,6 @@ export function attachTray({ apply, settings, selection }) {
   });
   document.addEventListener("submit", (event) => {
     if (event.target.matches("[data-parts-form]")) {
-      event.preventDefault();
       sendForm(event.target, { apply, settings });
     }
   });

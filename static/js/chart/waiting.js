@@ -36,8 +36,8 @@ export function showWaiting(outbox, settings) {
     old.remove();
   }
   const list = document.querySelector("[data-waiting]");
-  list.replaceChildren(...outbox.entries.map((entry) => line(entry, outbox, settings)));
-  for (const entry of outbox.entries) {
+  list.replaceChildren(...outbox.open.map((entry) => line(entry, outbox, settings)));
+  for (const entry of outbox.open) {
     const name = entry.message ? "pending pending--late" : "pending";
     ring(entry.fields.view, name, Number(entry.fields.x_dmm), Number(entry.fields.y_dmm), 2.6);
   }

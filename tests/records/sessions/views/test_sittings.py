@@ -1,5 +1,7 @@
 """Pages of sessions: list, start, charting screen, panels."""
 
+import re
+
 import pytest
 from django.urls import reverse
 
@@ -165,6 +167,22 @@ def test_units_panel_lists_points_with_patients(signed_in, owner, session, units
     assert session.patient.record_number in text
     assert "Zygomatic region, left" in text
     assert "Nothing was drawn" in page(signed_in(owner), "session-for-unit", units[1].pk)
+
+
+def test_drawing_is_fetched_once_and_kept(signed_in, injector, session):
+    """Three drawings of some 170 kB each must not travel with every page over a weak network."""
+    client = signed_in(injector)
+    text = page(client, "session-detail", session.pk)
+    assert len(text) < 150_000
+    address = re.search(r'data-drawing="([^"]+/front/[^"]+)"', text)[1]
+    answer = client.get(address)
+    assert answer.content.startswith(b"<svg")
+    assert answer["Cache-Control"] == "private, max-age=31536000, immutable"
+
+
+@pytest.mark.parametrize("kind", ["back/average", "front/square"])
+def test_unknown_drawing_is_404(signed_in, injector, kind):
+    assert signed_in(injector).get(f"/sessions/drawing/{kind}/").status_code == 404
 
 
 def test_page_takes_the_same_queries_for_any_number_of_points(

@@ -1,6 +1,5 @@
 from datetime import date
 
-import pypdfium2
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -16,12 +15,7 @@ from tests.factories import (
     make_session_with_unit,
     make_units,
 )
-
-
-def text_of(response) -> list[str]:
-    """The text of each page of a PDF."""
-    pdf = pypdfium2.PdfDocument(response.content)
-    return [" ".join(page.get_textpage().get_text_range().split()) for page in pdf]
+from tests.pdf import page_texts, pdf_text
 
 
 def search(client, **typed):
@@ -118,6 +112,8 @@ def test_a_trace_names_the_lots_that_look_alike(lot, owner, signed_in):
 
     assert page.context["summary"].points == 3
     assert list(page.context["alike"]) == [alike]
+    shown = page.content.decode()
+    assert shown.index(reverse("trace-lot", args=[alike.pk])) < shown.index("Ann Example")
 
 
 def test_unused_lot_says_so(namesake, owner, signed_in):
@@ -129,7 +125,7 @@ def test_quarantine_is_shown_with_its_reason(lot, owner, signed_in):
     quarantine_lot(lot=lot, reason="Maker’s notice of 20 November", actor=owner)
     client = signed_in(owner)
     assert "Maker’s notice of 20 November" in search(client, lot="LOT42").content.decode()
-    assert "Maker’s notice" in text_of(client.get(reverse("trace-pdf", args=[lot.pk])))[0]
+    assert "Maker’s notice" in pdf_text(client.get(reverse("trace-pdf", args=[lot.pk])).content)
 
 
 def test_a_name_is_never_markup(desk, injector, owner, lot, signed_in):
@@ -185,7 +181,7 @@ def test_pdf_holds_every_patient_and_counts_its_pages(lot, desk, injector, owner
 
     response = signed_in(owner).get(reverse("trace-pdf", args=[lot.pk]))
     assert response["Content-Type"] == "application/pdf"
-    pages = text_of(response)
+    pages = page_texts(response.content)
     assert len(pages) > 1
     for number, page in enumerate(pages, 1):
         assert "Lot LOT42" in page

@@ -48,8 +48,7 @@ class StartForm(forms.Form):
             Div(
                 Field("started_at"),
                 Field("late_reason"),
-                css_class="form-grid",
-                data_start_earlier="",
+                css_class="form-grid start__earlier",
             ),
             Fieldset("", Field("jaw", wrapper_class="segmented")),
             Div(

@@ -1,10 +1,27 @@
 """Members of staff."""
 
-from django.contrib.auth.models import AbstractUser
+from typing import ClassVar
+
+from django.contrib.auth.models import AbstractUser, UserManager
 from django.db import models
 from django.db.models import Q
 
 from clinic.access.enums import Role
+from clinic.audit.services import acting
+
+
+class StaffManager(UserManager["User"]):
+    """People by user name; `manage.py createsuperuser` adds a clinic's first practice owner."""
+
+    use_in_migrations = False
+
+    def create_superuser(self, username, email=None, password=None, **fields) -> "User":
+        with acting(None) as trail:
+            fields = {"is_owner": True} | fields
+            person = super().create_superuser(username, email, password, **fields)
+            after = {name: getattr(person, name) for name in ("full_name", "username", "is_owner")}
+            trail.add("staff.saved", person, after=after)
+        return person
 
 
 class User(AbstractUser):
@@ -24,6 +41,8 @@ class User(AbstractUser):
     is_owner = models.BooleanField("practice owner", default=False)
 
     REQUIRED_FIELDS = ["full_name"]
+
+    objects: ClassVar[StaffManager] = StaffManager()
 
     class Meta:
         app_label = "clinic"

@@ -12,7 +12,7 @@ from clinic.audit.services import acting
 from clinic.policy.models import ClinicPolicy, Closure
 from clinic.staff.models import User
 from clinic.stock.enums import MovementKind
-from clinic.stock.models import Lot, Product
+from clinic.stock.models import Lot, Product, UnitOfStock
 from clinic.stock.services import quarantine_lot, receive_lot, save_product, take_out_of_stock
 from records.demo.clock import clock_at
 
@@ -86,8 +86,8 @@ def settle_stock(clinic: DemoClinic, today: date) -> None:
             if "quarantine" in row:
                 lot = Lot.objects.get(product=clinic.products[row["product"]], number=row["number"])
                 quarantine_lot(lot=lot, reason=row["quarantine"], actor=owner)
-        expired = Lot.objects.expired(today).order_by("id").first()
-        for unit in expired.units.in_stock()[:2] if expired else ():
+        expired = UnitOfStock.objects.in_stock().filter(lot__expires_on__lt=today)
+        for unit in expired.order_by("id")[:2]:
             take_out_of_stock(
                 unit=unit, kind=MovementKind.WRITTEN_OFF, reason="Expired", actor=owner
             )

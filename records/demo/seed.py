@@ -14,9 +14,12 @@ from records.demo.treatments import Slot, add_some_addenda, slots, treat
 SESSIONS = 200
 
 
-def seed(today: date) -> bool:
+def seed(today: date, sessions: int = SESSIONS) -> bool:
     """
     Write the demo clinic as of `today`, the same for the same day.
+
+    Args:
+        sessions: how many treatment sessions its past holds.
 
     Returns:
         False when somebody is on the staff already: then nothing is changed.
@@ -30,7 +33,7 @@ def seed(today: date) -> bool:
         receive_lots(clinic, today)
         patients = register_patients(clinic, today, rng)
         signed = [
-            treat(clinic, slot, rng) for slot in slots(clinic, patients, today, SESSIONS - 1, rng)
+            treat(clinic, slot, rng) for slot in slots(clinic, patients, today, sessions - 1, rng)
         ]
         add_some_addenda(signed, rng)
         settle_stock(clinic, today)

@@ -26,12 +26,13 @@ from records.sessions.services.tray import put_on_tray
 PLANS = [
     (["cheeks", "cheek_fan"], 5),
     (["cheeks", "chin", "jaw_angle"], 3),
-    (["tear_trough", "cheek_fan"], 3),
+    (["tear_trough", "cheek_fan"], 6),
     (["lips"], 5),
     (["temples", "cheeks"], 2),
     (["frown", "forehead"], 6),
-    (["frown", "crows_feet"], 4),
+    (["frown", "crows_feet"], 3),
     (["fine_lines", "mouth_corner"], 2),
+    (["mouth_corner"], 3),
 ]
 JITTER_DMM = 12
 
@@ -107,8 +108,10 @@ def treat(clinic: DemoClinic, slot: Slot, rng: random.Random, *, sign: bool = Tr
 
 def _inject(clinic: DemoClinic, session: TreatmentSession, treatment: dict, rng) -> None:
     places = _places(treatment, rng)
+    unit = None
     for number, (view, x_dmm, y_dmm) in enumerate(places):
-        unit = _unit_with(clinic, session, treatment)
+        if unit is None or unit.remaining < treatment["amount"]:
+            unit = _unit_with(clinic, session, treatment)
         if unit is None:
             return
         details = PointDetails(
@@ -129,6 +132,7 @@ def _inject(clinic: DemoClinic, session: TreatmentSession, treatment: dict, rng)
             tapped_at=session.started_at + timedelta(minutes=5, seconds=20 * number),
             actor=session.injector,
         )
+        unit.drawn += treatment["amount"]
 
 
 def _places(treatment: dict, rng) -> list[tuple[View, int, int]]:

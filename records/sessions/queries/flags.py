@@ -153,4 +153,5 @@ def _limit_settings(policy: ClinicPolicy) -> LimitSettings:
         minimum_age_years=policy.minimum_age_years,
         filler_ul_per_60_kg_year=policy.filler_ul_per_60_kg_year,
         toxin_interval_days=policy.toxin_interval_days,
+        toxin_ceiling_centiunits=policy.toxin_ceiling_centiunits,
     )

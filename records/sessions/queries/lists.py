@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Count, Prefetch, Q, QuerySet
+from django.db.models import Count, OuterRef, Prefetch, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 
 from clinic.stock.models import UnitOfStock
 from planning.totals import ProductTotal
@@ -10,7 +11,18 @@ from records.patients.models import Patient
 from records.sessions.models import InjectionEntry, TreatmentSession
 from records.sessions.queries.points import session_totals
 
-_STANDING = Count("points", filter=Q(points__removed_at__isnull=True))
+# A count per listed row. Joining and grouping would count the points of the whole clinic first.
+_STANDING = Coalesce(
+    Subquery(
+        InjectionEntry.objects.standing()
+        .filter(session=OuterRef("pk"))
+        .order_by()
+        .values("session")
+        .annotate(count=Count("pk"))
+        .values("count")
+    ),
+    0,
+)
 
 
 def unsigned_sessions() -> QuerySet[TreatmentSession]:

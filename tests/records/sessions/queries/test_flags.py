@@ -101,9 +101,13 @@ def test_last_toxin_and_toxin_of_three_months(injector, patient, toxin):
 
 
 def test_the_clinics_own_figures_are_checked(today_session):
-    policy = ClinicPolicy(filler_ul_per_60_kg_year=20_000, toxin_interval_days=84)
+    policy = ClinicPolicy(
+        filler_ul_per_60_kg_year=20_000, toxin_interval_days=84, toxin_ceiling_centiunits=30_000
+    )
     settings = session_facts(today_session, [], policy).settings
-    assert (settings.filler_ul_per_60_kg_year, settings.toxin_interval_days) == (20_000, 84)
+    assert settings.filler_ul_per_60_kg_year == 20_000
+    assert settings.toxin_interval_days == 84
+    assert settings.toxin_ceiling_centiunits == 30_000
 
 
 def test_early_toxin_is_flagged_with_its_source(injector, patient, toxin):

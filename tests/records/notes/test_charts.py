@@ -153,7 +153,7 @@ def test_each_sign_is_neither_empty_nor_a_black_spot(printed_marks, group):
 
 @pytest.mark.parametrize("group", [0, 1, 2], ids=["technique", "plane", "kind"])
 def test_signs_differ_in_grey(printed_marks, group):
-    """At least one dot in forty of the mark has clearly another grey (54 levels in 255)."""
+    """At least one dot in forty of the mark differs by more than 40 of 255 greys."""
     for one, other in combinations(printed_marks[group], 2):
         pairs = list(zip(one.tobytes(), other.tobytes(), strict=True))
         assert sum(abs(a - b) > 40 for a, b in pairs) > len(pairs) / 40

@@ -1,0 +1,147 @@
+"""What the invented clinic holds. The figures are the issue's: about 60, 200, 1,500 and 25."""
+
+from collections import Counter
+
+import pytest
+from django.core.management import call_command
+from django.db.models import F, Sum
+from stdnum import ean
+
+from clinic.audit.models import AuditHead
+from clinic.audit.queries import verify_chain
+from clinic.staff.models import User
+from clinic.stock.enums import UnitState
+from clinic.stock.models import Lot, Product, StockMovement, UnitOfStock
+from records.demo.clinic import fixture
+from records.demo.seed import seed
+from records.patients.models import Patient
+from records.reviews.enums import Standing
+from records.reviews.models import Review
+from records.reviews.queries import open_reviews
+from records.sessions.enums import Remainder
+from records.sessions.models import InjectionEntry, SessionUnit, TreatmentSession
+from records.sessions.queries.balances import unit_checks
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo")]
+
+
+def test_as_much_as_the_issue_asks_for():
+    assert Patient.objects.count() == 60
+    assert TreatmentSession.objects.count() == 200
+    assert 1_450 <= InjectionEntry.objects.count() <= 1_600
+    assert Lot.objects.count() == 25
+
+
+def test_one_session_is_still_unsigned():
+    assert TreatmentSession.objects.unsigned().count() == 1
+
+
+def test_reviews_in_every_state(demo):
+    standing = Counter(row.standing for row in open_reviews(demo, until=demo.replace(year=2030)))
+    assert set(standing) == set(Standing)
+    outcomes = Counter(Review.objects.values_list("outcome", flat=True))
+    assert min(outcomes["done"], outcomes["excused"]) >= 5
+
+
+def test_every_unit_balances():
+    assert [check for check in unit_checks() if check.fault] == []
+    for unit in UnitOfStock.objects.all():
+        assert unit.content == unit.drawn + unit.wasted + unit.remaining
+        assert unit.remaining >= 0
+    drawn = UnitOfStock.objects.aggregate(sum=Sum("drawn"))["sum"]
+    assert drawn == InjectionEntry.objects.aggregate(sum=Sum("amount"))["sum"] > 0
+
+
+def test_the_stock_shows_each_thing_that_can_be_wrong_with_a_unit(demo):
+    shelf = UnitOfStock.objects.in_stock()
+    assert shelf.filter(lot__expires_on__lt=demo).exists()
+    quarantined = Lot.objects.quarantined().get()
+    assert shelf.filter(lot=quarantined).exists()
+    assert InjectionEntry.objects.filter(unit__lot=quarantined).exists()  # so there is a recall
+    assert set(UnitOfStock.objects.values_list("state", flat=True)) == set(UnitState)
+
+
+def test_a_unit_is_kept_for_its_patient():
+    kept = SessionUnit.objects.filter(remainder=Remainder.KEPT, unit__content__gt=F("unit__drawn"))
+    assert kept.exclude(unit__opening__patient=None).exists()
+
+
+def test_two_products_share_a_lot_number():
+    numbers = Counter(Lot.objects.values_list("number", flat=True))
+    assert [number for number, count in numbers.items() if count == 2] == ["7741"]
+
+
+def test_gtins_are_valid_and_made_up():
+    """Checked with python-stdnum; GS1 keeps prefix 952 for examples (GS1 Company Prefix list)."""
+    for product in Product.objects.all():
+        assert ean.is_valid(product.gtin)
+        assert product.gtin[:4] == "0952"
+
+
+def test_telephone_numbers_are_of_the_range_kept_for_fiction():
+    """Ofcom, telephone numbers for drama: mobile numbers 07700 900000 to 900999."""
+    assert all(patient.phone.startswith("07700 900") for patient in Patient.objects.all())
+    assert all(patient.email.endswith(".example") for patient in Patient.objects.all())
+
+
+def test_points_lie_on_all_views_and_sides_in_many_regions():
+    points = InjectionEntry.objects.all()
+    for column, least in (("view", 3), ("side", 3), ("region", 9), ("technique", 5), ("plane", 5)):
+        assert points.values(column).distinct().count() >= least
+
+
+def test_nothing_was_done_on_a_sunday_or_after_today(demo):
+    for session in TreatmentSession.objects.all():
+        assert session.started_at.isoweekday() != 7
+        assert session.started_at.date() < demo
+
+
+def test_no_unit_was_used_before_it_came_or_after_its_expiry():
+    came = dict(StockMovement.objects.filter(kind="received").values_list("unit", "at"))
+    for point in InjectionEntry.objects.select_related("session", "unit__lot"):
+        assert came[point.unit_id] <= point.session.started_at
+        assert not point.unit.lot.is_expired(point.session.started_at.date())
+
+
+def test_the_chain_is_intact_and_sessions_are_as_they_were_signed(capsys):
+    assert verify_chain().intact
+    call_command("verify_ledger")
+    assert "199 signed sessions unchanged" in capsys.readouterr().out
+
+
+def row_counts() -> dict[str, int]:
+    models = (Patient, TreatmentSession, InjectionEntry, Lot, UnitOfStock, StockMovement, Review)
+    return {model.__name__: model.objects.count() for model in (*models, User)}
+
+
+def test_a_second_run_changes_nothing_and_tells_the_logins_again(demo, capsys):
+    before, head = row_counts(), AuditHead.objects.get()
+    call_command("seed_demo", today=demo)
+    assert row_counts() == before
+    assert (AuditHead.objects.get().count, AuditHead.objects.get().digest) == (
+        head.count,
+        head.digest,
+    )
+    printed = capsys.readouterr().out
+    assert "Sign in as:" in printed
+    for username in ("desk", "injector", "owner"):
+        assert username in printed
+        assert User.objects.get(username=username).is_active
+
+
+def test_each_printed_login_works(client, capsys):
+    call_command("seed_demo")
+    lines = [line.split() for line in capsys.readouterr().out.splitlines() if "password" in line]
+    assert len(lines) == 3
+    for *_, username, _, password in lines:
+        assert client.login(username=username, password=password)
+
+
+def test_seeding_twice_in_python_says_so(demo):
+    assert seed(demo) is False
+
+
+def test_people_and_places_of_the_fixtures_are_all_used():
+    assert set(Patient.objects.values_list("full_name", flat=True)) == {
+        name for name, _, _ in fixture("patients")
+    }

@@ -6,16 +6,9 @@ from django import forms
 from django.contrib.auth import get_user_model
 
 from clinic.audit.wording import act_label
+from clinic.database.form_fields import DayField
 
 _ACT = re.compile(r"[a-z_.]{1,60}")
-
-
-def _day(label: str) -> forms.DateField:
-    return forms.DateField(
-        label=label,
-        required=False,
-        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
-    )
 
 
 class TrailFilterForm(forms.Form):
@@ -28,8 +21,8 @@ class TrailFilterForm(forms.Form):
         empty_label="Everybody",
     )
     action = forms.ChoiceField(label="What", required=False)
-    from_day = _day("From")
-    to_day = _day("To")
+    from_day = DayField(label="From", required=False)
+    to_day = DayField(label="To", required=False)
     patient = forms.IntegerField(required=False, min_value=1, widget=forms.HiddenInput)
     before = forms.IntegerField(required=False, min_value=1, widget=forms.HiddenInput)
 

@@ -6,31 +6,22 @@ from crispy_forms.helper import FormHelper
 from crispy_forms.layout import HTML, Field, Layout, Row
 from django import forms
 from django.core.exceptions import ValidationError
-from django.core.validators import MaxValueValidator, MinValueValidator
 from django.forms.utils import from_current_timezone
 from django.utils import timezone
 
+from clinic.database.form_fields import DayField
 from records.appointments.enums import AppointmentKind
 from records.appointments.models import Appointment
 from records.appointments.queries import Advice, age_advice, day_advice, practitioners
 from records.patients.models import Patient
 
 MINUTES = [10, 15, 20, 30, 45, 60, 75, 90, 120, 180]
-DAY_LIMITS = [MinValueValidator(date(1900, 1, 1)), MaxValueValidator(date(2999, 12, 31))]
-
-
-def day_field(**options) -> forms.DateField:
-    return forms.DateField(
-        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
-        validators=DAY_LIMITS,
-        **options,
-    )
 
 
 class DayForm(forms.Form):
     """Which day the list shows; today when nothing was asked."""
 
-    day = day_field(required=False, label="Day")
+    day = DayField(required=False, label="Day")
 
     def shown_day(self) -> date:
         today = timezone.localdate()
@@ -42,7 +33,7 @@ class AskedFor(forms.Form):
 
     patient = forms.ModelChoiceField(Patient.objects.all(), required=False)
     review = forms.IntegerField(required=False)
-    day = day_field(required=False)
+    day = DayField(required=False)
 
 
 class FindPatientForm(forms.Form):
@@ -65,7 +56,7 @@ class BookingForm(forms.ModelForm):
 
     practitioner = forms.ModelChoiceField(practitioners(), empty_label="Choose")
     kind = forms.ChoiceField(choices=AppointmentKind.choices(), widget=forms.RadioSelect)
-    day = day_field(label="Day")
+    day = DayField(label="Day")
     start = forms.TimeField(
         label="Start", widget=forms.TimeInput(format="%H:%M", attrs={"type": "time", "step": 300})
     )

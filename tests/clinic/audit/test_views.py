@@ -118,6 +118,8 @@ def test_days_are_inclusive(signed_in, owner):
     "query",
     [
         {"from_day": "2026-02-31"},
+        {"from_day": "0001-01-01"},
+        {"to_day": "9999-12-31"},
         {"actor": "nobody"},
         {"patient": "x"},
         {"before": "-1"},

@@ -14,8 +14,8 @@ from collections.abc import Iterable
 
 LONGEST = 20
 _CHARACTER_SET_82 = re.compile(r"[!%-?A-Z_a-z\"]")
-# Printed letters that are read as digits.
-_ALIKE = str.maketrans({"O": "0", "I": "1", "L": "1"})
+# Printed letters that are read as digits (common practice, no source).
+_ALIKE = str.maketrans({"O": "0", "I": "1", "L": "1", "Z": "2", "S": "5", "B": "8"})
 _LEADING_ZEROS = re.compile(r"(?<![0-9])0+(?=[0-9])")
 
 
@@ -39,7 +39,11 @@ def check_lot_number(text: str) -> str:
         )
     wrong = [letter for letter in text if not _CHARACTER_SET_82.fullmatch(letter)]
     if wrong:
-        shown = "a blank" if wrong[0].isspace() else f"“{wrong[0]}”"
+        shown = f"“{wrong[0]}”"
+        if wrong[0].isspace():
+            shown = "a blank"
+        elif not wrong[0].isprintable():
+            shown = "a sign that cannot be seen"
         raise LotNumberError(
             f"A lot number does not hold {shown}: it is made of letters without accents, digits "
             "and the signs ! \" % & ' ( ) * + , - . / : ; < = > ? _"
@@ -48,7 +52,7 @@ def check_lot_number(text: str) -> str:
 
 
 def folded(number: str) -> str:
-    """The number without what is easily misread: case, O and 0, I and l and 1, leading zeros."""
+    """The number without what is easily misread: letters like digits, case, leading zeros."""
     alike = "".join(number.split()).upper().translate(_ALIKE)
     return _LEADING_ZEROS.sub("", alike)
 

@@ -5,11 +5,12 @@ from crispy_forms.layout import HTML, Field, Fieldset, Layout, Row, Submit
 from django import forms
 from django.utils import timezone
 
+from clinic.database.form_fields import DayField
 from clinic.stock.enums import MovementKind, StockFilter
 from clinic.stock.models import Product
 from clinic.stock.queries import lookalike_numbers
 from clinic.stock.services import MOST_AT_ONCE
-from clinic.stock.validators import validate_lot_number
+from clinic.stock.validators import validate_expiry, validate_lot_number
 from planning.amounts import AmountError, parse_amount, plain_number
 from planning.gtin import GtinError, normalise_gtin
 from planning.lidocaine_strength import StrengthError, parse_strength, percent_text
@@ -110,20 +111,26 @@ class ReceiveForm(forms.Form):
     )
     number = forms.CharField(
         label="Lot number",
-        max_length=20,
+        # No max_length: the browser would cut a longer number short and say nothing.
         validators=[validate_lot_number],
         help_text="Exactly as printed after LOT: capitals, zeros and signs count.",
         widget=forms.TextInput(
             attrs={"autocomplete": "off", "autocapitalize": "off", "spellcheck": "false"}
         ),
     )
-    expires_on = forms.DateField(
+    expires_on = DayField(
         label="Expiry date",
         help_text="Usable through this day. Only a month is printed: its last day.",
-        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+        validators=[validate_expiry],
     )
     quantity = forms.IntegerField(
-        min_value=1, max_value=MOST_AT_ONCE, help_text="Syringes or vials, not boxes."
+        min_value=1,
+        max_value=MOST_AT_ONCE,
+        help_text="Syringes or vials, not boxes.",
+        error_messages={
+            "min_value": "Receive at least 1.",
+            "max_value": f"Receive at most {MOST_AT_ONCE} at once, the rest as another delivery.",
+        },
     )
     asked_number = forms.CharField(required=False, widget=forms.HiddenInput)
     is_another_lot = forms.BooleanField(

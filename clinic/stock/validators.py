@@ -1,7 +1,13 @@
+from datetime import date
+
 from django.core.exceptions import ValidationError
+from django.utils import timezone
 
 from planning.gtin import GtinError, normalise_gtin
 from planning.lot_numbers import LotNumberError, check_lot_number
+
+# Common practice, no source: what clinics inject is kept for a few years at most.
+FARTHEST_YEARS = 10
 
 
 def validate_gtin(text: str) -> None:
@@ -18,3 +24,11 @@ def validate_lot_number(text: str) -> None:
         check_lot_number(text)
     except LotNumberError as error:
         raise ValidationError(str(error)) from error
+
+
+def validate_expiry(day: date) -> None:
+    """A year that somebody can have meant: 0028 and 3028 are slips of the finger."""
+    if abs(day.year - timezone.localdate().year) > FARTHEST_YEARS:
+        raise ValidationError(
+            f"The expiry is more than {FARTHEST_YEARS} years away. Compare the year with the box."
+        )

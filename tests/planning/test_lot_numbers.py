@@ -60,6 +60,8 @@ def test_a_lot_number_is_kept_exactly(number):
         ("LOT@42", "does not hold “@”"),
         ("LOT42\x1d", "does not hold a blank"),  # the separator a scanner sends
         ("٤٢", "does not hold “٤”"),
+        ("LOT\x0042", "does not hold a sign that cannot be seen"),
+        ("LOT\u200b42", "does not hold a sign that cannot be seen"),
     ],
 )
 def test_what_no_lot_number_holds_is_refused(number, message):
@@ -77,6 +79,9 @@ def test_what_no_lot_number_holds_is_refused(number, message):
         ("007", "7"),
         ("LOT007", "LOT7"),
         ("A 12", "A12"),
+        ("S5", "55"),
+        ("AB8", "A88"),
+        ("Z2", "22"),
     ],
 )
 def test_numbers_easily_taken_for_one_another(one, other):

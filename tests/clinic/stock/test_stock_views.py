@@ -162,8 +162,10 @@ def test_a_delivery_is_received_and_its_labels_are_shown(signed_in, owner):
         ({"number": ""}, "number", "required"),
         ({"expires_on": "2027-02-31"}, "expires_on", "valid date"),
         ({"expires_on": ""}, "expires_on", "required"),
-        ({"quantity": "0"}, "quantity", "greater than or equal to 1"),
-        ({"quantity": "501"}, "quantity", "less than or equal to 500"),
+        ({"expires_on": "3028-01-31"}, "expires_on", "Compare the year with the box"),
+        ({"expires_on": "0028-01-31"}, "expires_on", "Compare the year with the box"),
+        ({"quantity": "0"}, "quantity", "at least 1"),
+        ({"quantity": "501"}, "quantity", "at most 500 at once"),
         ({"quantity": "1.5"}, "quantity", "whole number"),
         ({"product": "999"}, "product", "not one of the available choices"),
     ],
@@ -174,6 +176,14 @@ def test_bad_input_keeps_what_was_typed(signed_in, owner, change, field, message
     assert message in " ".join(form.errors[field])
     assert {name: form[name].value() for name in typed} == typed
     assert not Lot.objects.exists()
+
+
+def test_a_number_that_is_too_long_is_told_once_and_never_cut_short(signed_in, owner):
+    """A browser cuts what is scanned at the field's `maxlength` without a word."""
+    client = signed_in(owner)
+    assert 'maxlength="20"' not in page(client, RECEIVE)
+    form = client.post(RECEIVE, delivery(make_product(), number="A" * 21)).context["form"]
+    assert len(form.errors["number"]) == 1
 
 
 def test_a_product_no_longer_in_use_is_not_received(signed_in, owner):

@@ -85,7 +85,7 @@ def lots_shown(text: str, show: StockFilter, *, today: date, soon: date) -> Quer
         StockFilter.IN_HOUSE: Q(in_house),
         StockFilter.SOON: Q(in_house, expires_on__gte=today, expires_on__lte=soon),
         StockFilter.EXPIRED: Q(in_house, expires_on__lt=today),
-        StockFilter.QUARANTINED: Q(quarantined_at__isnull=False),
+        StockFilter.QUARANTINED: Q(in_house, quarantined_at__isnull=False),
         StockFilter.ALL: Q(),
     }
     lots = Lot.objects.select_related("product").filter(conditions[show])

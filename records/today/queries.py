@@ -1,13 +1,11 @@
 """What each role has to do now."""
 
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
-
-from django.db.models import Exists, OuterRef
+from datetime import date
 
 from clinic.policy.models import ClinicPolicy
 from clinic.staff.models import User
-from clinic.stock.models import Lot, UnitOfStock
+from clinic.stock.queries import last_day_to_warn, stock_overview
 from records.appointments.models import Appointment, start_of
 from records.reviews.enums import Standing
 from records.reviews.queries import OpenReview, WorkList
@@ -52,7 +50,7 @@ class InjectorDay:
 
 @dataclass(frozen=True, slots=True)
 class OwnerDay:
-    """Counts. Lots count while a unit of theirs is in stock, opened ones aside."""
+    """Counts; those of lots are the stock page's own."""
 
     expired_lots: int
     expiring_lots: int
@@ -81,14 +79,13 @@ def injector_day(injector: User, today: date, policy: ClinicPolicy) -> InjectorD
 
 def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:
     """What the owner should look into."""
-    in_stock = Lot.objects.filter(Exists(UnitOfStock.objects.in_stock().filter(lot=OuterRef("pk"))))
-    warned_until = today + timedelta(days=policy.expiry_warning_days)
+    stock = stock_overview(today=today, soon=last_day_to_warn(policy, today))
     unsigned = TreatmentSession.objects.unsigned()
     overdue = WorkList(today, today, policy.review_grace_days, standing=Standing.OVERDUE)
     return OwnerDay(
-        expired_lots=in_stock.expired(today).count(),
-        expiring_lots=in_stock.filter(expires_on__gte=today, expires_on__lte=warned_until).count(),
-        quarantined_lots=in_stock.quarantined().count(),
+        expired_lots=stock["expired"],
+        expiring_lots=stock["soon"],
+        quarantined_lots=stock["quarantined"],
         unsigned_since_yesterday=unsigned.filter(started_at__lt=start_of(today)).count(),
         overdue_reviews=overdue.count(),
     )

@@ -11,6 +11,7 @@ from clinic.access.enums import Role
 from clinic.access.rules import EVERYONE, allow
 from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
+from clinic.stock.enums import StockFilter
 from records.appointments.enums import AppointmentState
 from records.today.queries import DeskDay, OwnerDay, desk_day, injector_day, owner_day
 
@@ -77,11 +78,17 @@ def owner_tiles(owner: OwnerDay, policy: ClinicPolicy) -> list[Tile]:
     overdue = f"{reverse('review-list')}?standing=overdue"
     within = f"within {policy.expiry_warning_days} days"
     return [
-        Tile("Expired lots", owner.expired_lots, stock, "state-expired", "stop", "still in stock"),
-        Tile("Lots expiring", owner.expiring_lots, stock, "state-expired", "caution", within),
         Tile(
-            "Quarantined lots", owner.quarantined_lots, stock, "state-quarantined", "stop",
-            "still in stock",
+            "Expired lots", owner.expired_lots, f"{stock}?show={StockFilter.EXPIRED}",
+            "state-expired", "stop", "with something left",
+        ),
+        Tile(
+            "Lots expiring", owner.expiring_lots, f"{stock}?show={StockFilter.SOON}",
+            "state-due", "caution", within,
+        ),
+        Tile(
+            "Quarantined lots", owner.quarantined_lots, f"{stock}?show={StockFilter.QUARANTINED}",
+            "state-quarantined", "stop", "with something left",
         ),
         Tile(
             "Unsigned sessions", owner.unsigned_since_yesterday, sessions, "signature",

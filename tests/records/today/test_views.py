@@ -8,6 +8,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from clinic.stock.models import Lot
 from clinic.stock.services import quarantine_lot
 from records.appointments.enums import AppointmentState
 from records.appointments.services import set_state
@@ -17,6 +18,7 @@ from tests.factories import (
     make_product,
     make_review,
     make_session,
+    make_session_with_unit,
     make_units,
     make_user,
 )
@@ -103,6 +105,18 @@ def test_the_owner_sees_what_to_look_into(signed_in, desk, injector, owner, pati
         "Reviews overdue": (1, "stop"),
     }
     assert "Register patient" not in answer.content.decode()
+
+
+def test_the_owner_s_lots_are_those_that_the_stock_page_shows(signed_in, owner, injector, patient):
+    """An opened syringe that is kept counts on both pages, and each count leads to its lots."""
+    units = make_units(owner, make_product(), number="KEPT", quantity=1)
+    make_session_with_unit(injector, patient, units[0])
+    Lot.objects.update(expires_on=TODAY - timedelta(days=1))
+    client = signed_in(owner)
+    tiles = {tile.label: tile for tile in client.get("/").context["tiles"]}
+    assert tiles["Expired lots"].value == 1
+    for label in ("Expired lots", "Lots expiring", "Quarantined lots"):
+        assert len(client.get(tiles[label].url).context["rows"]) == tiles[label].value
 
 
 def test_an_empty_clinic_has_nothing_to_worry_about(signed_in, owner):

@@ -28,7 +28,7 @@ class Rule:
 TABLE: dict[str, Rule] = {
     # staff
     "staff-login": Rule(NOBODY_NEEDED),
-    "staff-logout": Rule(ALL),
+    "staff-logout": Rule(NOBODY_NEEDED),
     "staff-password": Rule(ALL),
     "staff-list": Rule((OWNER,)),
     "staff-create": Rule((OWNER,)),

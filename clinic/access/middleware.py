@@ -3,7 +3,7 @@
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
-from django.shortcuts import resolve_url
+from django.shortcuts import render, resolve_url
 
 from clinic.access.rules import PUBLIC
 
@@ -36,4 +36,18 @@ class AccessMiddleware:
             return response
         if request.headers.get("Accept", "").startswith("application/json"):
             return HttpResponse(status=401)
+        if request.method == "POST" and not _holds_a_password(request):
+            # Django has checked the form's token: it goes back to nobody but its sender.
+            waiting = {"typed": _typed(request)}
+            return render(request, "registration/signed_out.html", waiting, status=401)
         return redirect_to_login(request.get_full_path())
+
+
+def _holds_a_password(request):
+    return any("password" in name for name in request.POST)
+
+
+def _typed(request):
+    """Name and value of every field that was sent; one that holds several values comes again."""
+    sent = {name: values for name, values in request.POST.lists() if name != "csrfmiddlewaretoken"}
+    return [(name, value) for name, values in sent.items() for value in values]

@@ -147,7 +147,7 @@ def test_point_whose_answer_was_lost_is_sent_again_and_stored_once(chart):
 
 
 def test_page_built_while_a_point_was_stored_asks_for_it_again(chart, session, unit):
-    """The old page had its answer after the new page was rendered: the point must not be missing."""
+    """The old page had its answer after the new page was rendered: the point must be shown."""
     chart.settle("0.1")
     before = chart.page.request.get(chart.url).text()
     chart.tap(30, 60)

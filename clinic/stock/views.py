@@ -50,6 +50,7 @@ def stock_list(request):
         "overview": stock_overview(today=today, soon=soon),
         "soon": soon,
         "is_filtered": bool(text or request.GET.get("show")),
+        "products": Product.objects.filter(is_active=True),
     }
     return render(request, "stock/stock_list.html", context)
 

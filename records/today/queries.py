@@ -5,6 +5,7 @@ from datetime import date
 
 from clinic.policy.models import ClinicPolicy
 from clinic.staff.models import User
+from clinic.stock.models import Lot, Product
 from clinic.stock.queries import last_day_to_warn, stock_overview
 from records.appointments.models import Appointment, start_of
 from records.reviews.enums import Standing
@@ -95,3 +96,13 @@ def reviews_due(today: date, policy: ClinicPolicy, *, injector_id: int | None = 
     """Counts, and the first rows that nobody has booked yet."""
     work = WorkList(today, today, policy.review_grace_days, injector_id=injector_id)
     return ReviewsDue(counts=work.counts(), rows=replace(work, unbooked=True)[:SHOWN_REVIEWS])
+
+
+def first_steps() -> dict[str, bool]:
+    """What a new clinic does before its first session, by the page that does it: done or not."""
+    return {
+        "policy-edit": ClinicPolicy.objects.exists(),
+        "staff-create": User.objects.filter(is_injector=True, is_active=True).exists(),
+        "product-create": Product.objects.exists(),
+        "stock-receive": Lot.objects.exists(),
+    }

@@ -13,7 +13,7 @@ from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
 from clinic.stock.enums import StockFilter
 from records.appointments.enums import AppointmentState
-from records.today.queries import DeskDay, OwnerDay, desk_day, injector_day, owner_day
+from records.today.queries import DeskDay, OwnerDay, desk_day, first_steps, injector_day, owner_day
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +32,23 @@ class Tile:
         return self.worry if self.value else ""
 
 
+@dataclass(frozen=True, slots=True)
+class FirstStep:
+    """One thing a new clinic does before its first session (`ui/steps.html`)."""
+
+    label: str
+    url: str
+    state: str
+
+
+FIRST_STEPS = {
+    "policy-edit": "Save the policy",
+    "staff-create": "Add whoever injects",
+    "product-create": "Enter a product",
+    "stock-receive": "Receive its lot",
+}
+
+
 @allow(*EVERYONE)
 @require_GET
 def today(request):
@@ -45,6 +62,7 @@ def today(request):
         "desk_tiles": desk_tiles(desk) if desk else [],
         "injector": injector_day(request.user, day, policy) if Role.INJECTOR in roles else None,
         "tiles": owner_tiles(owner, policy) if owner else [],
+        "first_steps": steps_left() if owner else [],
     }
     return render(request, "today/today.html", context)
 
@@ -69,6 +87,22 @@ def desk_tiles(desk: DeskDay) -> list[Tile]:
             "stop",
         ),
         Tile("Reviews due", counts["due"], f"{reviews}?standing=due", "state-due", "caution"),
+    ]
+
+
+def steps_left() -> list[FirstStep]:
+    """All first steps while one is left, the first of those as the current one; else none."""
+    done = first_steps()
+    following = next((name for name in FIRST_STEPS if not done[name]), None)
+    if following is None:
+        return []
+    return [
+        FirstStep(
+            label,
+            reverse(name),
+            "done" if done[name] else "current" if name == following else "todo",
+        )
+        for name, label in FIRST_STEPS.items()
     ]
 
 

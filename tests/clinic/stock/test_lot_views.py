@@ -1,10 +1,14 @@
 """The pages of one lot and of one unit of stock."""
 
+from datetime import date
+
 import pytest
 from django.urls import reverse
 
 from clinic.audit.models import AuditEvent
-from clinic.stock.enums import UnitState
+from clinic.stock.enums import MovementKind, UnitState
+from clinic.stock.models import Lot
+from clinic.stock.services import take_out_of_stock
 from tests.factories import make_product, make_session_with_unit, make_units, refreshed
 
 
@@ -105,6 +109,18 @@ def test_a_unit_shows_its_life(signed_in, owner, injector, patient, lot):
     answer = signed_in(injector).get(url("unit-detail", unit))
     assert [row.kind for row in answer.context["ledger"]] == ["received", "opened"]
     assert reverse("session-for-unit", kwargs={"pk": unit.pk}) in answer.content.decode()
+
+
+def test_an_expired_lot_warns_only_where_something_can_still_go_wrong(signed_in, owner, lot):
+    Lot.objects.update(expires_on=date(2020, 1, 31))
+    client, units = signed_in(owner), list(lot.units.all())
+    lot_url, unit_url = url("lot-detail", lot), url("unit-detail", units[0])
+    assert "Return what is left" in client.get(lot_url).content.decode()
+    assert "The lot has expired" in client.get(unit_url).content.decode()
+    for unit in units:
+        take_out_of_stock(unit=unit, kind=MovementKind.WRITTEN_OFF, reason="Old", actor=owner)
+    assert "Return what is left" not in client.get(lot_url).content.decode()
+    assert "The lot has expired" not in client.get(unit_url).content.decode()
 
 
 @pytest.mark.parametrize("kind", ["returned", "written_off"])

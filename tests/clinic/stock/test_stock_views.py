@@ -126,7 +126,13 @@ def test_what_is_used_up_leaves_the_list_and_the_count(signed_in, owner, injecto
 
 
 def test_an_empty_stock_says_what_to_do(signed_in, owner, injector):
-    assert RECEIVE in page(signed_in(owner), STOCK)
+    create = f'href="{reverse("product-create")}">Add a product'
+    assert create in page(signed_in(owner), STOCK)
+    assert create in page(signed_in(owner), RECEIVE)
+    make_product()
+    for url in (STOCK, RECEIVE):
+        assert create not in page(signed_in(owner), url)
+    assert "Receive its lot" in page(signed_in(owner), STOCK)
     assert "The practice owner receives lots" in page(signed_in(injector), STOCK)
 
 

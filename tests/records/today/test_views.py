@@ -8,6 +8,8 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from clinic.policy.queries import current_policy
+from clinic.policy.services import save_policy
 from clinic.stock.models import Lot
 from clinic.stock.services import quarantine_lot
 from records.appointments.enums import AppointmentState
@@ -122,6 +124,30 @@ def test_the_owner_s_lots_are_those_that_the_stock_page_shows(signed_in, owner, 
 def test_an_empty_clinic_has_nothing_to_worry_about(signed_in, owner):
     tiles = signed_in(owner).get("/").context["tiles"]
     assert {(tile.value, tile.state) for tile in tiles} == {(0, "")}
+
+
+def test_a_new_clinic_is_led_through_its_first_steps(signed_in, owner):
+    """From `createsuperuser` to the first lot: each step is offered until all are done."""
+    client = signed_in(owner)
+
+    def steps() -> dict[str, str]:
+        return {step.url: step.state for step in client.get("/").context["first_steps"]}
+
+    urls = [reverse(name) for name in ("policy-edit", "staff-create", "product-create")]
+    urls.append(reverse("stock-receive"))
+    assert steps() == dict(zip(urls, ["current", "todo", "todo", "todo"], strict=True))
+    assert all(f'href="{url}"' in page_of(client) for url in urls)
+    save_policy(policy=current_policy(), actor=owner)
+    make_user("ida", is_injector=True)
+    assert steps() == dict(zip(urls, ["done", "done", "current", "todo"], strict=True))
+    make_units(owner, make_product())
+    assert steps() == {}
+    assert "First steps" not in page_of(client)
+
+
+def test_first_steps_are_the_owner_s_alone(signed_in, injector, desk):
+    for person in (injector, desk):
+        assert "First steps" not in page_of(signed_in(person))
 
 
 @pytest.mark.usefixtures("busy_day")

@@ -105,14 +105,16 @@ def phone_tail(text: str) -> str:
 _BIRTH_DATE_FORMS = (
     re.compile(r"(?P<year>[0-9]{4})-(?P<month>[0-9]{2})-(?P<day>[0-9]{2})"),
     re.compile(
-        r"(?P<day>[0-9]{1,2})(?P<mark>[./ ])(?P<month>[0-9]{1,2})(?P=mark)(?P<year>[0-9]{4})"
+        r"(?P<day>[0-9]{1,2})(?P<mark>[./ -])(?P<month>[0-9]{1,2})(?P=mark)(?P<year>[0-9]{4})"
     ),
+    re.compile(r"(?P<day>[0-9]{2})(?P<month>[0-9]{2})(?P<year>[0-9]{4})"),
 )
 
 
 def parse_birth_date(text: str) -> date | None:
     """
-    A date of birth typed as YYYY-MM-DD, or day first: DD.MM.YYYY, DD/MM/YYYY, DD MM YYYY.
+    A date of birth typed as YYYY-MM-DD, or day first: DD.MM.YYYY with any of ". / -" or a blank
+    between, or DDMMYYYY.
 
     Nothing is guessed: another form, a two-digit year or a day that does not exist is None.
     """

@@ -50,7 +50,9 @@ class BirthDateField(forms.CharField):
             return None
         born = parse_birth_date(text)
         if born is None:
-            raise forms.ValidationError("Type day, month and full year, such as 17.05.1980.")
+            raise forms.ValidationError(
+                "No such day: type day, month and full year, such as 17.05.1980."
+            )
         check_birth_date(born, today=timezone.localdate())
         return born
 

@@ -49,7 +49,10 @@ def test_registering_without_known_allergies_notes_that_they_were_asked(signed_i
     [
         ({"full_name": "??"}, "Type the name with at least one letter."),
         ({"full_name": ""}, "This field is required."),
-        ({"birth_date": "3.4.80"}, "Type day, month and full year, such as 17.05.1980."),
+        ({"birth_date": "3.4.80"},
+         "No such day: type day, month and full year, such as 17.05.1980."),
+        ({"birth_date": "31/02/1990"},
+         "No such day: type day, month and full year, such as 17.05.1980."),
         ({"birth_date": "2.3.2999"},
          "The date of birth must lie before today. Please check the year."),
         ({"birth_date": "2.3.1871"}, "That would be over 120 years ago. Please check the year."),

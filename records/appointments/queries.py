@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
 
+from dateutil.relativedelta import relativedelta
 from django.db.models import Q, QuerySet
 
 from clinic.policy.models import ClinicPolicy
@@ -58,6 +59,9 @@ def day_advice(day: date, *, today: date) -> Iterator[Advice]:
     """What should be confirmed before booking on `day`."""
     if day < today:
         yield Advice("caution", "That day has passed", "", "Today's date")
+    if day > today + relativedelta(years=1):
+        title = f"{day:%A} {day.day} {day:%B %Y} is more than a year from now"
+        yield Advice("caution", title, "Please check the year.", "Common practice, no source")
     if not is_open(day, current_policy()):
         yield Advice(
             "caution",

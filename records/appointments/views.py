@@ -85,7 +85,7 @@ def _choose_patient(request: HttpRequest) -> HttpResponse:
 def booked(request: HttpRequest, appointment: Appointment) -> HttpResponse:
     """The answer to a booking that was made."""
     when = timezone.localtime(appointment.starts_at)
-    messages.success(request, f"Booked for {when:%A} {when.day} {when:%B} at {when:%H:%M}.")
+    messages.success(request, f"Booked for {when:%A} {when.day} {when:%B %Y} at {when:%H:%M}.")
     return redirect(return_path(request, otherwise=day_address(when.date())))
 
 

@@ -38,6 +38,14 @@ def test_a_day_that_has_passed_is_pointed_out():
     assert titles(day_advice(date(2026, 11, 24), today=TODAY)) == ["That day has passed"]
 
 
+def test_a_slip_in_the_year_is_pointed_out():
+    """Common practice, no source: nobody books further ahead than a yearly review."""
+    assert titles(day_advice(date(2027, 11, 25), today=TODAY)) == []
+    (advice,) = day_advice(date(2027, 11, 26), today=TODAY)
+    assert advice.title == "Friday 26 November 2027 is more than a year from now"
+    assert advice.source == "Common practice, no source"
+
+
 @pytest.mark.parametrize(
     ("on", "remarks"),
     [

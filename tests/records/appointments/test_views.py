@@ -290,3 +290,11 @@ def test_names_are_shown_as_text(signed_in, desk, injector):
     page = signed_in(desk).get("/appointments/?day=2026-12-01").content.decode()
     assert "&lt;b&gt;Bold&lt;/b&gt; O&#x27;Neil" in page
     assert "<script>" not in page.split("<main", 1)[1].split("</main>")[0]
+
+
+def test_the_answer_to_a_booking_names_the_year(signed_in, desk, injector, address):
+    day = date(timezone.localdate().year + 1, 12, 30)
+    fields = booking(injector, day=day.isoformat(), confirmed=day.isoformat())
+    answer = signed_in(desk).post(address, fields, follow=True)
+    (said,) = answer.context["messages"]
+    assert str(said).endswith(f"30 December {day.year} at 10:00.")

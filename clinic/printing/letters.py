@@ -14,7 +14,7 @@ from fontTools.ttLib import TTFont
 
 STAND_IN = "[?]"
 
-_FACE = re.compile(r"@font-face \{(.+?)\}", re.DOTALL)
+_FACE = re.compile(r'@font-face \{.+?url\("([^"]+)"\)(.+?)\}', re.DOTALL)
 _RANGE = re.compile(r"U\+([0-9A-F]+)(?:-([0-9A-F]+))?")
 # Control and format characters (line ends, direction marks, joiners) need no glyph.
 _WITHOUT_GLYPH = {"Cc", "Cf", "Zl", "Zp"}
@@ -25,8 +25,7 @@ def printable_letters() -> frozenset[str]:
     """Every letter that a face of `static/css/fonts.css` holds and is asked for."""
     folder = settings.BASE_DIR / "static" / "css"
     letters: set[int] = set()
-    for face in _FACE.findall((folder / "fonts.css").read_text()):
-        file = re.search(r'url\("([^"]+)"\)', face)[1]
+    for file, face in _FACE.findall((folder / "fonts.css").read_text()):
         with TTFont(folder / file, lazy=True) as font:
             held = font.getBestCmap().keys()
         for first, last in _RANGE.findall(face):

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from clinic.staff.models import User
 from clinic.stock.models import UnitOfStock
 from planning.atlas.locate import mirror
 from planning.vocabulary import Jaw, Measure, View
@@ -42,7 +43,7 @@ class Slot:
     """One treatment to be written: who treats whom, when."""
 
     patient: Patient
-    injector: object
+    injector: User
     starts_at: datetime
 
 

@@ -68,7 +68,11 @@ def chart_rows(session: TreatmentSession, points: list[InjectionEntry]) -> list[
 
 
 def _chart(
-    view: View, session: TreatmentSession, marks: list[Mark], frame: tuple[int, ...], scale: float
+    view: View,
+    session: TreatmentSession,
+    marks: list[Mark],
+    frame: tuple[int, int, int, int],
+    scale: float,
 ) -> PrintedChart:
     svg = draw_view(
         view,

@@ -18,7 +18,7 @@ from records.sessions.models import InjectionEntry, TreatmentSession
 from records.sessions.queries.balances import unit_checks
 from tests.factories import make_user
 
-FEW = 25
+FEW = 12
 """Sessions: enough to meet each step, quick enough to do again."""
 
 
@@ -64,12 +64,8 @@ def test_the_same_day_gives_the_same_clinic_and_another_day_another():
     [
         date(2026, 11, 29),  # a Sunday, when the clinic is closed
         date(2028, 2, 29),
-        date(2027, 3, 1),
-        date(2026, 3, 29),  # clocks forward in Europe
-        date(2026, 3, 8),  # in North America
-        date(2026, 10, 25),  # back in Europe
-        date(2026, 11, 1),
-        date(2026, 12, 31),
+        date(2026, 3, 29),  # the clocks go forward
+        date(2026, 10, 25),  # and back
         date(2027, 1, 1),
     ],
 )

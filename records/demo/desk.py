@@ -16,7 +16,7 @@ from records.reviews.models import Review
 from records.reviews.services import excuse, link_appointment, mark_done
 
 ALERTS = [
-    ("allergy", "stop", "Lidocaine: rash and wheeze"),
+    ("allergy", "stop", "Penicillin: rash and wheeze"),
     ("allergy", "caution", "Bee venom"),
     ("allergy", "note", "Plasters"),
     ("medical", "caution", "Takes an anticoagulant"),

@@ -28,6 +28,9 @@ from records.appointments.services import book, set_state
 from records.patients.models import Patient
 from records.patients.queries import find_patients
 
+# Key of what was last searched for to book, in the person's session.
+SEARCHED = "patient_to_book"
+
 
 @allow(*EVERYONE)
 @require_GET
@@ -75,9 +78,19 @@ def appointment_create(request: HttpRequest) -> HttpResponse:
 
 
 def _choose_patient(request: HttpRequest) -> HttpResponse:
-    """The search is sent by POST, so that a name stands in no address."""
+    """
+    The search is sent by POST, so that a name stands in no address; the hits are fetched by GET, so
+    that the browser can come back to them.
+    """
     form = FindPatientForm(request.POST if request.method == "POST" else None)
-    typed = form.cleaned_data["q"] if form.is_valid() else ""
+    if form.is_valid():
+        request.session[SEARCHED] = form.cleaned_data["q"]
+        query = request.GET.copy()
+        query["found"] = ""
+        return redirect(f"{request.path}?{query.urlencode()}")
+    typed = request.session.get(SEARCHED, "") if "found" in request.GET else ""
+    if not form.is_bound:
+        form.initial["q"] = typed
     context = {"form": form, "typed": typed, "found": find_patients(typed) if typed else None}
     return render(request, "appointments/choose_patient.html", context)
 

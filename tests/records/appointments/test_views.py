@@ -127,10 +127,27 @@ def test_without_a_patient_one_is_chosen_first(signed_in, desk, patient):
     make_patient(desk, "Ben Sample")
     client = signed_in(desk)
     assert "who is it for?" in client.get(CREATE).content.decode()
-    page = client.post(f"{CREATE}?day=2026-12-01", {"q": "exam"}).content.decode()
+    page = client.post(f"{CREATE}?day=2026-12-01", {"q": "exam"}, follow=True).content.decode()
     assert f'href="?day=2026-12-01&amp;patient={patient.pk}"' in page
     assert "Ben Sample" not in page
-    assert "Nobody found" in client.post(CREATE, {"q": "zzz"}).content.decode()
+    page = client.post(CREATE, {"q": "zzz"}, follow=True).content.decode()
+    assert "Nobody found" in page
+    assert f'href="{reverse("patient-create")}"' in page
+
+
+def test_going_back_to_whom_was_found_asks_nothing_of_the_browser(signed_in, desk, patient):
+    """The hits stand at an address that a GET answers; it holds no name, for logs keep it."""
+    client = signed_in(desk)
+    answer = client.post(f"{CREATE}?day=2026-12-01", {"q": "Exam"})
+    hits = answer.headers["Location"]
+    assert (answer.status_code, hits) == (302, f"{CREATE}?day=2026-12-01&found=")
+    assert "Ann Example" in client.get(hits).content.decode()
+    assert "Ann Example" not in client.get(CREATE).content.decode()
+
+
+def test_a_search_that_is_too_long_is_explained(signed_in, desk):
+    page = signed_in(desk).post(CREATE, {"q": "x" * 201}).content.decode()
+    assert "at most 200 characters" in page
 
 
 @pytest.mark.parametrize("named", ["99999", "abc", "-1"])

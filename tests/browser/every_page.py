@@ -1,0 +1,68 @@
+"""
+Every page of the tool, by role, derived from `tests.access_table`.
+
+What counts as a page is found by asking: a GET that answers with a whole HTML document. Fragments,
+downloads and routes that take POST alone drop out by themselves; a new page comes in by itself.
+"""
+
+from collections.abc import Iterator
+
+from django.contrib.auth.models import AnonymousUser
+from django.test import Client
+from playwright.sync_api import Page, expect
+
+from clinic.access.enums import Role
+from clinic.staff.models import User
+from tests.access_table import TABLE
+from tests.samples import address
+
+# The same page, showing something else: "sample.attribute" fills the braces.
+MORE_STATES = {
+    "session-detail": ["/sessions/{signed.pk}/"],
+    "appointment-create": ["/appointments/new/?patient={patient.pk}"],
+    "appointment-list": ["/appointments/?day=2026-12-01"],
+    "review-list": ["/reviews/?standing=overdue"],
+    "trace": ["/trace/?lot=LOT42", "/trace/?lot=NOSUCHLOT"],
+    "stock-list": ["/stock/?q=nothing-like-it"],
+}
+
+
+def pages(person: User | AnonymousUser, samples: dict | None) -> list[str]:
+    """
+    Addresses of all pages that `person` may open.
+
+    Args:
+        samples: `tests.samples.make_samples`; None for a clinic in which nothing was entered yet.
+    """
+    client = Client()
+    roles: set[Role] = getattr(person, "roles", set())
+    if roles:
+        client.force_login(person)
+    return [url for url in _addresses(roles, samples) if _is_page(client, url)]
+
+
+def _addresses(roles: set[Role], samples: dict | None) -> Iterator[str]:
+    for name, rule in TABLE.items():
+        open_to_them = bool(roles & set(rule.roles)) if roles else not rule.roles
+        if not open_to_them or (rule.args and samples is None):
+            continue
+        yield address(name, samples or {})
+        if samples is not None:
+            yield from (url.format(**samples) for url in MORE_STATES.get(name, []))
+
+
+def _is_page(client: Client, url: str) -> bool:
+    answer = client.get(url)
+    if answer.status_code == 405:
+        return False
+    # A redirect would leave its page out without a word: give the table another sample.
+    assert answer.status_code == 200, f"{url} answers {answer.status_code}"
+    if not answer.headers["Content-Type"].startswith("text/html"):
+        return False
+    return answer.content.lstrip()[:15].lower() == b"<!doctype html>"
+
+
+def open_whole(page: Page, url: str) -> None:
+    """Go to a page and wait for the parts that it fetches by their own addresses."""
+    page.goto(url)
+    expect(page.locator("[data-panel-state]")).to_have_count(0)

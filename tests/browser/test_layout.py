@@ -1,0 +1,91 @@
+"""No page scrolls sideways and no button's words are cut, however long the names are."""
+
+import pytest
+from playwright.sync_api import Page
+
+from clinic.access.enums import Role
+from tests.browser.every_page import open_whole, pages
+from tests.browser.watch import DESK, TABLET, TABLET_UPRIGHT
+from tests.samples import make_people, make_samples
+
+LONG = "Wolfeschlegelsteinhausenbergerdorff-Featherstonehaugh Maria Magdalena"
+ARABIC = "عبد الرحمن بن عبد العزيز آل الشيخ المستشار"
+PRODUCT = "Hyaluronic acid filler, firm, cross-linked, with lidocaine, 25 mg/mL, 1 mL"
+SCREENS = [DESK, TABLET, TABLET_UPRIGHT]
+
+# A part that is meant to scroll by itself, such as a wide table, does not widen the page.
+SIDEWAYS = """() => {
+  const root = document.documentElement;
+  const over = root.scrollWidth - root.clientWidth;
+  if (over <= 0) return [];
+  const widest = [...document.body.querySelectorAll("*")]
+    .filter((one) => one.getBoundingClientRect().right > root.clientWidth + 1)
+    .map((one) => one.outerHTML.slice(0, 120));
+  return [`scrolls sideways by ${over} px: ${widest.slice(-1)}`];
+}"""
+# Words are measured where they are drawn; an ellipsis is a cut that says so.
+CUT = """() => [...document.querySelectorAll("button, .button, summary, [role=tab]")]
+  .filter((one) => one.checkVisibility())
+  .flatMap((one) => {
+    const box = one.getBoundingClientRect();
+    const words = document.createTreeWalker(one, NodeFilter.SHOW_TEXT);
+    const over = [];
+    while (words.nextNode()) {
+      const holder = words.currentNode.parentElement;
+      if (holder.closest(".visually-hidden")) continue;
+      if (getComputedStyle(holder).textOverflow === "ellipsis") continue;
+      const range = document.createRange();
+      range.selectNodeContents(words.currentNode);
+      const drawn = range.getBoundingClientRect();
+      if (!drawn.width) continue;
+      over.push(drawn.right - box.right, box.left - drawn.left, drawn.bottom - box.bottom);
+    }
+    const most = Math.max(0, ...over);
+    return most > 1 ? [`cut by ${Math.round(most)} px: ${one.outerHTML.slice(0, 120)}`] : [];
+  })"""
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def faults(page: Page) -> list[str]:
+    return [*page.evaluate(SIDEWAYS), *page.evaluate(CUT)]
+
+
+@pytest.mark.parametrize("role", list(Role))
+def test_pages_fit_their_screen(role, new_page, sign_in):
+    people = make_people()
+    for person in people.values():
+        person.full_name = ARABIC
+        person.save(update_fields=["full_name"])
+    urls = pages(people[role], make_samples(people, patient_name=LONG, product_name=PRODUCT))
+    page = new_page()
+    sign_in(page, people[role])
+    found = []
+    for url in urls:
+        page.set_viewport_size(SCREENS[0])
+        open_whole(page, url)
+        for screen in SCREENS:
+            page.set_viewport_size(screen)
+            size = f"{screen['width']}x{screen['height']}"
+            found += [f"{url} at {size} {fault}" for fault in faults(page)]
+    assert not found, "\n".join(found)
+
+
+@pytest.mark.parametrize(
+    ("tag", "width", "kind"), [("p", "2000px", "scrolls sideways"), ("button", "40px", "cut")]
+)
+def test_a_fault_is_noticed(page, sign_in, owner, tag, width, kind):
+    """The two measurements themselves: on a page in order, then on the same with one fault."""
+    sign_in(page, owner)
+    page.goto("/")
+    assert faults(page) == []
+    page.evaluate(
+        """([tag, width]) => {
+          const fault = document.createElement(tag);
+          fault.textContent = "Registerapatient";
+          Object.assign(fault.style, {width, whiteSpace: "nowrap"});
+          document.querySelector("main").replaceChildren(fault);
+        }""",
+        [tag, width],
+    )
+    assert [fault.split(" by ")[0] for fault in faults(page)] == [kind]

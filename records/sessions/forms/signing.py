@@ -3,6 +3,7 @@
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Field, Layout, Submit
 from django import forms
+from django.urls import reverse
 
 from planning.amounts import format_amount
 from planning.vocabulary import Measure
@@ -75,6 +76,8 @@ class AddendumForm(forms.ModelForm):
         point.empty_label = "The session as a whole"  # type: ignore[attr-defined]
         self.helper = FormHelper()
         self.helper.attrs = {"data-once": ""}
+        # The form stands on the session's page, which takes no POST.
+        self.helper.form_action = reverse("addendum-add", args=[session.pk])
         self.helper.layout = Layout(
             Field("point"),
             Field("reason"),

@@ -75,6 +75,12 @@ def test_signed_page_shows_signature_note_and_no_tools(signed_in, owner, signed)
     assert "Add to the note" not in text
 
 
+def test_form_of_the_signed_page_leads_to_the_addendum(signed_in, injector, signed):
+    """It had no address of its own, and the page it stands on answers a POST with 405."""
+    page = signed_in(injector).get(reverse("session-detail", args=[signed.pk]))
+    assert f'action="{addendum_url(signed)}"' in page.content.decode()
+
+
 def test_addendum_stands_on_the_signed_page(signed_in, injector, signed):
     form = {"point": "", "reason": "Typing slip", "text": "It was 0.1 mL."}
     client = signed_in(injector)

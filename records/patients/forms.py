@@ -18,6 +18,7 @@ from records.patients.validators import (
     parse_weight_g,
     phone_doubt,
     weight_kg,
+    written_name,
 )
 
 
@@ -137,8 +138,12 @@ class PatientForm(forms.ModelForm):
         )
 
     def clean_full_name(self):
-        check_full_name(self.cleaned_data["full_name"])
-        return self.cleaned_data["full_name"]
+        name = written_name(self.cleaned_data["full_name"])
+        check_full_name(name)
+        return name
+
+    def clean_known_as(self):
+        return written_name(self.cleaned_data["known_as"])
 
     def clean(self):
         typed = super().clean()

@@ -1,6 +1,7 @@
 """Rules about what is typed into a patient's record; each refusal says what to type."""
 
 import re
+import unicodedata
 from datetime import date
 
 import phonenumbers
@@ -20,6 +21,18 @@ CHANNEL_NEEDS = {
     Channel.EMAIL: ("email", "an e-mail address"),
     Channel.LETTER: ("address", "an address"),
 }
+
+
+# Embeddings, overrides and isolates (Unicode Standard Annex 9): a copied name brings them along,
+# and they turn round what stands beside it. Joiners stay: some scripts spell with them.
+_TURNS_TEXT = re.compile("[\u202a-\u202e\u2066-\u2069]")
+
+
+def written_name(typed: str) -> str:
+    """The name as it is seen: one blank between words, no control characters or direction marks."""
+    upright = _TURNS_TEXT.sub("", typed)
+    seen = "".join(char for char in upright if char.isspace() or unicodedata.category(char) != "Cc")
+    return " ".join(seen.split())
 
 
 def check_full_name(full_name: str) -> None:

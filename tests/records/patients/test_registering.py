@@ -151,3 +151,9 @@ def test_edit_asks_about_duplicates_only_when_the_person_changes(signed_in, desk
     patient.save()
     assert client.post(url, same | {"weight_g": "70"}).status_code == 302
     assert "another person" in page(client.post(url, same | {"known_as": "Annie"}))
+
+
+def test_marks_that_turn_or_hide_a_name_are_not_kept(signed_in, desk):
+    register(signed_in(desk), full_name="\u202eAnn\x07  Lee", known_as="\u2066Annie\u2069")
+    patient = Patient.objects.get()
+    assert (patient.full_name, patient.known_as) == ("Ann Lee", "Annie")

@@ -12,6 +12,7 @@ from records.patients.validators import (
     parse_weight_g,
     phone_doubt,
     weight_kg,
+    written_name,
 )
 
 TODAY = date(2026, 11, 25)
@@ -99,3 +100,20 @@ def test_doubt_is_said_and_the_number_kept(typed, said):
 def test_channel_needs_its_contact_detail(channel, field):
     assert missing_contact(channel, {field: " "})[0] == field
     assert missing_contact(channel, {field: "something"}) is None
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [
+        ("Ann  Mary\tLee", "Ann Mary Lee"),
+        ("Ann\x07 Lee\x1b", "Ann Lee"),
+        ("\u202eeeL nnA\u202c", "eeL nnA"),
+        ("\u2066Ann\u2069", "Ann"),
+        # The joiners are spelling: Persian and several Indian scripts write names with them.
+        ("\u0646\u06cc\u200c\u0646\u0627", "\u0646\u06cc\u200c\u0646\u0627"),
+        ("李 小龙", "李 小龙"),
+    ],
+)
+def test_a_name_keeps_what_is_seen_and_nothing_that_turns_or_hides_it(typed, kept):
+    """Direction marks: Unicode Standard Annex 9, tables "explicit directional" and "isolate"."""
+    assert written_name(typed) == kept

@@ -84,11 +84,12 @@ def _fault(event: AuditEvent, position: int, previous_digest: str) -> str:
     return ""
 
 
-def events_about(subject: Model) -> QuerySet[AuditEvent]:
-    """What happened to one thing, newest first."""
-    return AuditEvent.objects.filter(
+def changes_of(subject: Model) -> QuerySet[AuditEvent]:
+    """What was done to one thing, newest first; who only looked at it is left to the trail."""
+    events = AuditEvent.objects.filter(
         subject_type=subject._meta.model_name, subject_id=str(subject.pk)
-    ).select_related("actor")
+    )
+    return events.exclude(data="{}").select_related("actor")
 
 
 def events_shown(

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from clinic.access.enums import Role
 from clinic.access.rules import CLINICAL, allow
-from clinic.audit.queries import events_about
+from clinic.audit.queries import changes_of
 from clinic.audit.wording import told
 from clinic.policy.queries import current_policy
 from clinic.stock.enums import MovementKind
@@ -124,7 +124,7 @@ def _lot_page(request, lot, *, open_dialog="", form=None, status=200):
         "row": lot_rows([lot], today=today, soon=soon)[0],
         "page_obj": Paginator(units, UNITS_PER_PAGE).get_page(request.GET.get("page")),
         "received": _just_received(request, units),
-        "history": told(events_about(lot)[:20]),
+        "history": told(changes_of(lot)[:20]),
         "form": form or ReasonForm(),
         "open_quarantine": open_dialog == "quarantine",
         "open_release": open_dialog == "release",

@@ -15,7 +15,7 @@ from functools import cache
 from typing import NamedTuple
 
 from django.db import connection
-from django.db.models import Count, F, QuerySet, Sum
+from django.db.models import Count, F, Max, QuerySet, Sum
 
 from clinic.stock.enums import UnitState
 from clinic.stock.models import Lot, UnitOfStock
@@ -73,6 +73,18 @@ class TraceSummary(NamedTuple):
     sessions: int
     points: int
     amount: int
+
+
+class ReachedPatient(NamedTuple):
+    """One patient of the lot; `amount` in the product's base unit."""
+
+    patient_id: int
+    record_number: str
+    name: str
+    sessions: int
+    points: int
+    amount: int
+    last_at: datetime
 
 
 def lots_numbered(number: str) -> QuerySet[Lot]:
@@ -161,6 +173,26 @@ def trace_summary(lot: Lot) -> TraceSummary:
         )
     )
     return TraceSummary(**figures)
+
+
+def reached_patients(lot: Lot, *, limit: int) -> list[ReachedPatient]:
+    """Everybody who got something of the lot, by name; the `limit` registered first, if more."""
+    rows = (
+        InjectionEntry.objects.standing()
+        .filter(unit__lot=lot)
+        .order_by("session__patient_id")
+        .values_list("session__patient_id", "session__patient__record_number",
+                     "session__patient__full_name")
+        .annotate(
+            sessions=Count("session_id", distinct=True),
+            points=Count("id"),
+            given=Sum("amount"),
+            last_at=Max("session__started_at"),
+        )
+    )  # fmt: skip
+    reached = [ReachedPatient(*row) for row in rows[:limit]]
+    # Not by the database: the two order names differently.
+    return sorted(reached, key=lambda row: (row.name.casefold(), row.patient_id))
 
 
 def units_still_here(lot: Lot) -> QuerySet[UnitOfStock]:

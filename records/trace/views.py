@@ -23,6 +23,7 @@ from records.trace.queries import (
     find_lot,
     lots_like,
     lots_numbered,
+    reached_patients,
     trace_rows,
     trace_summary,
     units_still_here,
@@ -109,7 +110,13 @@ def _traced(request, lot: Lot, form: TraceForm) -> HttpResponse:
     """The page with the trace of `lot`; who looked at it goes into the audit trail."""
     record_read(request.user, lot, action="lot.traced")
     context = _trace_context(lot, limit=SHOWN_POINTS)
-    context |= {"form": form, "alike": lots_like(lot.number)}
+    reached = reached_patients(lot, limit=SHOWN_POINTS)
+    context |= {
+        "form": form,
+        "alike": lots_like(lot.number),
+        "reached": reached,
+        "hidden_patients": context["summary"].patients - len(reached),
+    }
     return render(request, "trace/trace.html", context)
 
 

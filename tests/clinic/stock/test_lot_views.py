@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from clinic.audit.models import AuditEvent
+from clinic.audit.services import record_read
 from clinic.stock.enums import MovementKind, UnitState
 from clinic.stock.models import Lot
 from clinic.stock.services import take_out_of_stock
@@ -34,6 +35,13 @@ def test_a_lot_shows_its_units_and_history(signed_in, owner, lot):
     text = page(signed_in(owner), url("lot-detail", lot))
     for shown in ("LOT42", "U000001", "U000002", "1\u00a0mL", "09521234543213", "Lot received"):
         assert shown in text
+
+
+def test_reads_do_not_push_what_was_done_out_of_the_history(signed_in, owner, lot):
+    for _ in range(21):
+        record_read(owner, lot, action="lot.traced")
+    history = signed_in(owner).get(url("lot-detail", lot)).context["history"]
+    assert [event.what for event in history] == ["Lot received", "Lot added"]
 
 
 def test_quarantine_and_release_by_the_page(signed_in, owner, lot):

@@ -116,6 +116,15 @@ def test_a_trace_names_the_lots_that_look_alike(lot, owner, signed_in):
     assert shown.index(reverse("trace-lot", args=[alike.pk])) < shown.index("Ann Example")
 
 
+def test_each_patient_stands_once_before_the_points(lot, owner, signed_in):
+    """Whom to call is the first question; where each drop went is the second."""
+    page = search(signed_in(owner), lot="LOT42")
+    rows = [(row.name, row.sessions, row.points, row.amount) for row in page.context["reached"]]
+    assert rows == [("Ann Example", 1, 2, 500), ("Bea Example", 1, 1, 500)]
+    shown = page.content.decode()
+    assert shown.index("Bea Example") < shown.index('id="points-heading"')
+
+
 def test_unused_lot_says_so(namesake, owner, signed_in):
     page = signed_in(owner).get(reverse("trace-lot", args=[namesake.pk]))
     assert "No point of this lot is on record." in page.content.decode()
@@ -158,7 +167,8 @@ def test_page_stops_at_its_limit_and_says_where_the_rest_is(lot, owner, signed_i
     assert "The first 2 of 3 points are shown, by date; the CSV holds all of them." in (
         page.content.decode()
     )
-    assert "Bea Example" not in page.content.decode()
+    assert "Bea Example" not in page.content.decode().split('id="points-heading"')[1]
+    assert "Bea Example" in page.content.decode()
     assert page.context["hidden_units"] == 1
     assert "1 more: <a" in page.content.decode()
 

@@ -148,7 +148,7 @@ def test_an_empty_list_says_what_to_do(signed_in, owner):
 
 
 def test_strangers_and_colleagues_do_not_enter_products(client, injector, desk):
-    assert client.post(NEW, TYPED).status_code == 302
+    assert client.post(NEW, TYPED).status_code == 401
     for person in (injector, desk):
         client.force_login(person)
         assert client.post(NEW, TYPED).status_code == 403

@@ -249,7 +249,7 @@ def test_a_lot_that_expires_today_is_received_without_a_question(signed_in, owne
 
 def test_only_the_owner_receives(client, injector, desk):
     typed = delivery(make_product())
-    assert client.post(RECEIVE, typed).status_code == 302
+    assert client.post(RECEIVE, typed).status_code == 401
     for person in (injector, desk):
         client.force_login(person)
         assert client.post(RECEIVE, typed).status_code == 403

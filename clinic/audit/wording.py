@@ -1,6 +1,7 @@
 """The audit trail in words: what was done to what, and what it was before and after."""
 
 import json
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -18,6 +19,12 @@ _ACTS = {
     "printed": "Printed",
     "exported": "Exported",
 }
+# The field a thing is known by in the clinic; everything else goes by its number in the books.
+_KNOWN_BY = {
+    "patient": "record_number", "lot": "number", "unitofstock": "label", "product": "name",
+    "user": "full_name",
+}  # fmt: skip
+_ROW_ID = re.compile(r"[0-9]{1,18}")
 
 
 @dataclass(frozen=True)
@@ -36,6 +43,7 @@ class Told:
     event: AuditEvent
     what: str
     subject: str
+    patient: str
     who: str
     reason: str
     changes: tuple[Change, ...]
@@ -43,7 +51,9 @@ class Told:
 
 def told(events: Iterable[AuditEvent]) -> list[Told]:
     """The events in words; a row whose data cannot be read is shown as it is stored."""
-    return [_tell(event) for event in events]
+    events = list(events)
+    known = _names(events)
+    return [_tell(event, known) for event in events]
 
 
 def act_label(action: str) -> str:
@@ -57,7 +67,26 @@ def subject_label(subject_type: str) -> str:
     return str(model._meta.verbose_name if model else subject_type).capitalize()
 
 
-def _tell(event: AuditEvent) -> Told:
+def _names(events: list[AuditEvent]) -> dict[tuple[str, str], str]:
+    """What people call the things that `events` are about, by kind and id; one query a kind."""
+    wanted: dict[str, set[int]] = {kind: set() for kind in _KNOWN_BY}
+    for event in events:
+        if event.patient_id:
+            wanted["patient"].add(event.patient_id)
+        if event.subject_type in wanted and _ROW_ID.fullmatch(event.subject_id):
+            wanted[event.subject_type].add(int(event.subject_id))
+    models = _models()
+    names: dict[tuple[str, str], str] = {}
+    for kind, ids in wanted.items():
+        if ids and kind in models:
+            rows = models[kind]._default_manager.filter(pk__in=ids)
+            names |= {
+                (kind, str(pk)): str(name) for pk, name in rows.values_list("pk", _KNOWN_BY[kind])
+            }
+    return names
+
+
+def _tell(event: AuditEvent, known: dict[tuple[str, str], str]) -> Told:
     try:
         data = json.loads(event.data)
         before, after = data.get("before") or {}, data.get("after") or {}
@@ -69,7 +98,9 @@ def _tell(event: AuditEvent) -> Told:
     return Told(
         event=event,
         what=act_label(event.action),
-        subject=f"{subject_label(event.subject_type)} {event.subject_id}",
+        subject=f"{subject_label(event.subject_type)} "
+        + known.get((event.subject_type, event.subject_id), event.subject_id),
+        patient=known.get(("patient", str(event.patient_id)), ""),
         who=event.actor.full_name if event.actor else "Command",
         reason=reason,
         changes=tuple(

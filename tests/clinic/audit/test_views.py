@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
 from clinic.audit.services import acting, record_read
@@ -46,13 +47,33 @@ def test_before_and_after_are_read_as_words(owner):
     product.content = 2000
     save_product(product=product, actor=owner)
     (event,) = told(AuditEvent.objects.all())
-    assert (event.what, event.subject) == ("Product saved", f"Product {product.pk}")
+    assert (event.what, event.subject) == ("Product saved", "Product Soft filler")
     assert set(event.changes) == {
         Change("Maker", "Example Maker", "Other Maker"),
         Change("Kind", "Hyaluronic acid filler", "Other filler"),
         Change("Content of one unit", "1 mL", "2 mL"),
         Change("In use", "yes", "no"),
     }
+
+
+def test_things_are_named_as_people_know_them(signed_in, owner, patient):
+    (unit, _) = make_units(owner, make_product())
+    for thing in (unit, unit.lot, owner, patient):
+        record_read(owner, thing, patient_id=patient.pk)
+    lines = told(AuditEvent.objects.all()[:4])
+    assert [line.subject for line in lines] == [
+        f"Patient {patient.record_number}", "User Olga Owner", "Lot LOT42", "Unit of stock U000001",
+    ]  # fmt: skip
+    assert {line.patient for line in lines} == {patient.record_number}
+    shown = signed_in(owner).get(LIST).content.decode()
+    assert f'<a href="?patient={patient.pk}">{patient.record_number}</a>' in shown
+
+
+@pytest.mark.parametrize("subject_id", ["x", "²", "9" * 30, "-1", "123"])
+def test_a_thing_that_cannot_be_found_keeps_its_number(owner, subject_id):
+    event = AuditEvent(at=timezone.now(), action="read", subject_type="lot", subject_id=subject_id)
+    (line,) = told([event])
+    assert line.subject == f"Lot {subject_id}"
 
 
 def test_dates_times_lists_and_nothing_are_readable(owner):
@@ -156,7 +177,7 @@ def test_pages_follow_by_position_and_miss_nothing(signed_in, owner, django_asse
 
 def test_queries_do_not_grow_with_events(signed_in, owner, django_assert_max_num_queries):
     client = signed_in(owner)
-    note(owner, "a.one")
+    record_read(owner, owner, patient_id=3)
     with django_assert_max_num_queries(100) as few:
         client.get(LIST)
     for _ in range(5):

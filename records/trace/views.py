@@ -1,5 +1,6 @@
 """The lot trace as a page, a CSV file and a PDF."""
 
+import re
 from itertools import groupby, islice
 
 from django.contrib import messages
@@ -72,7 +73,7 @@ def trace_csv(request, pk: int):
     response = StreamingHttpResponse(
         trace_as_csv(lot, trace_rows(lot)), content_type="text/csv; charset=utf-8"
     )
-    response["Content-Disposition"] = f'attachment; filename="trace-{lot.pk}.csv"'
+    response["Content-Disposition"] = f'attachment; filename="{_file_name(lot)}.csv"'
     return response
 
 
@@ -98,8 +99,13 @@ def trace_pdf(request, pk: int):
     response = HttpResponse(
         render_pdf(document_html("print/trace.html", context)), content_type="application/pdf"
     )
-    response["Content-Disposition"] = f'inline; filename="trace-{lot.pk}.pdf"'
+    response["Content-Disposition"] = f'inline; filename="{_file_name(lot)}.pdf"'
     return response
+
+
+def _file_name(lot: Lot) -> str:
+    """A name that a clinic finds again: the lot number, without signs that file names refuse."""
+    return f"lot-{re.sub(r'[^A-Za-z0-9]+', '-', lot.number)}-{lot.pk}"
 
 
 def _lot_or_404(pk: int) -> Lot:

@@ -177,7 +177,7 @@ def test_csv_is_streamed_under_a_plain_name(lot, owner, signed_in):
     response = signed_in(owner).get(reverse("trace-csv", args=[lot.pk]))
     assert response.streaming
     assert response["Content-Type"] == "text/csv; charset=utf-8"
-    assert response["Content-Disposition"] == f'attachment; filename="trace-{lot.pk}.csv"'
+    assert response["Content-Disposition"] == f'attachment; filename="lot-LOT42-{lot.pk}.csv"'
     lines = b"".join(response.streaming_content).decode().splitlines()
     assert len(lines) == 4
     assert "Ann Example" in lines[1]

@@ -36,6 +36,7 @@ class Command(BaseCommand):
                 returncode=1,
             )
         self.stdout.write(f"intact: {verdict.checked} events, head digest {verdict.digest}")
+        self.stdout.write(f"Keep this elsewhere, for --kept: {verdict.checked}:{verdict.digest}")
 
     def _parsed(self, kept: str) -> tuple[int, str]:
         position, _, digest = kept.partition(":")

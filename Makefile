@@ -15,7 +15,7 @@ PIP := $(BIN)/python -m pip --disable-pip-version-check -qq --no-input
 ON_SQLITE := not bench
 ON_POSTGRESQL := not bench and (not browser or main_path)
 
-.PHONY: help setup demo demo-reset test test-sqlite test-postgresql lint check format bench lock
+.PHONY: help setup demo demo-reset test test-sqlite test-postgresql lint check format bench tour lock
 
 help:
 	@echo "make demo        the invented clinic, served on http://127.0.0.1:$(PORT)"
@@ -24,6 +24,7 @@ help:
 	@echo "make lint        style, types, import directions, migrations, templates"
 	@echo "make check       lint and test"
 	@echo "make bench       the large timings (minutes)"
+	@echo "make tour        the pictures of the README, taken anew"
 	@echo "make setup       the virtual environment with everything for developers"
 	@echo "make format      put the code into its fixed form"
 	@echo "make lock        compile requirements/*.in into the hashed lock files"
@@ -86,6 +87,10 @@ format: setup
 bench: setup
 	@scripts/system-packages test
 	@$(BIN)/python -m tests.bench $(ARGS)
+
+tour: setup
+	@scripts/system-packages test
+	@env -u DATABASE_URL $(BIN)/python -m pytest -q tests/browser/tour.py
 
 # Needs uv, and a network; installing needs neither uv nor this target.
 UV_COMPILE = uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-header

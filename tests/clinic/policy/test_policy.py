@@ -224,7 +224,7 @@ def test_strangers_colleagues_unknown_id_and_wrong_method(client, owner, injecto
     closure = make_closure(owner)
     urls = {EDIT: TYPED, ADD: CLOSED, remove_url(closure): {}}
     for url, typed in urls.items():
-        assert client.post(url, typed).status_code == 302
+        assert client.post(url, typed).status_code == 401
     for person in (injector, desk):
         client.force_login(person)
         for url, typed in urls.items():

@@ -1,0 +1,61 @@
+"""What the README promises is there: settings, commands, targets and pictures."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text()
+MAKEFILE = (ROOT / "Makefile").read_text()
+PICTURES = re.findall(r"!\[[^\]]+\]\(([^)]+)\)", README)
+
+
+def settings_named() -> set[str]:
+    """Variables of the environment that the tool, its demo and its tests read."""
+    found = set(re.findall(r"\$\{([A-Z_]+):-", (ROOT / "scripts" / "demo").read_text()))
+    found |= set(re.findall(r"^([A-Z]+) \?=", MAKEFILE, re.MULTILINE))
+    read = re.compile(r"""(?:environ\.get\(|environ\[|env_bool\()\s*"([A-Z_]+)\"""")
+    for path in ("clinic/settings.py", "tests/postgres.py", "tests/browser/conftest.py"):
+        found |= set(read.findall((ROOT / path).read_text()))
+    return found - {"PATH"}  # handed on as it is
+
+
+def own_commands() -> set[str]:
+    files = ROOT.glob("*/management/commands/[a-z]*.py")
+    return {file.stem for file in files}
+
+
+def test_settings_are_found_at_all():
+    assert {"DATABASE_URL", "CLINIC_DEBUG", "PORT", "BIND"} <= settings_named()
+
+
+@pytest.mark.parametrize("name", sorted(settings_named()))
+def test_every_setting_is_in_the_table(name):
+    rows = [line for line in README.splitlines() if line.startswith("| `")]
+    assert any(f"`{name}`" in row.split("|")[1] for row in rows), f"{name} is not explained"
+
+
+def test_table_names_no_setting_that_is_not_read():
+    rows = [line.split("|")[1] for line in README.splitlines() if line.startswith("| `")]
+    assert set(re.findall(r"`([A-Z_]+)`", " ".join(rows))) == settings_named()
+
+
+def test_commands_are_those_there_are():
+    assert set(re.findall(r"manage\.py ([a-z_]+)", README)) == own_commands()
+
+
+def test_make_targets_are_there():
+    named = set(re.findall(r"(?:^    |`)make ([a-z][a-z-]+)", README, re.MULTILINE))
+    assert {"demo", "test"} <= named
+    assert named <= set(re.findall(r"^([a-z-]+):", MAKEFILE, re.MULTILINE))
+
+
+@pytest.mark.parametrize("picture", PICTURES)
+def test_picture_is_there_and_light(picture):
+    assert (ROOT / picture).stat().st_size <= 250_000
+
+
+def test_every_picture_of_the_tour_is_shown():
+    kept = {f"docs/tour/{file.name}" for file in (ROOT / "docs" / "tour").glob("*.png")}
+    assert kept == set(PICTURES)

@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from records.sessions.models import InjectionEntry
+from records.sessions.services.tray import put_on_tray
 from tests.browser.chart import Chart
 from tests.browser.watch import TABLET
 from tests.factories import (
@@ -188,3 +189,36 @@ def test_everything_pressed_is_large_enough_for_a_glove(chart, session, unit):
         .filter(([, box]) => box.width < 43.9 || box.height < 43.9)
         .map(([html, box]) => `${html} ${box.width} x ${box.height}`)"""
     assert chart.page.evaluate(script) == []
+
+
+def test_four_rows_stay_in_view_with_five_units_on_the_tray(chart, session, unit, injector):
+    toxin = make_product(
+        "OnabotulinumtoxinA 100 units", kind="toxin", content=10_000, is_single_patient=False,
+        hours_after_opening=24,
+    )  # fmt: skip
+    vial = make_units(injector, toxin, number="T1")[0]
+    put_on_tray(session=session, unit=vial, actor=injector, diluent_ul=2500)
+    for number in ("B1", "B2", "B3"):
+        spare = make_units(injector, unit.lot.product, number=number)[0]
+        put_on_tray(session=session, unit=spare, actor=injector)
+    for y_dmm in (330, 380, 430, 480):
+        make_point(
+            session, unit, x_dmm=300, y_dmm=y_dmm, amount=100, technique="linear_retrograde",
+            instrument="cannula", gauge=25, length_mm=50,
+        )  # fmt: skip
+    chart.open()
+    panel = chart.page.locator("#more-points").bounding_box()
+    rows = [row.bounding_box() for row in chart.rows.all()]
+    assert rows[0]["y"] >= panel["y"] - 1
+    assert rows[3]["y"] + rows[3]["height"] <= panel["y"] + panel["height"] + 1
+
+
+def test_unit_drawn_from_is_scrolled_into_view(chart, session, unit, injector):
+    units = [make_units(injector, unit.lot.product, number=f"B{n}")[0] for n in range(4)]
+    for spare in units:
+        put_on_tray(session=session, unit=spare, actor=injector)
+    make_point(session, units[-1], amount=100)
+    chart.open()
+    card = chart.page.locator(f'[data-unit-card="{units[-1].pk}"]')
+    expect(card.locator("[data-unit]")).to_be_checked()
+    expect(card).to_be_in_viewport(ratio=0.9)

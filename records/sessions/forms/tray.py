@@ -5,7 +5,7 @@ from django import forms
 from clinic.stock.models import UnitOfStock
 from planning.amounts import AmountError, parse_amount
 from planning.vocabulary import Measure
-from records.sessions.queries.tray import unit_by_label
+from records.sessions.queries.tray import asks_diluent, unit_by_label
 
 
 class AmountField(forms.CharField):
@@ -45,6 +45,7 @@ class OpenUnitForm(forms.Form):
         measure=Measure.VOLUME, required=False,
         help_text="mL it was made up with. Leave empty if it is ready to use.",
     )  # fmt: skip
+    no_diluent = forms.BooleanField(required=False, label="Ready to use, or not known")
     deviation = forms.CharField(
         label="It was used already, because",
         required=False,
@@ -61,7 +62,23 @@ class OpenUnitForm(forms.Form):
                 self.add_error("label", f"No unit of stock carries the label “{typed}”.")
         elif not data.get("unit") and not self.errors:
             self.add_error("unit", "Choose a unit, or type its label.")
+        self._ask_diluent(data)
         return data
+
+    def _ask_diluent(self, data: dict) -> None:
+        """
+        Whoever makes up a toxin says with how much, for 0.1 mL means nothing without it. Not
+        knowing it can be said as well, and what was used already is written down as far as it goes.
+        """
+        unit = data.get("unit")
+        if unit is None or "diluent" in self.errors or data.get("deviation"):
+            return
+        if asks_diluent(unit) and not data.get("diluent") and not data.get("no_diluent"):
+            self.add_error(
+                "diluent",
+                f"Type the mL that unit {unit.label} was made up with: the units in 0.1 mL depend "
+                "on it. If it is ready to use, or nobody knows, say so instead.",
+            )
 
 
 class WasteForm(forms.Form):

@@ -79,7 +79,7 @@ def shown_flags(
     policy: ClinicPolicy | None = None,
 ) -> list[ShownFlag]:
     """Deviations first, then what the planning service asks about."""
-    points = list(points)
+    points, tray = list(points), list(tray)
     facts = session_facts(session, points, policy or current_policy())
     return [
         *_deviations(session, points, tray),
@@ -94,6 +94,7 @@ def shown_flags(
             )
             for flag in session_flags(facts)
         ),
+        *_unknown_strength(tray),
     ]
 
 
@@ -117,6 +118,20 @@ def _deviations(session, points, tray) -> Iterable[ShownFlag]:
     for point in points:
         if point.deviation:
             yield deviation(f"Point {point.number} differs.", point.deviation, (point.number,))
+
+
+def _unknown_strength(tray: Iterable[SessionUnit]) -> Iterable[ShownFlag]:
+    for row in tray:
+        unit = row.unit
+        if unit.lot.product.kind == ProductKind.TOXIN and not unit.opening.diluent_ul:
+            yield ShownFlag(
+                "note",
+                "Please check",
+                f"No diluent is recorded for unit {unit.label}, {unit.lot.product}.",
+                "Unless it comes ready to use, write in the note what it was made up with: the "
+                "units in 0.1 mL depend on it.",
+                "arithmetic, units in the vial divided by the diluent",
+            )
 
 
 def _earlier(session: TreatmentSession) -> QuerySet[InjectionEntry]:

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from clinic.stock.enums import UnitState
 from clinic.stock.models import Product, UnitOfStock
-from planning.vocabulary import Measure
+from planning.vocabulary import Measure, ProductKind
 from records.sessions.models import SessionUnit, TreatmentSession
 
 
@@ -28,9 +28,13 @@ class Candidate:
     alike: int = 1
 
     @property
-    def asks_diluent(self) -> bool:
+    def takes_diluent(self) -> bool:
         """What is counted in units mostly comes as a powder that is made up."""
         return self.unit.measure == Measure.DOSE and self.unit.state == UnitState.IN_STOCK
+
+    @property
+    def asks_diluent(self) -> bool:
+        return asks_diluent(self.unit)
 
 
 @dataclass(frozen=True)
@@ -39,6 +43,12 @@ class Shelf:
 
     product: Product
     candidates: tuple[Candidate, ...]
+
+
+def asks_diluent(unit: UnitOfStock) -> bool:
+    """A toxin about to be opened: how much of it is in a drop depends on the diluent."""
+    is_toxin = unit.lot.product.kind == ProductKind.TOXIN
+    return is_toxin and unit.state == UnitState.IN_STOCK
 
 
 def reasons_against(unit: UnitOfStock, session: TreatmentSession) -> list[str]:

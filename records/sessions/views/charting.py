@@ -10,8 +10,10 @@ from django.utils import timezone
 
 from clinic.stock.errors import StockError
 from planning.ages import age_years
+from planning.amounts import format_amount
 from planning.atlas.locate import mirror
-from planning.vocabulary import Jaw, Measure, Side, View
+from planning.dilution import centiunits_per_tenth_ml
+from planning.vocabulary import Jaw, Measure, ProductKind, Side, View
 from records.reviews.services import planned_review_dates
 from records.sessions.drawing import drawing_seal, point_marks
 from records.sessions.errors import SessionError
@@ -43,6 +45,27 @@ class TrayCard:
     @property
     def unit(self):
         return self.row.unit
+
+    @property
+    def made_up(self) -> bool:
+        """Whether it has more to tell than a syringe: shared, or made up, or with hours to keep."""
+        opening = self.unit.opening
+        shared = opening.patient_id is None
+        return shared or bool(opening.diluent_ul or opening.use_before) or self.is_toxin
+
+    @property
+    def is_toxin(self) -> bool:
+        return self.unit.lot.product.kind == ProductKind.TOXIN
+
+    @property
+    def strength(self) -> str:
+        """ "4 units": what 0.1 mL of a made-up vial holds; empty where that is not known."""
+        diluent = self.unit.opening.diluent_ul
+        if not diluent or self.unit.measure != Measure.DOSE:
+            return ""
+        exact = centiunits_per_tenth_ml(self.unit.content, diluent)
+        about = "" if exact.denominator == 1 else "about "
+        return about + format_amount(round(exact), Measure.DOSE, no_break=True)
 
 
 def find_session(pk: int) -> TreatmentSession:

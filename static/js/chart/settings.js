@@ -3,6 +3,14 @@
 const NAMES = ["unit", "amount", "plane", "technique", "instrument", "gauge", "length_mm", "aspiration"];
 const NEEDED = { amount: "amount", plane: "plane", technique: "technique", instrument: "instrument", aspiration: "aspiration" };
 
+// Scrolls the row of cards only: the page stays where it is.
+function showWithin(card) {
+  const row = card?.parentElement;
+  if (card && (card.offsetLeft < row.scrollLeft || card.offsetLeft + card.offsetWidth > row.scrollLeft + row.clientWidth)) {
+    row.scrollLeft = card.offsetLeft;
+  }
+}
+
 export class Settings {
   constructor(form) {
     this.form = form;
@@ -64,6 +72,7 @@ export class Settings {
     for (const radio of radios) {
       radio.checked = radio === chosen;
     }
+    showWithin(chosen?.closest("[data-unit-card]"));
     const measure = chosen?.dataset.measure ?? "volume";
     this.form.querySelector("[data-amount-unit]").textContent = measure === "dose" ? "units" : "mL";
     for (const steps of this.form.querySelectorAll("[data-steps]")) {

@@ -31,6 +31,7 @@ function showWaste(dialog, button) {
 function sendForm(form, { apply, settings }) {
   const submit = form.querySelector('[type="submit"]');
   submit.disabled = true;
+  form.closest("[popover]")?.hidePopover();
   const known = new Set([...document.querySelectorAll("[data-unit]")].map((radio) => radio.value));
   return inOrder(async () => {
     const answer = await post(form.action, new FormData(form));
@@ -57,7 +58,7 @@ export function attachTray({ apply, settings, selection }) {
     }
     const wasteButton = event.target.closest("[data-waste]");
     if (wasteButton) {
-      wasteButton.closest("details").open = false;
+      wasteButton.closest("[popover]").hidePopover();
       showWaste(document.getElementById("waste"), wasteButton);
     }
   });

@@ -4,6 +4,8 @@ from datetime import date
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
+from django.utils.html import strip_tags
 
 from clinic.stock.enums import UnitState
 from clinic.stock.services import quarantine_lot
@@ -69,12 +71,46 @@ def test_bad_input_opens_nothing(signed_in, injector, session, form, sentence):
     assert session.tray.count() == 1
 
 
-def test_diluent_is_kept_with_the_vial(signed_in, injector, session, owner):
-    toxin = make_product("Toxin", kind="toxin", content=10_000, is_single_patient=False)
-    vial = make_units(owner, toxin, number="T1", quantity=1)[0]
+@pytest.fixture
+def vial(owner):
+    toxin = make_product(
+        "Toxin", kind="toxin", content=10_000, is_single_patient=False, hours_after_opening=24
+    )
+    return make_units(owner, toxin, number="T1", quantity=1)[0]
+
+
+def test_shared_vial_shows_how_it_was_made_up_until_when_and_a_caution(
+    signed_in, injector, session, vial
+):
     answer = signed_in(injector).post(open_url(session), {"unit": vial.pk, "diluent": "2.5"})
-    assert "made up with 2.5\u00a0mL" in answer.content.decode()
-    assert vial.opening.diluent_ul == 2500
+    text = " ".join(strip_tags(answer.content.decode()).replace("\u00a0", " ").split())
+    use_before = timezone.localtime(vial.opening.use_before)
+    # 100 units in 2.5 mL are 4 units in 0.1 mL: dilution guides of onabotulinumtoxinA.
+    assert "Shared vial: new needle and syringe for each draw" in text
+    assert "2.5 mL diluent: 4 units in 0.1&nbsp;mL Made up" in text
+    assert f"Use before {use_before.day} {use_before:%b, %H:%M}" in text
+
+
+def test_toxin_is_not_opened_without_its_diluent(signed_in, injector, session, vial):
+    answer = signed_in(injector).post(open_url(session), {"unit": vial.pk})
+    assert answer.status_code == 422
+    assert "the units in 0.1 mL depend on it" in answer.json()["message"]
+    assert refreshed(vial).state == UnitState.IN_STOCK
+
+
+def test_unknown_diluent_can_be_said_and_is_asked_about(signed_in, injector, session, vial):
+    form = {"label": vial.label, "no_diluent": "on"}
+    text = signed_in(injector).post(open_url(session), form).content.decode()
+    assert vial.opening.diluent_ul is None
+    assert f"No diluent is recorded for unit {vial.label}, Toxin." in text
+
+
+def test_toxin_used_already_is_written_down_without_its_diluent(
+    signed_in, injector, session, vial, owner
+):
+    quarantine_lot(lot=vial.lot, reason="Maker asked to hold it", actor=owner)
+    form = {"unit": vial.pk, "deviation": "Was in before the notice came"}
+    assert signed_in(injector).post(open_url(session), form).status_code == 200
 
 
 def test_unused_unit_is_put_back(signed_in, injector, session, units):

@@ -183,6 +183,7 @@ if SECURE:
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "formatters": {"withheld": {"()": "clinic.access.logs.WithoutMessages"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "withheld"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
 }

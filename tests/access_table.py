@@ -59,6 +59,7 @@ TABLE: dict[str, Rule] = {
     "review-book": Rule(ALL, {"pk": "review.pk"}),
     "review-done": Rule(ALL, {"pk": "review.pk"}),
     "review-excuse": Rule(ALL, {"pk": "review.pk"}),
+    "review-reopen": Rule(ALL, {"pk": "closed_review.pk"}),
     # sessions
     "session-list": Rule((INJECTOR, OWNER)),
     "session-start": Rule((INJECTOR,), {"pk": "newcomer.pk"}),
@@ -92,6 +93,7 @@ TABLE: dict[str, Rule] = {
     "lot-release": Rule((OWNER,), {"pk": "lot.pk"}),
     "unit-detail": Rule((INJECTOR, OWNER), {"pk": "unit.pk"}),
     "unit-take-out": Rule((OWNER,), {"pk": "spare.pk"}),
+    "unit-discard": Rule((INJECTOR, OWNER), {"pk": "unit.pk"}),
     "product-list": Rule((OWNER,)),
     "product-create": Rule((OWNER,)),
     "product-edit": Rule((OWNER,), {"pk": "product.pk"}),

@@ -157,6 +157,32 @@ def take_out_of_stock(*, unit: UnitOfStock, kind: MovementKind, reason: str, act
     unit.state = locked.state
 
 
+def discard_remainder(*, unit: UnitOfStock, reason: str, actor) -> int:
+    """
+    Throw away what is left in an opened unit, outside of a session: kept too long, or forgotten.
+
+    A unit on the tray of an unsigned session is no exception. What went into the bin is gone
+    whether or not the session is signed; there it shows as empty, and signing asks nothing more.
+
+    Returns:
+        What was thrown away, in base units.
+
+    Raises:
+        StockError: no reason, or nothing is left.
+        UnitNotAvailable: the unit is unopened (then it is written off) or has left the stock.
+    """
+    if not reason.strip():
+        raise StockError("Say why it is thrown away.")
+    with acting(actor) as trail:
+        locked = lock_unit(unit.pk)
+        amount = locked.remaining
+        if not amount:
+            raise StockError(f"Nothing is left in unit {locked.label}.")
+        waste(unit=locked, amount=amount, reason=reason.strip(), actor=actor, trail=trail)
+    unit.wasted = locked.wasted
+    return amount
+
+
 def lock_unit(pk: int) -> UnitOfStock:
     """The unit with its lot and product, its row locked until the transaction ends."""
     return UnitOfStock.objects.select_for_update(of=("self",)).with_lot().get(pk=pk)

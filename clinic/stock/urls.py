@@ -10,6 +10,7 @@ urlpatterns = [
     path("lots/<int:pk>/release/", views.lot_release, name="lot-release"),
     path("units/<int:pk>/", views.unit_detail, name="unit-detail"),
     path("units/<int:pk>/take-out/", views.unit_take_out, name="unit-take-out"),
+    path("units/<int:pk>/discard/", views.unit_discard, name="unit-discard"),
     path("products/", views.product_list, name="product-list"),
     path("products/new/", views.product_create, name="product-create"),
     path("products/<int:pk>/", views.product_edit, name="product-edit"),

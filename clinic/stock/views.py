@@ -23,12 +23,14 @@ from clinic.stock.queries import (
     stock_overview,
 )
 from clinic.stock.services import (
+    discard_remainder,
     quarantine_lot,
     receive_lot,
     release_lot,
     save_product,
     take_out_of_stock,
 )
+from planning.amounts import format_amount
 
 LOTS_PER_PAGE = UNITS_PER_PAGE = PRODUCTS_PER_PAGE = 50
 
@@ -144,7 +146,7 @@ def _just_received(request, units):
 @require_GET
 def unit_detail(request, pk):
     """The life of one unit: its ledger, and by another page's fragment the points drawn from it."""
-    return _unit_page(request, _unit(pk), form=TakeOutForm())
+    return _unit_page(request, _unit(pk))
 
 
 @allow(Role.OWNER)
@@ -153,7 +155,7 @@ def unit_take_out(request, pk):
     """Return an unopened unit to the supplier, or write it off."""
     unit, form = _unit(pk), TakeOutForm(request.POST)
     if not form.is_valid():
-        return _unit_page(request, unit, form=form, open_dialog="take-out", status=422)
+        return _unit_page(request, unit, take_out_form=form, status=422)
     kind, reason = MovementKind(form.cleaned_data["kind"]), form.cleaned_data["reason"]
     try:
         take_out_of_stock(unit=unit, kind=kind, reason=reason, actor=request.user)
@@ -164,19 +166,39 @@ def unit_take_out(request, pk):
     return redirect("unit-detail", pk=unit.pk)
 
 
+@allow(*CLINICAL)
+@require_POST
+def unit_discard(request, pk):
+    """Throw away what is left in an opened unit."""
+    unit, form = _unit(pk), ReasonForm(request.POST)
+    if not form.is_valid():
+        return _unit_page(request, unit, discard_form=form, status=422)
+    try:
+        amount = discard_remainder(
+            unit=unit, reason=form.cleaned_data["reason"], actor=request.user
+        )
+    except StockError as error:
+        messages.error(request, str(error))
+    else:
+        shown = format_amount(amount, unit.measure)
+        messages.success(request, f"Unit {unit.label}: {shown} recorded as waste.")
+    return redirect("unit-detail", pk=unit.pk)
+
+
 def _unit(pk) -> UnitOfStock:
     return get_object_or_404(UnitOfStock.objects.with_lot(), pk=pk)
 
 
-def _unit_page(request, unit, *, form, open_dialog="", status=200):
+def _unit_page(request, unit, *, take_out_form=None, discard_form=None, status=200):
+    """The unit's page; a form that came back with an error shows its dialog open."""
     today = timezone.localdate()
     context = {
         "unit": unit,
         "lot": unit.lot,
         "is_expired": unit.lot.is_expired(today),
         "ledger": unit.movements.select_related("by"),
-        "form": form,
-        "open_dialog": open_dialog,
+        "form": take_out_form or TakeOutForm(),
+        "discard_form": discard_form or ReasonForm(),
     }
     return render(request, "stock/unit_detail.html", context, status=status)
 

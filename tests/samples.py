@@ -7,6 +7,7 @@ from django.urls.resolvers import URLPattern
 
 from clinic.access.enums import Role
 from clinic.staff.models import User
+from records.reviews.services import mark_done
 from records.sessions.services.signing import sign_session
 from tests.access_table import TABLE
 from tests.factories import (
@@ -61,6 +62,8 @@ def make_samples(
     point = make_point(session, unit)
     appointment = make_appointment(injector, patient, injector, "2026-12-01 10:00")
     review = make_review(injector, patient, date(2026, 12, 1))
+    closed_review = make_review(injector, patient, date(2026, 11, 24))
+    mark_done(review=closed_review, actor=injector)
     # Of somebody else: a patient has one unsigned session at most.
     newcomer = make_patient(people[Role.FRONT_DESK], f"{patient_name} Newcomer")
     signed = sign_session(session=make_session(injector, newcomer), remainders={}, actor=injector)
@@ -69,6 +72,7 @@ def make_samples(
         "newcomer": newcomer,
         "appointment": appointment,
         "review": review,
+        "closed_review": closed_review,
         "alert": make_alert(people[Role.FRONT_DESK], patient),
         "product": product,
         "unit": unit,

@@ -6,5 +6,9 @@ class ReviewBooked(Exception):
     """The review has an appointment that is still to come."""
 
 
+class ReviewOpen(Exception):
+    """The review is on the work list already."""
+
+
 class ReasonMissing(Exception):
-    """A review is excused without saying why."""
+    """A review is excused, or opened again on a later day, without saying why."""

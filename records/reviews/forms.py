@@ -6,6 +6,7 @@ from django import forms
 
 from clinic.staff.models import User
 from records.reviews.enums import Standing
+from records.reviews.models import Review
 
 
 class WorkListFilter(forms.Form):
@@ -18,6 +19,28 @@ class WorkListFilter(forms.Form):
         label="Treated by",
         empty_label="All injectors",
     )
+
+
+class ReopenForm(forms.Form):
+    """Why a closed review is opened again; on the day of the closing nobody asks."""
+
+    reason = forms.CharField(
+        label="Why it is opened again",
+        max_length=300,
+        help_text="It stays in the audit trail.",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+
+    def __init__(self, *args, review: Review, back: str, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.back = back
+        if review.closed_today:
+            del self.fields["reason"]
+        self.helper = FormHelper()
+        self.helper.attrs = {"data-once": ""}
+        self.helper.layout = Layout(
+            *self.fields, HTML('{% include "reviews/_reopen_actions.html" %}')
+        )
 
 
 class ExcuseForm(forms.Form):

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from records.appointments.models import HOLDING_TIME, Appointment, start_of
 from records.patients.models import Patient
@@ -99,3 +100,14 @@ class Review(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} due {self.due_on}"
+
+    @property
+    def closed_today(self) -> bool:
+        return self.closed_at is not None and (
+            timezone.localdate(self.closed_at) == timezone.localdate()
+        )
+
+    @property
+    def undo_label(self) -> str:
+        """What is pressed to open it again, named after how it was closed."""
+        return f"Not {self.get_outcome_display().lower()} after all"

@@ -13,11 +13,12 @@ from typing import NamedTuple
 
 from django.db import connection
 from django.db.models import Count
+from django.utils import timezone
 
 from clinic.policy.queries import current_policy
 from planning.review_dates import ReviewState, state_on
 from records.appointments.enums import AppointmentState
-from records.appointments.models import HOLDING_TIME, start_of
+from records.appointments.models import HOLDING_TIME, Appointment, start_of
 from records.patients.enums import Channel
 from records.patients.models import Patient
 from records.reviews.enums import ReviewKind, Standing
@@ -181,6 +182,23 @@ def _aware(stored: datetime) -> datetime:
 def open_reviews(on: date, until: date) -> list[OpenReview]:
     """All open reviews due on or before `until` as they stand on `on`, the oldest first."""
     return WorkList(on, until, current_policy().review_grace_days)[:]
+
+
+def seen_since_treatment(review: Review) -> bool:
+    """
+    Whether the patient was here after the day of the treatment that asks for the review.
+
+    An appointment that the patient came to counts, and so does a session without an appointment.
+    """
+    treated = review.session.started_at
+    following = start_of(timezone.localdate(treated) + timedelta(days=1))
+    visits = Appointment.objects.filter(
+        patient=review.patient_id,
+        starts_at__gte=following,
+        state__in=[AppointmentState.ARRIVED, AppointmentState.DONE],
+    )
+    # By its reverse name: this module knows nothing of sessions.
+    return visits.exists() or review.patient.sessions.filter(started_at__gte=following).exists()
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,14 +4,16 @@ from datetime import date
 
 from django.utils import timezone
 
-from clinic.audit.services import Trail, acting
+from clinic.audit.services import Trail, acting, snapshot
 from clinic.policy.queries import current_policy, open_days, review_rule
 from planning.review_dates import ReviewDates, review_date
 from records.appointments.models import Appointment
 from records.appointments.services import reserve
 from records.reviews.enums import ReviewKind, ReviewOutcome
-from records.reviews.errors import ReasonMissing, ReviewBooked, ReviewClosed
+from records.reviews.errors import ReasonMissing, ReviewBooked, ReviewClosed, ReviewOpen
 from records.reviews.models import Review
+
+CLOSING_FIELDS = ["closed_at", "closed_by", "outcome", "excuse"]
 
 
 def planned_review_dates(session_date: date) -> ReviewDates:
@@ -110,8 +112,38 @@ def _close(review: Review, outcome: ReviewOutcome, *, excuse: str, actor) -> Non
         stored.closed_at, stored.closed_by = timezone.now(), actor
         stored.outcome, stored.excuse = outcome, excuse
         stored.validate_constraints()
-        stored.save(update_fields=["closed_at", "closed_by", "outcome", "excuse"])
+        stored.save(update_fields=CLOSING_FIELDS)
         trail.add(f"review.{outcome}", stored, patient_id=stored.patient_id, reason=excuse)
+
+
+def reopen(*, review: Review, actor, reason: str = "") -> None:
+    """
+    Put a review that was closed by mistake back on the work list.
+
+    A slip that is noticed on the day of the closing explains itself; later it takes a reason. What
+    the review was closed with stays in the audit trail.
+
+    Raises:
+        ReviewOpen: it is not closed.
+        ReasonMissing: it was closed on an earlier day, and no reason is given.
+    """
+    with acting(actor) as trail:
+        stored = Review.objects.select_for_update().get(pk=review.pk)
+        if stored.closed_at is None:
+            raise ReviewOpen("This review is on the work list already.")
+        if not (reason.strip() or stored.closed_today):
+            raise ReasonMissing("Say why the review is opened again.")
+        before = snapshot(stored, CLOSING_FIELDS)
+        stored.closed_at = stored.closed_by = None
+        stored.outcome = stored.excuse = ""
+        stored.save(update_fields=CLOSING_FIELDS)
+        trail.add(
+            "review.reopened",
+            stored,
+            patient_id=stored.patient_id,
+            before=before,
+            reason=reason.strip(),
+        )
 
 
 def _lock_open(review: Review) -> Review:

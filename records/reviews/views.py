@@ -1,15 +1,17 @@
-"""The work list of reviews and its acts: book, done, excuse."""
+"""The work list of reviews and its acts: book, done, excuse, reopen."""
 
 from dataclasses import replace
 from datetime import timedelta
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.core.paginator import Page, Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_http_methods
 
 from clinic.access.return_path import return_path
 from clinic.access.rules import EVERYONE, allow
@@ -20,11 +22,11 @@ from records.appointments.forms import BookingForm
 from records.appointments.views import booked, booking_page
 from records.patients.models import Patient
 from records.reviews.enums import ReviewKind, Standing
-from records.reviews.errors import ReasonMissing, ReviewBooked, ReviewClosed
-from records.reviews.forms import ExcuseForm, WorkListFilter
+from records.reviews.errors import ReasonMissing, ReviewBooked, ReviewClosed, ReviewOpen
+from records.reviews.forms import ExcuseForm, ReopenForm, WorkListFilter
 from records.reviews.models import Review
-from records.reviews.queries import WorkList, patient_reviews
-from records.reviews.services import book_review, excuse, mark_done
+from records.reviews.queries import WorkList, patient_reviews, seen_since_treatment
+from records.reviews.services import book_review, excuse, mark_done, reopen
 
 PER_PAGE = 50
 
@@ -111,23 +113,64 @@ def _booking_proposal(review: Review) -> dict:
 
 
 @allow(*EVERYONE)
-@require_POST
+@require_http_methods(["GET", "POST"])
 def review_done(request: HttpRequest, pk: int) -> HttpResponse:
-    review = get_object_or_404(Review, pk=pk)
+    """Close a review that took place; it asks once where no visit is on record."""
+    review = _with_patient(pk)
+    back = return_path(request, otherwise=reverse("review-list"))
+    seen = seen_since_treatment(review)
+    if request.method == "GET":
+        context = {"review": review, "seen": seen, "back": back}
+        return render(request, "reviews/done.html", context)
+    if not (seen or review.closed_at or request.POST.get("confirmed")):
+        return redirect(f"{request.path}?{urlencode({'next': back})}")
     try:
         mark_done(review=review, actor=request.user)
     except ReviewClosed as refusal:
         messages.error(request, str(refusal))
     else:
-        messages.success(request, "The review is done.")
-    return redirect(return_path(request, otherwise=reverse("review-list")))
+        _say_closed(request, review, "done", back)
+    return redirect(back)
+
+
+def _with_patient(pk: int) -> Review:
+    return get_object_or_404(Review.objects.select_related("patient", "session"), pk=pk)
+
+
+def _say_closed(request: HttpRequest, review: Review, how: str, back: str) -> None:
+    """The message, with the button that takes it back; the number only, for it may stay in view."""
+    review.refresh_from_db(fields=["outcome"])
+    context = {"review": review, "how": how, "back": back}
+    messages.success(request, render_to_string("reviews/_closed.html", context, request))
+
+
+@allow(*EVERYONE)
+@require_http_methods(["GET", "POST"])
+def review_reopen(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take back a closing; from the next day on it asks why."""
+    review = _with_patient(pk)
+    back = return_path(request, otherwise=reverse("review-list"))
+    form = ReopenForm(request.POST if request.method == "POST" else None, review=review, back=back)
+    if request.method == "POST" and form.is_valid():
+        reason = form.cleaned_data.get("reason", "")
+        try:
+            reopen(review=review, reason=reason, actor=request.user)
+        except (ReviewOpen, ReasonMissing) as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            number = review.patient.record_number
+            messages.success(request, f"The review of {number} is open again.")
+            return redirect(back)
+    context = {"form": form, "review": review}
+    status = 422 if form.errors else 200
+    return render(request, "reviews/reopen.html", context, status=status)
 
 
 @allow(*EVERYONE)
 @require_http_methods(["GET", "POST"])
 def review_excuse(request: HttpRequest, pk: int) -> HttpResponse:
     """Close a review that will not take place; it asks why."""
-    review = get_object_or_404(Review.objects.select_related("patient", "session"), pk=pk)
+    review = _with_patient(pk)
     back = return_path(request, otherwise=reverse("review-list"))
     form = ExcuseForm(request.POST if request.method == "POST" else None, back=back)
     if request.method == "POST" and form.is_valid():
@@ -136,7 +179,7 @@ def review_excuse(request: HttpRequest, pk: int) -> HttpResponse:
         except (ReviewClosed, ReasonMissing) as refusal:
             form.add_error(None, str(refusal))
         else:
-            messages.success(request, "The review is excused.")
+            _say_closed(request, review, "excused", back)
             return redirect(back)
     context = {"form": form, "review": review}
     status = 422 if form.errors else 200

@@ -1,5 +1,6 @@
 // Toasts: [data-toasts] holds .toast elements (templates/ui/toast.html). Informing ones leave after a while, longer
-// for longer sentences and never while the pointer or the focus is on them; warnings and errors wait to be closed.
+// for longer sentences and never while the pointer or the focus is on them; warnings, errors and those that offer to
+// take something back wait to be closed.
 // A request of htmx that failed becomes a toast too, so that a failure is never silent.
 
 const STAYS = new Set(["error", "warning"]);
@@ -7,7 +8,7 @@ const BASE_MS = 5000;
 const PER_CHARACTER_MS = 60;
 
 function leaveLater(toast) {
-  if (STAYS.has(toast.dataset.toast)) {
+  if (STAYS.has(toast.dataset.toast) || toast.querySelector("form")) {
     return;
   }
   const wait = BASE_MS + PER_CHARACTER_MS * toast.textContent.trim().length;

@@ -14,10 +14,10 @@ from records.appointments.errors import AppointmentClosed
 from records.appointments.models import Appointment, start_of
 from records.appointments.services import set_state
 from records.reviews.enums import Standing
-from records.reviews.errors import ReviewBooked, ReviewClosed
+from records.reviews.errors import ReviewBooked, ReviewClosed, ReviewOpen
 from records.reviews.models import Review
 from records.reviews.queries import open_reviews
-from records.reviews.services import book_review, excuse, mark_done
+from records.reviews.services import book_review, excuse, mark_done, reopen
 from records.sessions.enums import Remainder
 from records.sessions.services.signing import sign_session
 from tests.factories import (
@@ -38,7 +38,7 @@ STATES = [
 ACTS = st.one_of(
     st.tuples(st.just("book"), st.integers(1, 40)),
     st.tuples(st.just("mark"), st.sampled_from(STATES)),
-    st.tuples(st.sampled_from(["done", "excuse"]), st.none()),
+    st.tuples(st.sampled_from(["done", "excuse", "reopen"]), st.none()),
 )
 numbers = count()
 
@@ -74,7 +74,9 @@ def do(act: str, argument, hour: int, review: Review, injector: User) -> None:
             mark_done(review=review, actor=injector)
         elif act == "excuse":
             excuse(review=review, reason="Moved abroad", actor=injector)
-    except (AppointmentClosed, ReviewBooked, ReviewClosed):
+        elif act == "reopen":
+            reopen(review=review, actor=injector)
+    except (AppointmentClosed, ReviewBooked, ReviewClosed, ReviewOpen):
         pass
 
 

@@ -14,7 +14,12 @@ from records.appointments.services import set_state
 from records.patients.models import Patient
 from records.reviews.enums import Standing
 from records.reviews.models import Review
-from records.reviews.queries import WorkList, open_reviews, patient_reviews
+from records.reviews.queries import (
+    WorkList,
+    open_reviews,
+    patient_reviews,
+    seen_since_treatment,
+)
 from records.reviews.services import excuse, mark_done
 from records.sessions.models import TreatmentSession
 from tests.bench.building import day, fill, moment
@@ -47,6 +52,34 @@ def review(injector, patient):
 )
 def test_a_review_is_due_on_its_day_and_overdue_after_the_grace(review, on, expected):
     assert standing(date.fromisoformat(on)) is expected
+
+
+@pytest.mark.parametrize(
+    ("day", "state", "seen"),
+    [
+        ("2026-12-09", AppointmentState.DONE, True),
+        ("2026-12-09", AppointmentState.ARRIVED, True),
+        ("2026-12-09", None, False),  # only booked
+        ("2026-12-09", AppointmentState.DID_NOT_ATTEND, False),
+        ("2026-11-26", AppointmentState.DONE, True),
+        ("2026-11-25", AppointmentState.DONE, False),  # the day of the treatment itself
+    ],
+)
+def test_a_patient_was_seen_when_an_appointment_took_place_after_the_treatment(
+    desk, injector, review, day, state, seen
+):
+    visit = make_appointment(desk, review.patient, injector, f"{day} 15:00")
+    other = make_appointment(desk, make_patient(desk, "Ben Example"), injector, "2026-12-09 16:00")
+    set_state(appointment=other, state=AppointmentState.DONE, actor=desk)
+    if state:
+        set_state(appointment=visit, state=state, actor=desk)
+    assert seen_since_treatment(review) is seen
+
+
+def test_a_later_session_is_a_visit_too(injector, review):
+    assert not seen_since_treatment(review)
+    make_review(injector, review.patient, DUE + timedelta(days=1))
+    assert seen_since_treatment(review)
 
 
 def test_no_grace_means_overdue_the_next_day(review):

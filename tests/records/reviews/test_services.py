@@ -1,5 +1,6 @@
 """Scheduling, booking and closing reviews."""
 
+import json
 from datetime import date, timedelta
 
 import pytest
@@ -12,9 +13,15 @@ from records.appointments.enums import AppointmentState
 from records.appointments.errors import TimeTaken
 from records.appointments.models import Appointment, start_of
 from records.appointments.services import set_state
-from records.reviews.errors import ReasonMissing, ReviewBooked, ReviewClosed
+from records.reviews.errors import ReasonMissing, ReviewBooked, ReviewClosed, ReviewOpen
 from records.reviews.models import Review
-from records.reviews.services import book_review, excuse, mark_done, planned_review_dates
+from records.reviews.services import (
+    book_review,
+    excuse,
+    mark_done,
+    planned_review_dates,
+    reopen,
+)
 from tests.factories import make_appointment, make_patient, make_review, refreshed
 
 pytestmark = pytest.mark.django_db
@@ -123,6 +130,43 @@ def test_a_closed_review_stays_closed(desk, injector, review):
         with pytest.raises(ReviewClosed, match="closed already: Done"):
             act()
     assert not Appointment.objects.exists()
+
+
+@pytest.mark.parametrize(
+    "close",
+    [mark_done, lambda **act: excuse(reason="Moved abroad", **act)],
+    ids=["done", "excused"],
+)
+def test_a_slip_is_taken_back_on_the_same_day(desk, injector, review, close):
+    close(review=review, actor=desk)
+    outcome = refreshed(review).outcome
+    reopen(review=review, actor=injector)
+    review = refreshed(review)
+    assert (review.closed_at, review.closed_by, review.outcome, review.excuse) == (
+        None, None, "", "",
+    )  # fmt: skip
+    event = AuditEvent.objects.get(action="review.reopened")
+    assert (event.actor, event.patient_id) == (injector, review.patient_id)
+    before = json.loads(event.data)["before"]
+    assert (before["outcome"], before["closed_by"]) == (outcome, desk.pk)
+
+
+def test_from_the_next_day_on_opening_again_takes_a_reason(desk, review):
+    mark_done(review=review, actor=desk)
+    Review.objects.update(closed_at=timezone.now() - timedelta(days=1))
+    with pytest.raises(ReasonMissing):
+        reopen(review=review, reason=" ", actor=desk)
+    assert refreshed(review).outcome == "done"
+    reopen(review=review, reason="Another patient came", actor=desk)
+    assert refreshed(review).closed_at is None
+    event = AuditEvent.objects.get(action="review.reopened")
+    assert json.loads(event.data)["reason"] == "Another patient came"
+
+
+def test_what_is_open_is_not_opened_again(desk, review):
+    with pytest.raises(ReviewOpen):
+        reopen(review=review, actor=desk)
+    assert not AuditEvent.objects.filter(action="review.reopened").exists()
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,7 @@ from clinic.audit.models import AuditEvent
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
 from records.appointments.services import set_state
+from records.reviews.models import Review
 from records.reviews.services import mark_done
 from tests.factories import make_appointment, make_patient, make_review, make_user, refreshed
 
@@ -145,9 +146,49 @@ def test_after_the_visit_the_list_offers_to_close_the_review(signed_in, desk, in
 
 def test_a_second_press_on_done_says_why_not(signed_in, desk, review):
     client, url = signed_in(desk), reverse("review-done", args=[review.pk])
-    client.post(url)
+    client.post(url, {"confirmed": "yes"})
     page = client.post(url, follow=True).content.decode()
     assert "This review was closed already: Done." in page
+
+
+def test_done_without_a_visit_is_asked_about_once(signed_in, desk, review):
+    client, url = signed_in(desk), reverse("review-done", args=[review.pk])
+    back = f"{LIST}?page=2"
+    answer = client.post(url, {"next": back}, follow=True)
+    assert "No visit since the treatment is on record" in answer.content.decode()
+    assert refreshed(review).closed_at is None
+    answer = client.post(url, {"next": back, "confirmed": "yes"})
+    assert answer.headers["Location"] == back
+    assert refreshed(review).outcome == "done"
+
+
+def test_the_answer_to_done_names_the_record_and_takes_it_back(signed_in, desk, review):
+    client = signed_in(desk)
+    client.post(reverse("review-done", args=[review.pk]), {"confirmed": "yes"})
+    page, undo = client.get(LIST).content.decode(), reverse("review-reopen", args=[review.pk])
+    assert f"The review of {review.patient.record_number} is done." in page
+    assert f'action="{undo}"' in page
+    assert "Not done after all" in page
+    answer = client.post(undo, {"next": LIST}, follow=True)
+    assert shown(answer) == [review.pk]
+    assert f"The review of {review.patient.record_number} is open again." in answer.content.decode()
+
+
+def test_a_review_closed_on_an_earlier_day_is_opened_again_with_a_reason(signed_in, desk, review):
+    mark_done(review=review, actor=desk)
+    Review.objects.update(closed_at=timezone.now() - timedelta(days=1))
+    client, url = signed_in(desk), reverse("review-reopen", args=[review.pk])
+    assert 'name="reason"' in client.get(url).content.decode()
+    assert client.post(url, {"reason": " "}).status_code == 422
+    assert refreshed(review).outcome == "done"
+    assert client.post(url, {"reason": "Another patient came"}).status_code == 302
+    assert refreshed(review).closed_at is None
+
+
+def test_opening_what_is_open_says_so(signed_in, desk, review):
+    client, url = signed_in(desk), reverse("review-reopen", args=[review.pk])
+    assert client.post(url).status_code == 422
+    assert "It is open" in client.get(url).content.decode()
 
 
 def test_excusing_asks_why(signed_in, desk, review):
@@ -168,7 +209,8 @@ def test_excusing_what_is_closed_keeps_what_was_typed(signed_in, desk, review):
 
 
 @pytest.mark.parametrize(
-    "route", ["review-book", "review-done", "review-excuse", "review-for-patient"]
+    "route",
+    ["review-book", "review-done", "review-excuse", "review-reopen", "review-for-patient"],
 )
 def test_an_unknown_number_is_not_found(signed_in, desk, route):
     client, url = signed_in(desk), reverse(route, args=[99999])
@@ -177,7 +219,7 @@ def test_an_unknown_number_is_not_found(signed_in, desk, route):
 
 
 def test_looking_closes_nothing(signed_in, desk, review):
-    assert signed_in(desk).get(reverse("review-done", args=[review.pk])).status_code == 405
+    assert signed_in(desk).get(reverse("review-done", args=[review.pk])).status_code == 200
     assert refreshed(review).closed_at is None
 
 
@@ -193,7 +235,10 @@ def test_a_patient_s_reviews_are_shown_and_the_reading_is_noted(signed_in, desk,
     page = signed_in(desk).get(url).content.decode()
     assert reverse("review-done", args=[review.pk]) in page
     assert reverse("review-done", args=[other.pk]) not in page
-    event = AuditEvent.objects.get(action="reviews.read")
+    assert "Not done after all" not in page
+    mark_done(review=review, actor=desk)
+    assert reverse("review-reopen", args=[review.pk]) in signed_in(desk).get(url).content.decode()
+    event = AuditEvent.objects.filter(action="reviews.read").first()
     assert (event.actor, event.patient_id) == (desk, review.patient_id)
 
 

@@ -1,0 +1,111 @@
+"""
+What a gloved finger presses on the tablet measures at least 44 by 44 CSS pixels.
+
+Source: W3C, Web Content Accessibility Guidelines 2.2, success criterion 2.5.5 (level AAA). Links
+within a sentence or a table's text are outside of it there and here.
+"""
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from clinic.access.enums import Role
+from tests.browser.every_page import open_whole
+from tests.browser.watch import TABLET, TABLET_UPRIGHT
+from tests.samples import make_people, make_samples
+
+# How far a press reaches its control is found by asking the page point by point, from the middle
+# outwards: a label counts, and so does a part that a rule spreads over its surroundings. The view
+# that is shown already is left out: pressing it does nothing.
+SMALL = """() => {
+  const places = "button, .button, summary, select, textarea, input, nav a, [role=option]";
+  const measure = (one) => {
+    one.scrollIntoView({block: "center"});
+    const parts = [one, ...(one.labels ?? [])];
+    const box = one.getBoundingClientRect();
+    const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+    const reaches = (right, down) => {
+      const at = document.elementFromPoint(x + right, y + down);
+      return parts.some((part) => part.contains(at));
+    };
+    const far = (right, down) => {
+      let steps = 0;
+      while (steps < 44 && reaches(right * (steps + 1), down * (steps + 1))) steps += 1;
+      return steps;
+    };
+    return [far(-1, 0) + far(1, 0) + 1, far(0, -1) + far(0, 1) + 1];
+  };
+  // What lies behind a dialog cannot be pressed.
+  return [...(document.querySelector("dialog[open]") ?? document).querySelectorAll(places)]
+    .filter((one) => one.checkVisibility() && !one.disabled && one.type !== "hidden")
+    .filter((one) => !one.closest(".visually-hidden"))
+    .filter((one) => !one.matches(".view__show[aria-pressed=true]"))
+    .filter((one) => {
+      const box = one.getBoundingClientRect();
+      return box.width < 43.5 || box.height < 43.5;
+    })
+    .map((one) => [one, ...measure(one)])
+    .filter(([one, width, height]) => width < 43 || height < 43)
+    .map(([one, width, height]) => `${width} x ${height}: ${one.outerHTML.slice(0, 110)}`);
+}"""
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def too_small(page: Page, urls: list[str]) -> list[str]:
+    found = []
+    for url in urls:
+        open_whole(page, url)
+        for screen in (TABLET, TABLET_UPRIGHT):
+            page.set_viewport_size(screen)
+            size = f"{screen['width']}x{screen['height']}"
+            found += [f"{url} at {size}: {one}" for one in page.evaluate(SMALL)]
+    return found
+
+
+def test_targets_of_the_injectors_pages(new_page, sign_in):
+    people = make_people()
+    samples = make_samples(people)
+    patient, session = samples["patient"].pk, samples["session"].pk
+    page = new_page(viewport=TABLET, has_touch=True)
+    sign_in(page, people[Role.INJECTOR])
+    urls = [
+        "/",
+        "/patients/",
+        "/patients/new/",
+        f"/patients/{patient}/",
+        f"/patients/{patient}/edit/",
+        f"/sessions/start/{samples['newcomer'].pk}/",
+        f"/sessions/{session}/",
+        f"/sessions/{session}/sign/",
+        f"/sessions/{samples['signed'].pk}/",
+    ]
+    found = too_small(page, urls)
+    assert not found, "\n".join(found)
+
+
+def test_targets_of_the_charting_screens_dialogs(new_page, sign_in):
+    people = make_people()
+    samples = make_samples(people)
+    page = new_page(viewport=TABLET, has_touch=True)
+    sign_in(page, people[Role.INJECTOR])
+    page.goto(f"/sessions/{samples['session'].pk}/")
+    page.click("[data-open-unit]")
+    expect(page.get_by_role("dialog").get_by_label("Label", exact=True)).to_be_visible()
+    assert page.evaluate(SMALL) == []
+    page.keyboard.press("Escape")
+    page.click(".views__layers summary")
+    assert page.evaluate(SMALL) == []
+
+
+def test_a_small_target_is_noticed(new_page, sign_in, owner):
+    page = new_page(viewport=TABLET, has_touch=True)
+    sign_in(page, owner)
+    page.goto("/")
+    assert page.evaluate(SMALL) == []
+    page.evaluate("""() => {
+        const small = document.createElement("button");
+        Object.assign(small.style, {all: "unset", width: "20px", height: "44px"});
+        document.querySelector("main").append(small);
+    }""")
+    width, height = page.evaluate(SMALL)[0].split(":")[0].split(" x ")
+    assert (int(width), int(height)) == (pytest.approx(20, abs=1), pytest.approx(44, abs=1))

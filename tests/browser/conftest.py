@@ -14,7 +14,9 @@ from django.conf import settings
 from django.test import Client
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from tests.browser.watch import DESK, PageWatch
+from tests.browser.chart import Chart
+from tests.browser.watch import DESK, TABLET, PageWatch
+from tests.factories import make_patient, make_product, make_session_with_unit, make_units
 
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 # No sandbox, because the tests may run as root; the rest keeps the browser from calling home.
@@ -75,6 +77,26 @@ def new_page(chromium: Browser, live_server) -> Iterator[Callable[..., Page]]:
         context.close()
     problems = [problem for watch in watches for problem in watch.problems]
     assert not problems, "\n".join(problems)
+
+
+@pytest.fixture
+def unit(injector):
+    """A sealed syringe of 1 mL, the first of its lot."""
+    return make_units(injector, make_product())[0]
+
+
+@pytest.fixture
+def session(injector, unit):
+    """A session under way with `unit` on its tray."""
+    return make_session_with_unit(injector, make_patient(injector), unit)
+
+
+@pytest.fixture
+def chart(new_page, sign_in, injector, session) -> Chart:
+    """The charting screen of `session` on a tablet."""
+    page = new_page(viewport=TABLET, has_touch=True)
+    sign_in(page, injector)
+    return Chart(page, f"/sessions/{session.pk}/")
 
 
 @pytest.fixture

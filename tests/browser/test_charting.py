@@ -1,47 +1,18 @@
 """The charting screen under a finger: nothing tapped is lost, doubled or left unsaid."""
 
-import re
-
 import pytest
 from playwright.sync_api import expect
 
 from records.sessions.models import InjectionEntry
 from records.sessions.services.tray import put_on_tray
-from tests.browser.chart import Chart
-from tests.browser.watch import TABLET
 from tests.factories import (
-    make_patient,
     make_point,
     make_product,
-    make_session_with_unit,
     make_units,
-    make_user,
     refreshed,
 )
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-
-@pytest.fixture
-def injector():
-    return make_user("injector")
-
-
-@pytest.fixture
-def unit(injector):
-    return make_units(injector, make_product())[0]
-
-
-@pytest.fixture
-def session(injector, unit):
-    return make_session_with_unit(injector, make_patient(injector), unit)
-
-
-@pytest.fixture
-def chart(new_page, sign_in, injector, session):
-    page = new_page(viewport=TABLET, has_touch=True)
-    sign_in(page, injector)
-    return Chart(page, f"/sessions/{session.pk}/")
 
 
 def test_touch_logs_and_one_more_repeats_it_on_the_other_side(chart, unit):
@@ -62,55 +33,6 @@ def test_touch_without_settings_says_what_is_missing(chart):
     problem = chart.page.locator("[data-settings] [data-problem]")
     expect(problem).to_contain_text("Not logged: choose amount, plane, technique")
     assert not InjectionEntry.objects.exists()
-
-
-def test_point_tapped_offline_is_kept_through_a_reload_and_sent(chart):
-    chart.settle("0.1")
-    chart.page.context.set_offline(True)
-    chart.tap(30, 60)
-    expect(chart.waiting).to_contain_text("Not stored yet: 0.1 on the front view.")
-    expect(chart.page.locator("g.pending--late")).to_have_count(1)
-    assert not InjectionEntry.objects.exists()
-    chart.page.context.set_offline(False)
-    chart.open()
-    expect(chart.rows).to_have_count(1)
-    expect(chart.waiting).to_have_count(0)
-    assert InjectionEntry.objects.get().amount == 100
-
-
-def test_point_whose_answer_was_lost_is_sent_again_and_stored_once(chart):
-    lost = []
-
-    def lose_the_first_answer(route):
-        if lost:
-            route.continue_()
-        else:
-            route.fetch()
-            lost.append(route.request)
-            route.abort()
-
-    chart.page.route("**/points/", lose_the_first_answer)
-    chart.settle("0.1")
-    chart.tap(30, 60)
-    retry = chart.waiting.get_by_role("button", name="Retry")
-    retry.click()
-    expect(chart.rows).to_have_count(1)
-    expect(chart.waiting).to_have_count(0)
-    assert (len(lost), InjectionEntry.objects.count()) == (1, 1)
-
-
-def test_page_built_while_a_point_was_stored_asks_for_it_again(chart, session, unit):
-    """The old page had its answer after the new page was rendered: the point must be shown."""
-    chart.settle("0.1")
-    before = chart.page.request.get(chart.url).text()
-    chart.tap(30, 60)
-    expect(chart.rows).to_have_count(1)
-    chart.page.route(
-        f"**{chart.url}", lambda route: route.fulfill(body=before, content_type="text/html")
-    )
-    chart.open()
-    expect(chart.rows).to_have_count(1)
-    assert InjectionEntry.objects.count() == 1
 
 
 def test_refused_point_stays_in_sight_with_the_reason(chart, unit):
@@ -159,15 +81,6 @@ def test_side_view_takes_touches_when_enlarged(chart):
     chart.says("left, 0.1 mL. Stored.")
     point = InjectionEntry.objects.get()
     assert (point.view, round(point.x_dmm, -1), round(point.y_dmm, -1)) == ("left", 600, 800)
-
-
-def test_signing_waits_for_points_that_are_not_stored(chart):
-    chart.settle("1.2")
-    chart.tap(30, 60)
-    expect(chart.waiting).to_have_count(1)
-    chart.page.click("[data-sign]")
-    expect(chart.page.locator("[data-toasts]")).to_contain_text("Some points are not stored yet.")
-    expect(chart.page).to_have_url(re.compile(r"/sessions/\d+/$"))
 
 
 def test_unit_is_opened_from_the_tray_and_chosen(chart, unit, injector):
@@ -222,3 +135,27 @@ def test_unit_drawn_from_is_scrolled_into_view(chart, session, unit, injector):
     card = chart.page.locator(f'[data-unit-card="{units[-1].pk}"]')
     expect(card.locator("[data-unit]")).to_be_checked()
     expect(card).to_be_in_viewport(ratio=0.9)
+
+
+def test_amount_typed_for_a_chosen_point_is_kept_when_the_face_is_touched(chart, session, unit):
+    point = make_point(session, unit, x_dmm=480, y_dmm=330, amount=200)
+    chart.open()
+    chart.settle("0.1")
+    chart.page.click(".points__choose")
+    chart.page.fill("#id_amount", "0.3")
+    chart.tap(30, 60)
+    expect(chart.rows).to_have_count(2)
+    assert refreshed(point).amount == 300
+
+
+def test_mirror_repeats_the_chosen_point_and_leaves_its_settings_alone(chart, session, unit):
+    first = make_point(session, unit, x_dmm=480, y_dmm=330, amount=100)
+    make_point(session, unit, x_dmm=300, y_dmm=600, amount=200)
+    chart.open()
+    chart.page.locator(".points__choose").nth(0).click()
+    expect(chart.page.locator("[data-mirror]")).to_contain_text("1")
+    chart.page.click("[data-mirror]")
+    chart.says("Point 3: Zygomatic region, right, 0.1 mL. Stored.")
+    chart.page.select_option("#id_plane", "deep_fat")
+    expect(chart.page.locator("[data-how-next]")).to_be_visible()
+    assert refreshed(first).plane == "supraperiosteal"

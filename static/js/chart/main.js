@@ -33,10 +33,10 @@ const views = new Views(root.querySelector("[data-views]"));
 const outbox = new Outbox({
   // By author: what one person tapped is never sent in the name of the next one at the same tablet.
   name: `points:${session}:${user}`,
-  send: (fields) => inOrder(() => post(pointsUrl, fields)),
-  onStored: (answer, entry) => {
+  send: ({ url, fields }, isWanted) => inOrder(() => (isWanted() ? post(url, fields) : { outcome: "dropped" })),
+  onStored: (answer, { id }) => {
     announce(apply(answer.html));
-    document.querySelector(`[data-row="${entry.key}"]`)?.scrollIntoView({ block: "nearest" });
+    document.querySelector(`[data-row="${id}"]`)?.scrollIntoView({ block: "nearest" });
   },
   onChange: () => showWaiting(outbox, settings),
 });
@@ -49,7 +49,8 @@ function apply(html) {
 
 function log(fields) {
   const key = newKey();
-  outbox.add({ key, fields: { ...fields, key, tapped_at: tapTime() } });
+  const about = { measure: settings.unitWord(fields.unit) };
+  outbox.add({ id: key, kind: "log", url: pointsUrl, about, fields: { ...fields, key, tapped_at: tapTime() } });
 }
 
 // Log at a place with the settings of the panel, if they are complete.
@@ -71,16 +72,30 @@ function logAt(place) {
   }
 }
 
-const selection = new Selection({ url: pointsUrl, settings, views, apply, log });
+const selection = new Selection({ url: pointsUrl, settings, views, apply, log, outbox });
 
 // The twin of a point on the other side, with the settings it was given by.
 function mirror(key) {
   const { dataset } = document.querySelector(`[data-row="${key}"]`);
+  // Left first: else the panel of the chosen point would show, and then store, the settings of another.
+  if (selection.key) {
+    selection.leave();
+  }
   settings.write(dataset);
   const place = { view: dataset.mirrorView, x_dmm: dataset.mirrorX, y_dmm: dataset.mirrorY };
   log({ ...settings.read(), ...place, region: dataset.region, side: dataset.mirrorSide });
   if (views.shown !== dataset.mirrorView) {
     views.show(dataset.mirrorView);
+  }
+}
+
+// The button names the point it repeats: the chosen one, else the last one.
+function showMirror(row) {
+  const button = document.querySelector("[data-mirror]");
+  if (button) {
+    const chosen = row?.dataset ?? document.querySelector(`[data-row="${button.dataset.mirror}"]`)?.dataset;
+    button.querySelector(".point-no").textContent = chosen?.number ?? "";
+    button.hidden = !chosen || chosen.side === "midline";
   }
 }
 
@@ -104,7 +119,7 @@ document.addEventListener("click", (event) => {
   if (row) {
     selection.choose(row.dataset.row);
   } else if (pressed("data-mirror")) {
-    mirror(pressed("data-mirror").dataset.mirror);
+    mirror(selection.key || pressed("data-mirror").dataset.mirror);
   } else if (pressed("data-nudge")) {
     selection.nudge(...pressed("data-nudge").dataset.nudge.split(",").map(Number));
   } else if (pressed("data-remove")) {
@@ -123,6 +138,7 @@ document.addEventListener("click", (event) => {
   } else if (pressed("data-sign") && outbox.open.length) {
     event.preventDefault();
     toast("Some points are not stored yet. Settle them first; they are listed above the table.", { level: "error" });
+    document.querySelector("[data-waiting]").scrollIntoView({ block: "nearest" });
   }
 });
 
@@ -140,7 +156,10 @@ document.addEventListener("keydown", (event) => {
 });
 
 document.addEventListener("chart:parts", () => settings.showUnit());
-document.addEventListener("chart:chosen", () => showBeware(regionAtHand()));
+document.addEventListener("chart:chosen", () => {
+  showBeware(regionAtHand());
+  showMirror(selection.row);
+});
 window.addEventListener("online", () => outbox.flush());
 document.addEventListener("visibilitychange", () => document.hidden || outbox.flush());
 

@@ -8,8 +8,8 @@ const SETTLE_MS = 350;
 const KEYS = { ArrowLeft: [-5, 0], ArrowRight: [5, 0], ArrowUp: [0, -5], ArrowDown: [0, 5] };
 
 export class Selection {
-  constructor({ url, settings, views, apply, log }) {
-    Object.assign(this, { url, settings, views, apply, log, key: null, at: null, timer: null });
+  constructor({ url, settings, views, apply, log, outbox }) {
+    Object.assign(this, { url, settings, views, apply, log, outbox, key: null, at: null, timer: null });
     document.addEventListener("chart:parts", () => this.refresh());
   }
 
@@ -18,6 +18,7 @@ export class Selection {
   }
 
   choose(key) {
+    this.settings.finishTyping();
     this.settleNow();
     this.key = key;
     const row = this.row;
@@ -38,6 +39,7 @@ export class Selection {
   }
 
   leave() {
+    this.settings.finishTyping();
     this.settleNow();
     this.key = null;
     this.settings.leave();
@@ -85,16 +87,25 @@ export class Selection {
     return this.send("change", this.fields());
   }
 
+  // An act that had no answer goes into the outbox; a newer one of its kind takes its place.
   send(act, fields) {
-    const key = this.key;
+    const { key } = this;
+    const { number, view } = this.row?.dataset ?? {};
+    const entry = { id: `${key}:${act}`, kind: act, url: `${this.url}${key}/${act}/`, about: { number, view }, fields };
+    for (const kind of act === "remove" ? ["change", "move", "remove"] : [act]) {
+      this.outbox.discard(`${key}:${kind}`);
+    }
     return inOrder(async () => {
-      const answer = await post(`${this.url}${key}/${act}/`, fields);
+      const answer = await post(entry.url, fields);
       if (answer.outcome === "stored") {
         problem(this.settings.form, "");
         announce(this.apply(answer.html));
-      } else {
-        problem(this.settings.form, `${answer.message} Point unchanged.`);
+      } else if (answer.outcome === "refused") {
+        problem(this.settings.form, `${answer.message} Point ${number} is unchanged.`);
         this.refresh();
+      } else {
+        this.outbox.add(entry, answer.message);
+        announce(`Not stored yet. ${answer.message}`);
       }
       return answer;
     });

@@ -43,7 +43,7 @@ async function read(response) {
     return { outcome: "stored", html: await response.text() };
   }
   if (response.type === "opaqueredirect" || response.status === 401 || response.status === 403) {
-    return { outcome: "signed-out", message: "You are signed out. Sign in again in another tab, then retry." };
+    return { outcome: "signed-out", message: "You are signed out. Sign in again in another tab; it is then sent from here." };
   }
   if (response.status === 409 || response.status === 422) {
     return { outcome: "refused", message: (await response.json()).message };

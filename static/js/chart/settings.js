@@ -26,6 +26,19 @@ export class Settings {
     form.addEventListener("change", () => this.markStep());
   }
 
+  // "mL" or "units", by the unit on the tray.
+  unitWord(unit) {
+    const radio = document.querySelector(`[data-unit][value="${unit}"]`);
+    return radio?.dataset.measure === "dose" ? "units" : "mL";
+  }
+
+  // What is being typed counts as typed: the browser says "change" only when the field is left.
+  finishTyping() {
+    if (this.form.contains(document.activeElement)) {
+      document.activeElement.blur();
+    }
+  }
+
   read() {
     return Object.fromEntries(NAMES.map((name) => [name, this.form.elements[name].value]));
   }
@@ -74,7 +87,7 @@ export class Settings {
     }
     showWithin(chosen?.closest("[data-unit-card]"));
     const measure = chosen?.dataset.measure ?? "volume";
-    this.form.querySelector("[data-amount-unit]").textContent = measure === "dose" ? "units" : "mL";
+    this.form.querySelector("[data-amount-unit]").textContent = this.unitWord(unit.value);
     for (const steps of this.form.querySelectorAll("[data-steps]")) {
       steps.hidden = steps.dataset.steps !== measure;
     }

@@ -1,33 +1,64 @@
-// What the outbox holds, in sight: a mark on the drawing and a line in the list, until it is stored.
+// What the outbox holds, in sight: a mark on the drawing and a line above the table, until it is stored.
 
 import { ring } from "./place.js";
+
+const ACTS = { change: "the change of", move: "the move of", remove: "the removal of" };
+
+// "0.2 mL, front view", or "the change of point 3".
+export function described({ kind, fields, about }) {
+  return kind === "log" ? `${fields.amount} ${about.measure}, ${fields.view} view` : `${ACTS[kind]} point ${about.number}`;
+}
+
+function button(label, act, danger = false) {
+  const node = document.createElement("button");
+  node.type = "button";
+  node.className = danger ? "button button--danger" : "button";
+  node.textContent = label;
+  node.addEventListener("click", act);
+  return node;
+}
+
+function paragraph(words) {
+  const node = document.createElement("p");
+  node.textContent = words;
+  return node;
+}
+
+function signIn() {
+  const link = document.createElement("a");
+  Object.assign(link, { href: location.href, target: "_blank", className: "button", textContent: "Sign in" });
+  return link;
+}
 
 function line(entry, outbox, settings) {
   const item = document.createElement("li");
   item.className = `waiting__row waiting__row--${entry.state}`;
-  const text = document.createElement("p");
-  const amount = `${entry.fields.amount} on the ${entry.fields.view} view`;
-  text.textContent = `Not stored yet: ${amount}. ${entry.message || "Sending …"}`;
-  item.append(text);
+  item.append(paragraph(`Not stored yet: ${described(entry)}. ${entry.message || "Sending …"}`));
   if (!entry.message) {
     return item;
   }
-  const retry = document.createElement("button");
-  retry.type = "button";
-  retry.className = "button";
-  // What was refused is sent with the settings as they are now; what was only not answered goes as it is.
+  const isPoint = entry.kind === "log";
   const isRefused = entry.state === "refused";
-  retry.textContent = isRefused ? "Send with the settings above" : "Retry";
-  retry.addEventListener("click", () => outbox.retry(entry.key, isRefused ? settings.read() : {}));
-  item.append(retry);
-  if (isRefused) {
-    const drop = document.createElement("button");
-    drop.type = "button";
-    drop.className = "button button--danger";
-    drop.textContent = "It was not injected";
-    drop.addEventListener("click", () => outbox.discard(entry.key));
-    item.append(drop);
+  if (entry.signedOut) {
+    item.append(signIn());
   }
+  // A refused point is sent with the settings as they are now; what was only not answered goes as it is.
+  if (isPoint && isRefused) {
+    item.append(button("Send with the settings above", () => outbox.retry(entry.id, settings.read())));
+    item.append(button("It was not injected", () => outbox.discard(entry.id), true));
+  } else {
+    item.append(button("Retry", () => outbox.retry(entry.id)));
+    if (!isPoint) {
+      item.append(button("Leave it as it was", () => outbox.discard(entry.id), true));
+    }
+  }
+  return item;
+}
+
+function countLine(entries) {
+  const item = document.createElement("li");
+  item.className = "waiting__row waiting__row--count";
+  item.append(paragraph(`${entries.length} not stored yet. They are kept on this tablet and sent when the server answers.`));
   return item;
 }
 
@@ -35,10 +66,13 @@ export function showWaiting(outbox, settings) {
   for (const old of document.querySelectorAll("g.pending")) {
     old.remove();
   }
-  const list = document.querySelector("[data-waiting]");
-  list.replaceChildren(...outbox.open.map((entry) => line(entry, outbox, settings)));
-  for (const entry of outbox.open) {
-    const name = entry.message ? "pending pending--late" : "pending";
-    ring(entry.fields.view, name, Number(entry.fields.x_dmm), Number(entry.fields.y_dmm), 2.6);
+  const entries = outbox.open;
+  const lines = entries.map((entry) => line(entry, outbox, settings));
+  document.querySelector("[data-waiting]").replaceChildren(...(lines.length > 1 ? [countLine(entries), ...lines] : lines));
+  for (const { kind, about, fields, message } of entries) {
+    if (kind === "log" || kind === "move") {
+      const name = message ? "pending pending--late" : "pending";
+      ring(fields.view ?? about.view, name, Number(fields.x_dmm), Number(fields.y_dmm), 2.6);
+    }
   }
 }

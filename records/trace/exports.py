@@ -15,8 +15,8 @@ from records.trace.queries import TraceRow
 
 UNIT_WORD = {Measure.VOLUME: "mL", Measure.DOSE: "units"}
 CSV_COLUMNS = [
-    "record_number", "name", "date", "injector", "point", "region", "side", "plane", "technique",
-    "amount", "unit", "unit_of_stock",
+    "product", "gtin", "lot", "expiry", "record_number", "name", "date", "injector", "point",
+    "region", "side", "plane", "technique", "amount", "unit", "unit_of_stock",
 ]  # fmt: skip
 
 
@@ -91,13 +91,27 @@ class _Echo:
 
 
 def trace_as_csv(lot: Lot, rows: Iterable[TraceRow]) -> Iterator[str]:
-    """The trace line by line, header first; never the whole of it in memory."""
+    """
+    The trace line by line, header first; never the whole of it in memory.
+
+    Each line names product, GTIN, lot and expiry (ISO 8601), so that the files of several lots can
+    be put into one. As text without a byte order mark: `trace_lot` hands it on in UTF-8 as it is,
+    for programs; the download puts the mark in front (`utf-8-sig`), by which spreadsheet programs
+    know UTF-8.
+    """
     writer = csv.writer(_Echo())
     measure = lot.product.measure
+    of_lot = [
+        _as_text(lot.product.name),
+        lot.product.gtin or "",
+        _as_text(lot.number),
+        lot.expires_on.isoformat(),
+    ]
     yield writer.writerow(CSV_COLUMNS)
     for row in rows:
         yield writer.writerow(
             [
+                *of_lot,
                 row.record_number,
                 _as_text(row.patient_name),
                 local_date(row),
@@ -115,5 +129,5 @@ def trace_as_csv(lot: Lot, rows: Iterable[TraceRow]) -> Iterator[str]:
 
 
 def _as_text(name: str) -> str:
-    """A typed name that a spreadsheet would read as a formula is marked as text."""
+    """A typed name or number that a spreadsheet would read as a formula is marked as text."""
     return f"'{name}" if name.startswith(("=", "+", "-", "@", "\t", "\r")) else name

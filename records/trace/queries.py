@@ -10,7 +10,7 @@ value into what the ORM would give takes as long again (`make bench`).
 """
 
 from collections.abc import Iterator
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from functools import cache
 from typing import NamedTuple
 
@@ -20,6 +20,7 @@ from django.db.models import Count, F, Max, QuerySet, Sum
 from clinic.stock.enums import UnitState
 from clinic.stock.models import Lot, UnitOfStock
 from planning.lot_numbers import lookalikes
+from records.patients.enums import Channel
 from records.sessions.models import InjectionEntry
 from records.trace.errors import LotAmbiguous, LotNotFound
 
@@ -76,15 +77,34 @@ class TraceSummary(NamedTuple):
 
 
 class ReachedPatient(NamedTuple):
-    """One patient of the lot; `amount` in the product's base unit."""
+    """One patient of the lot and how to reach them; `amount` in the product's base unit."""
 
     patient_id: int
     record_number: str
     name: str
+    birth_date: date
+    phone: str
+    email: str
+    preferred_channel: str
     sessions: int
     points: int
     amount: int
     last_at: datetime
+
+    @property
+    def channel(self) -> Channel:
+        return Channel(self.preferred_channel)
+
+
+_REACHED = (
+    "session__patient_id",
+    "session__patient__record_number",
+    "session__patient__full_name",
+    "session__patient__birth_date",
+    "session__patient__phone",
+    "session__patient__email",
+    "session__patient__preferred_channel",
+)
 
 
 def lots_numbered(number: str) -> QuerySet[Lot]:
@@ -175,21 +195,20 @@ def trace_summary(lot: Lot) -> TraceSummary:
     return TraceSummary(**figures)
 
 
-def reached_patients(lot: Lot, *, limit: int) -> list[ReachedPatient]:
+def reached_patients(lot: Lot, *, limit: int | None = None) -> list[ReachedPatient]:
     """Everybody who got something of the lot, by name; the `limit` registered first, if more."""
     rows = (
         InjectionEntry.objects.standing()
         .filter(unit__lot=lot)
         .order_by("session__patient_id")
-        .values_list("session__patient_id", "session__patient__record_number",
-                     "session__patient__full_name")
+        .values_list(*_REACHED)
         .annotate(
             sessions=Count("session_id", distinct=True),
             points=Count("id"),
             given=Sum("amount"),
             last_at=Max("session__started_at"),
         )
-    )  # fmt: skip
+    )
     reached = [ReachedPatient(*row) for row in rows[:limit]]
     # Not by the database: the two order names differently.
     return sorted(reached, key=lambda row: (row.name.casefold(), row.patient_id))

@@ -1,7 +1,8 @@
 """The lot trace as a page, a CSV file and a PDF."""
 
 import re
-from itertools import groupby, islice
+from codecs import BOM_UTF8
+from itertools import chain, groupby, islice
 
 from django.contrib import messages
 from django.http import HttpResponse, StreamingHttpResponse
@@ -67,11 +68,12 @@ def trace_lot(request, pk: int):
 @allow(Role.OWNER)
 @require_safe
 def trace_csv(request, pk: int):
-    """Every point of the lot as CSV, streamed."""
+    """Every point of the lot as CSV in UTF-8 with a byte order mark, streamed."""
     lot = _lot_or_404(pk)
     record_read(request.user, lot, action="lot.exported")
     response = StreamingHttpResponse(
-        trace_as_csv(lot, trace_rows(lot)), content_type="text/csv; charset=utf-8"
+        chain([BOM_UTF8], trace_as_csv(lot, trace_rows(lot))),
+        content_type="text/csv; charset=utf-8",
     )
     response["Content-Disposition"] = f'attachment; filename="{_file_name(lot)}.csv"'
     return response
@@ -92,6 +94,7 @@ def trace_pdf(request, pk: int):
         return redirect("trace-lot", pk=lot.pk)
     record_read(request.user, lot, action="lot.printed")
     context = _trace_context(lot, limit=None) | {
+        "reached": reached_patients(lot),
         "policy": current_policy(),
         "printed_on": timezone.localdate(),
         "printed_by": request.user,

@@ -12,6 +12,11 @@ from records.trace.errors import LotAmbiguous, LotNotFound
 from records.trace.exports import local_date, trace_as_csv, trace_as_json
 from records.trace.queries import find_lot, trace_rows, trace_summary
 
+TABLE_LINE = "{:<10}  {:<8} {:<28} {:<28} {:<8} {:<16} {:>10}  {:<7}  {}"
+TABLE_HEAD = [
+    "Date", "Record", "Patient", "Region", "Side", "Plane", "Amount", "Unit", "Injector",
+]  # fmt: skip
+
 
 class Command(BaseCommand):
     help = "Trace a lot to every patient, session, point and amount."
@@ -40,11 +45,20 @@ class Command(BaseCommand):
 
     def _table(self, lot) -> None:
         measure = lot.product.measure
+        self.stdout.write(TABLE_LINE.format(*TABLE_HEAD))
         for row in trace_rows(lot):
             self.stdout.write(
-                f"{local_date(row)}  {row.record_number:<8} {row.patient_name:<28} "
-                f"{Region(row.region).full_label:<28} {row.side:<8} {row.plane:<16} "
-                f"{format_amount(row.amount, measure):>10}  {row.unit_label}  {row.injector}"
+                TABLE_LINE.format(
+                    local_date(row),
+                    row.record_number,
+                    row.patient_name,
+                    Region(row.region).full_label,
+                    row.side,
+                    row.plane,
+                    format_amount(row.amount, measure),
+                    row.unit_label,
+                    row.injector,
+                )
             )
         figures = trace_summary(lot)
         self.stdout.write(

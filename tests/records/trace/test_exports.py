@@ -121,6 +121,10 @@ def test_csv_has_a_header_and_a_line_for_each_point(lot):
     ann = next(trace_rows(lot))
     assert [line["amount"] for line in lines] == ["0.2", "0.3", "0.5"]
     assert lines[0] == {
+        "product": "HA filler 1 mL",
+        "gtin": "09521234543213",
+        "lot": "LOT42",
+        "expiry": "2030-06-30",
         "record_number": ann.record_number,
         "name": "Ann Example",
         "date": ann.treated_at.date().isoformat(),
@@ -140,8 +144,8 @@ def test_csv_has_a_header_and_a_line_for_each_point(lot):
 def test_csv_of_an_unused_lot_is_the_header(namesake):
     text = "".join(trace_as_csv(namesake, trace_rows(namesake)))
     assert text == (
-        "record_number,name,date,injector,point,region,side,plane,technique,amount,unit,"
-        "unit_of_stock\r\n"
+        "product,gtin,lot,expiry,record_number,name,date,injector,point,region,side,plane,"
+        "technique,amount,unit,unit_of_stock\r\n"
     )
 
 
@@ -170,3 +174,6 @@ def test_a_name_that_a_spreadsheet_would_compute_is_marked_as_text(lot):
         line = next(csv.DictReader(trace_as_csv(lot, [evil]), strict=True))
         assert line["name"] == f"'{start}1+1"
         assert line["injector"] == f"'{start}SUM(A1)"
+    lot.number, lot.product.name = "-1+1", "=1+1"
+    line = next(csv.DictReader(trace_as_csv(lot, [row]), strict=True))
+    assert (line["lot"], line["product"]) == ("'-1+1", "'=1+1")

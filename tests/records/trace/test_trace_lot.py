@@ -29,10 +29,26 @@ def test_csv_has_a_line_for_each_point(lot):
 
 def test_table_is_the_default_and_ends_with_the_sum(lot):
     lines = run("LOT42").splitlines()
-    assert len(lines) == 4
-    assert "Ann Example" in lines[0]
-    assert "0.2 mL" in lines[0]
+    assert len(lines) == 5
+    assert "Ann Example" in lines[1]
+    assert "0.2 mL" in lines[1]
     assert lines[-1] == "HA filler 1 mL LOT42: 2 patients, 2 sessions, 3 points, 1 mL"
+
+
+def test_the_table_s_head_stands_over_its_columns(lot):
+    head, first, *_ = run("LOT42").splitlines()
+    label = lot.units.order_by("id")[0].label
+    for column, value in [("Patient", "Ann Example"), ("Region", "Zygomatic"), ("Side", "left"),
+                          ("Plane", "supraperiosteal"), ("Unit", label),
+                          ("Injector", "Ida Injector")]:  # fmt: skip
+        assert head.index(column) == first.index(value)
+    assert head.index("Amount") + len("Amount") == first.index("0.2 mL") + len("0.2 mL")
+    assert head.startswith("Date")
+
+
+def test_csv_of_the_command_begins_with_the_first_column(lot):
+    """No byte order mark: it goes to programs, which would take it for a part of the name."""
+    assert run("LOT42", "--format", "csv").startswith("product,gtin,lot,expiry,record_number,")
 
 
 def test_gtin_chooses_and_may_be_typed_short(lot, namesake):

@@ -125,6 +125,39 @@ def test_each_patient_stands_once_before_the_points(lot, owner, signed_in):
     assert shown.index("Bea Example") < shown.index('id="points-heading"')
 
 
+@pytest.fixture
+def reachable(desk, injector, owner, lot):
+    """Two more patients of the lot: one to phone, one who wants to be written to."""
+    people = [
+        ("Cora Example", {"phone": "07700 900123", "preferred_channel": "sms"}),
+        ("Dina Example", {"email": "dina@mail.example", "preferred_channel": "email"}),
+    ]
+    units = make_units(owner, lot.product, number="LOT42", quantity=2)
+    for (name, contact), unit in zip(people, units, strict=True):
+        patient = make_patient(desk, name, birth_date=date(1971, 2, 3), **contact)
+        make_point(make_session_with_unit(injector, patient, unit), unit, amount=700)
+    return lot
+
+
+def test_each_patient_s_phone_and_preferred_channel_are_shown(reachable, owner, signed_in):
+    shown = search(signed_in(owner), lot="LOT42").content.decode()
+    listed = shown[shown.index("Cora Example") : shown.index('id="points-heading"')]
+    for words in ("07700 900123", "Text message", "dina@mail.example", "E-mail", "not noted"):
+        assert words in listed
+
+
+def test_the_pdf_begins_with_whom_to_call(reachable, owner, signed_in):
+    """Record number, name, date of birth, phone, preferred channel, points and total."""
+    text = pdf_text(signed_in(owner).get(reverse("trace-pdf", args=[reachable.pk])).content)
+    points = text.index("Plane, technique")
+    row = text[text.index("Bea Example") : text.index("Dina Example")]
+    for words in ("P000003", "3 Feb 1971", "07700 900123", "Text message", "1 0.7 mL"):
+        assert words in row
+    for name in ("Ann Example", "Bea Example", "Cora Example", "Dina Example"):
+        assert text.index(name) < points < text.rindex(name)
+    assert "dina@mail.example" in text[:points]
+
+
 def test_unused_lot_says_so(namesake, owner, signed_in):
     page = signed_in(owner).get(reverse("trace-lot", args=[namesake.pk]))
     assert "No point of this lot is on record." in page.content.decode()
@@ -178,7 +211,10 @@ def test_csv_is_streamed_under_a_plain_name(lot, owner, signed_in):
     assert response.streaming
     assert response["Content-Type"] == "text/csv; charset=utf-8"
     assert response["Content-Disposition"] == f'attachment; filename="lot-LOT42-{lot.pk}.csv"'
-    lines = b"".join(response.streaming_content).decode().splitlines()
+    content = b"".join(response.streaming_content)
+    # RFC 3629, section 6: EF BB BF is UTF-8's signature; spreadsheet programs ask for it.
+    assert content.startswith(b"\xef\xbb\xbfproduct,gtin,lot,expiry,")
+    lines = content.decode("utf-8-sig").splitlines()
     assert len(lines) == 4
     assert "Ann Example" in lines[1]
 

@@ -8,7 +8,7 @@ Colours alone differ in the dark, so there the rules of contrast alone are asked
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.contrib.auth.models import AnonymousUser
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from clinic.access.enums import Role
 from tests.browser.every_page import open_whole, pages
@@ -69,3 +69,35 @@ def test_every_page_of_an_empty_clinic(people, new_page, sign_in):
 
 def test_every_page_before_signing_in(page):
     scan(page, pages(AnonymousUser(), None))
+
+
+def test_what_opens_on_a_page(people, new_page, sign_in):
+    """Dialogs, menus, search results, the panels of tabs, and a form that came back with errors."""
+    samples = make_samples(people)
+    page = new_page(viewport=TABLET)
+    sign_in(page, people[Role.INJECTOR])
+    found = []
+    page.goto(f"/sessions/{samples['session'].pk}/")
+    page.click("#tab-flags")
+    found += violations(page)
+    page.click(".views__layers summary")
+    found += violations(page)
+    page.keyboard.press("Escape")
+    page.click("#tab-points")
+    page.click(".points__choose")
+    found += violations(page)
+    page.click("[data-open-unit]")
+    expect(page.get_by_role("dialog").get_by_label("Label", exact=True)).to_be_visible()
+    found += violations(page)
+    page.goto("/appointments/")
+    page.keyboard.press("/")
+    page.keyboard.type("exam")
+    expect(page.get_by_role("option").first).to_be_visible()
+    page.keyboard.press("ArrowDown")
+    found += violations(page)
+    page.goto("/patients/new/")
+    page.locator("form[data-once]").evaluate("(form) => { form.noValidate = true; }")
+    page.get_by_role("button", name="Register", exact=True).click()
+    expect(page.locator(".field--wrong").first).to_be_visible()
+    found += violations(page)
+    assert not found, "\n".join(found)

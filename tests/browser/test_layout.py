@@ -33,7 +33,8 @@ CUT = """() => [...document.querySelectorAll("button, .button, summary, [role=ta
     while (words.nextNode()) {
       const holder = words.currentNode.parentElement;
       if (holder.closest(".visually-hidden")) continue;
-      if (getComputedStyle(holder).textOverflow === "ellipsis") continue;
+      const around = [holder, holder.parentElement].map((part) => getComputedStyle(part));
+      if (around.some((style) => style.textOverflow === "ellipsis")) continue;
       const range = document.createRange();
       range.selectNodeContents(words.currentNode);
       const drawn = range.getBoundingClientRect();

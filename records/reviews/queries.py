@@ -74,6 +74,16 @@ class OpenReview(NamedTuple):
         return self.standing.value
 
     @property
+    def interval(self) -> str:
+        """How long after the session it falls due, "14 days"; the whole rule if it names none."""
+        return self.rule.partition(" after the session")[0]
+
+    @property
+    def was_moved(self) -> bool:
+        """Whether the day that the rule names is one on which the clinic is closed."""
+        return ", moved from " in self.rule
+
+    @property
     def is_booked(self) -> bool:
         return self.standing is Standing.BOOKED
 

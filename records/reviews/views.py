@@ -16,7 +16,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from clinic.access.return_path import return_path
 from clinic.access.rules import EVERYONE, allow
 from clinic.audit.services import record_read
-from clinic.policy.queries import current_policy
+from clinic.policy.queries import current_policy, review_rule
 from records.appointments.errors import TimeTaken
 from records.appointments.forms import BookingForm
 from records.appointments.views import booked, booking_page
@@ -54,6 +54,7 @@ def review_list(request: HttpRequest) -> HttpResponse:
         "today": today,
         "lead_days": policy.review_lead_days,
         "grace_days": policy.review_grace_days,
+        "usual": str(review_rule(policy).interval),
         "asked": asked,
         "chosen": standing,
         "tabs": [(term, counts[term.value]) for term in Standing],

@@ -53,9 +53,24 @@ def test_the_list_shows_overdue_due_soon_and_booked(signed_in, desk, injector, p
         ("overdue", 1), ("due", 0), ("planned", 1), ("booked", 1),
     ]  # fmt: skip
     page = answer.content.decode()
-    assert "8 days past its date" in page
-    assert "14 days after the session (clinic policy)" in page
+    assert "8 days late" in page
+    assert page.count("14 days after the session") == 1, "the usual rule is said once, above"
     assert shown(signed_in(desk).get(LIST, {"standing": "booked"})) == [by_age[1].pk]
+
+
+def test_a_row_says_where_its_date_differs_from_the_usual_rule(signed_in, desk, injector, review):
+    moved, old = (
+        make_review(injector, review.patient, TODAY),
+        make_review(injector, make_patient(desk, "Ben Example"), TODAY),
+    )
+    Review.objects.filter(pk=moved.pk).update(
+        rule="14 days after the session, moved from Saturday 2026-11-28, when the clinic is closed"
+        " (clinic policy)"
+    )
+    Review.objects.filter(pk=old.pk).update(rule="3 weeks after the session (clinic policy)")
+    page = signed_in(desk).get(LIST).content.decode()
+    assert page.count("from a closed day") == 1
+    assert page.count("3 weeks after the session (clinic policy)") == 1
 
 
 def test_the_list_can_be_one_injector_s(signed_in, desk, patient, injector, review):

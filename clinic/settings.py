@@ -136,6 +136,7 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
+CSRF_FAILURE_VIEW = "clinic.access.views.csrf_failure"
 LOGIN_URL = "staff-login"
 LOGIN_REDIRECT_URL = "today"
 LOGOUT_REDIRECT_URL = "staff-login"

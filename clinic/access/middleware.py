@@ -6,6 +6,7 @@ from django.http import HttpResponse
 from django.shortcuts import render, resolve_url
 
 from clinic.access.rules import PUBLIC
+from clinic.access.sent import typed_fields
 
 
 class AccessMiddleware:
@@ -36,18 +37,7 @@ class AccessMiddleware:
             return response
         if request.headers.get("Accept", "").startswith("application/json"):
             return HttpResponse(status=401)
-        if request.method == "POST" and not _holds_a_password(request):
+        if request.method == "POST" and (typed := typed_fields(request)) is not None:
             # Django has checked the form's token: it goes back to nobody but its sender.
-            waiting = {"typed": _typed(request)}
-            return render(request, "registration/signed_out.html", waiting, status=401)
+            return render(request, "registration/signed_out.html", {"typed": typed}, status=401)
         return redirect_to_login(request.get_full_path())
-
-
-def _holds_a_password(request):
-    return any("password" in name for name in request.POST)
-
-
-def _typed(request):
-    """Name and value of every field that was sent; one that holds several values comes again."""
-    sent = {name: values for name, values in request.POST.lists() if name != "csrfmiddlewaretoken"}
-    return [(name, value) for name, values in sent.items() for value in values]

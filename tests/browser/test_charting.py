@@ -159,3 +159,16 @@ def test_mirror_repeats_the_chosen_point_and_leaves_its_settings_alone(chart, se
     chart.page.select_option("#id_plane", "deep_fat")
     expect(chart.page.locator("[data-how-next]")).to_be_visible()
     assert refreshed(first).plane == "supraperiosteal"
+
+
+def test_the_only_unit_left_on_the_tray_is_drawn_from(chart, session, unit, injector):
+    """The rows of the table were counted as units: with a point there was never an only one."""
+    make_point(session, unit)
+    spare = make_units(injector, make_product("HA filler 0.5 mL", content=500), number="B7")[0]
+    put_on_tray(session=session, unit=spare, actor=injector)
+    chart.open()
+    chart.page.locator(".unit").filter(has_text=spare.label).locator(".unit__product").tap()
+    chart.page.get_by_label(f"More for unit {spare.label}").tap()
+    chart.page.get_by_role("button", name="Put back unused").tap()
+    chart.says(f"Unit {spare.label} is off the tray.")
+    expect(chart.page.locator(f'input[data-unit][value="{unit.pk}"]')).to_be_checked()

@@ -78,7 +78,7 @@ export class Settings {
 
   // Which card is drawn from, in which measure; a unit that left the tray leaves the panel too.
   showUnit() {
-    const radios = [...document.querySelectorAll("[data-unit]")];
+    const radios = [...document.querySelectorAll("input[data-unit]")];
     const unit = this.form.elements.unit;
     const chosen = radios.find((radio) => radio.value === unit.value) ?? (radios.length === 1 ? radios[0] : null);
     unit.value = chosen?.value ?? "";

@@ -116,7 +116,9 @@ def test_two_tabs_offline_keep_the_points_of_both(chart):
     chart.tap(30, 60)
     expect(other.waiting).to_contain_text("0.1 mL, front view")
     other.tap(-30, 60)
-    expect(other.waiting.filter(has_text="0.2 mL, front view")).to_contain_text("be reached")
+    expect(other.waiting).to_contain_text(
+        "2 points not stored yet: 0.1 mL, front view; 0.2 mL, front view. The server cannot be"
+    )
     other.page.close()
     chart.page.context.set_offline(False)
     chart.open()
@@ -149,3 +151,27 @@ def test_pages_to_sign_and_signed_say_what_this_tablet_never_sent(chart, session
     expect(unsent).to_contain_text("add it to the note as an addendum")
     unsent.get_by_role("button", name="It is settled").click()
     expect(unsent).to_be_hidden()
+
+
+def test_waste_whose_answer_was_lost_is_recorded_once(chart, unit):
+    lost = []
+
+    def lose_the_first_answer(route):
+        if lost:
+            route.continue_()
+        else:
+            route.fetch()
+            lost.append(route.request)
+            route.abort()
+
+    chart.page.route("**/waste/", lose_the_first_answer)
+    chart.page.get_by_role("button", name=f"More for unit {unit.label}").click()
+    chart.page.get_by_role("button", name="Record waste").click()
+    dialog = chart.page.locator("#waste")
+    dialog.get_by_label("Amount").fill("0.05")
+    dialog.get_by_label("Why").fill("Primed the needle")
+    dialog.get_by_role("button", name="Record the waste").click()
+    expect(dialog.locator("[data-problem]")).to_contain_text("cannot be reached")
+    dialog.get_by_role("button", name="Record the waste").click()
+    chart.says("0.05 mL from unit")
+    assert refreshed(unit).wasted == 50

@@ -86,6 +86,7 @@ class WasteForm(forms.Form):
 
     amount = AmountField()
     reason = forms.CharField(max_length=300)
+    wasted_before = forms.IntegerField(required=False, min_value=0)
 
     def __init__(self, *args, measure: Measure, **kwargs) -> None:
         super().__init__(*args, **kwargs)

@@ -44,6 +44,20 @@ class ShownFlag:
     source: str
     points: tuple[int, ...] = ()
 
+    @property
+    def points_text(self) -> str:
+        """ "Point 4", "Points 1 to 5, 7": forty numbers in a row are read by nobody."""
+        runs: list[list[int]] = []
+        for number in sorted(self.points):
+            if runs and number == runs[-1][-1] + 1:
+                runs[-1].append(number)
+            else:
+                runs.append([number])
+        parts = [
+            f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs
+        ]
+        return f"Point{'s' if len(self.points) > 1 else ''} {', '.join(parts)}"
+
 
 def session_facts(
     session: TreatmentSession, points: Iterable[InjectionEntry], policy: ClinicPolicy

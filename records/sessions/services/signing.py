@@ -135,7 +135,8 @@ def add_addendum(
     point: InjectionEntry | None = None,
 ) -> Addendum:
     """
-    Add to a signed session.
+    Add to a signed session. The same words of the same author twice are one addendum: the second
+    time the form was sent because its answer was lost.
 
     Raises:
         SessionError: the session is not signed yet, reason or text is empty, or the point is
@@ -149,14 +150,10 @@ def add_addendum(
         stored = TreatmentSession.objects.select_for_update(of=("self",)).get(pk=session.pk)
         if not stored.is_signed:
             raise SessionError("This session is not signed yet, so it can be changed itself.")
-        addendum = Addendum.objects.create(
-            session=stored,
-            point=point,
-            reason=reason.strip(),
-            text=text.strip(),
-            written_at=timezone.now(),
-            author=actor,
-        )
+        said = {"point": point, "author": actor, "reason": reason.strip(), "text": text.strip()}
+        if again := stored.addenda.filter(**said).first():
+            return again
+        addendum = Addendum.objects.create(session=stored, written_at=timezone.now(), **said)
         after = snapshot(addendum, ["session", "point", "reason", "text"])
         trail.add("addendum.written", addendum, patient_id=stored.patient_id, after=after)
     return addendum

@@ -7,7 +7,7 @@ const NEEDED = { amount: "amount", plane: "plane", technique: "technique", instr
 function showWithin(card) {
   const row = card?.parentElement;
   if (card && (card.offsetLeft < row.scrollLeft || card.offsetLeft + card.offsetWidth > row.scrollLeft + row.clientWidth)) {
-    row.scrollLeft = card.offsetLeft;
+    row.scrollLeft = card.offsetLeft - card.parentElement.firstElementChild.offsetLeft;
   }
 }
 

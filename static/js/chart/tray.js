@@ -22,6 +22,7 @@ function showWaste(dialog, button) {
   const form = dialog.querySelector("form");
   form.action = button.dataset.waste;
   form.reset();
+  form.elements.wasted_before.value = button.dataset.wasteBefore;
   problem(form, "");
   form.querySelector("[data-waste-about]").textContent = button.dataset.wasteLabel;
   form.querySelector("[data-waste-unit]").textContent = button.dataset.wasteMeasure === "dose" ? "units" : "mL";

@@ -55,10 +55,17 @@ function line(entry, outbox, settings) {
   return item;
 }
 
-function countLine(entries) {
+// Points that wait for the same reason share a line: a long list of them would hide the table.
+function sharedLine(entries, outbox) {
+  const [{ message, signedOut }] = entries;
   const item = document.createElement("li");
-  item.className = "waiting__row waiting__row--count";
-  item.append(paragraph(`${entries.length} not stored yet. They are kept on this tablet and sent when the server answers.`));
+  item.className = "waiting__row waiting__row--waiting";
+  const what = entries.map(described).join("; ");
+  item.append(paragraph(`${entries.length} points not stored yet: ${what}. ${message} They are kept on this tablet.`));
+  if (signedOut) {
+    item.append(signIn());
+  }
+  item.append(button("Retry", () => entries.forEach(({ id }) => outbox.retry(id))));
   return item;
 }
 
@@ -67,8 +74,13 @@ export function showWaiting(outbox, settings) {
     old.remove();
   }
   const entries = outbox.open;
-  const lines = entries.map((entry) => line(entry, outbox, settings));
-  document.querySelector("[data-waiting]").replaceChildren(...(lines.length > 1 ? [countLine(entries), ...lines] : lines));
+  const alike = entries.filter(({ kind, state, message }) => kind === "log" && state === "waiting" && message);
+  const shared = alike.length > 1 ? alike : [];
+  const lines = entries.filter((entry) => !shared.includes(entry)).map((entry) => line(entry, outbox, settings));
+  if (shared.length) {
+    lines.unshift(sharedLine(shared, outbox));
+  }
+  document.querySelector("[data-waiting]").replaceChildren(...lines);
   for (const { kind, about, fields, message } of entries) {
     if (kind === "log" || kind === "move") {
       const name = message ? "pending pending--late" : "pending";

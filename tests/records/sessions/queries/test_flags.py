@@ -6,7 +6,7 @@ import pytest
 
 from clinic.policy.models import ClinicPolicy
 from records.sessions.models import TreatmentSession
-from records.sessions.queries.flags import session_facts, shown_flags
+from records.sessions.queries.flags import ShownFlag, session_facts, shown_flags
 from records.sessions.queries.points import session_points
 from records.sessions.queries.tray import session_tray
 from records.sessions.services.signing import sign_session
@@ -144,3 +144,17 @@ def test_facts_take_the_same_queries_for_any_number_of_points(
     points = list(session_points(session))
     with django_assert_num_queries(3):
         session_facts(session, points, ClinicPolicy())
+
+
+@pytest.mark.parametrize(
+    ("points", "text"),
+    [
+        ((4,), "Point 4"),
+        ((1, 2), "Points 1, 2"),
+        ((1, 2, 3), "Points 1 to 3"),
+        ((7, 1, 3, 2, 9, 10), "Points 1 to 3, 7, 9, 10"),
+    ],
+)
+def test_points_of_a_flag_are_named_in_runs(points, text):
+    flag = ShownFlag("note", "Note", "Title", "Text", "Source", points)
+    assert flag.points_text == text

@@ -120,6 +120,16 @@ def test_addendum_says_who_when_and_why(session, units, injector):
     assert addendum.written_at >= session.started_at
 
 
+@pytest.mark.parametrize("with_point", [True, False])
+def test_addendum_sent_again_after_a_lost_answer_stands_once(session, units, injector, with_point):
+    point = make_point(session, units[0]) if with_point else None
+    sign_session(session=session, remainders={units[0].pk: "wasted"}, actor=injector)
+    said = {"session": session, "point": point, "reason": "Slip", "text": "It was 0.1 mL."}
+    first = add_addendum(**said, actor=injector)
+    assert add_addendum(**said, actor=injector) == first
+    assert session.addenda.count() == 1
+
+
 def test_unsigned_session_takes_no_addendum(session, injector):
     with pytest.raises(SessionError, match="not signed yet"):
         add_addendum(session=session, reason="Why", text="What", actor=injector)

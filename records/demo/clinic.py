@@ -14,7 +14,6 @@ from clinic.staff.models import User
 from clinic.stock.enums import MovementKind
 from clinic.stock.models import Lot, Product, UnitOfStock
 from clinic.stock.services import quarantine_lot, receive_lot, save_product, take_out_of_stock
-from records.demo.clock import clock_at
 
 PASSWORD = "larkstone-demo-2026"  # noqa: S105 (the demo clinic is open to whoever starts it)
 
@@ -65,34 +64,29 @@ def _member(row: dict[str, Any]) -> User:
     return User.objects.create_user(password=PASSWORD, **row)
 
 
-def receive_lots(clinic: DemoClinic, today: date) -> None:
-    """Every lot, each on the day it arrived."""
-    for row in sorted(fixture("clinic")["lots"], key=lambda row: -row["received_days_ago"]):
-        with clock_at(at(today - timedelta(days=row["received_days_ago"]), 9)):
-            receive_lot(
-                product=clinic.products[row["product"]],
-                number=row["number"],
-                expires_on=today + timedelta(days=row["expires_in_days"]),
-                quantity=row["quantity"],
-                actor=clinic.staff["owner"],
-            )
+def receive(clinic: DemoClinic, row: dict[str, Any], today: date) -> None:
+    """One lot of the fixture, now."""
+    receive_lot(
+        product=clinic.products[row["product"]],
+        number=row["number"],
+        expires_on=today + timedelta(days=row["expires_in_days"]),
+        quantity=row["quantity"],
+        actor=clinic.staff["owner"],
+    )
 
 
 def settle_stock(clinic: DemoClinic, today: date) -> None:
     """What the owner did lately: a quarantine, a return, a write-off."""
     owner = clinic.staff["owner"]
-    with clock_at(at(today - timedelta(days=5), 17)):
-        for row in fixture("clinic")["lots"]:
-            if "quarantine" in row:
-                lot = Lot.objects.get(product=clinic.products[row["product"]], number=row["number"])
-                quarantine_lot(lot=lot, reason=row["quarantine"], actor=owner)
-        expired = UnitOfStock.objects.in_stock().filter(lot__expires_on__lt=today)
-        for unit in expired.order_by("id")[:2]:
-            take_out_of_stock(
-                unit=unit, kind=MovementKind.WRITTEN_OFF, reason="Expired", actor=owner
-            )
-        returned = Lot.objects.get(product=clinic.products["caha"], number="CH-131")
-        for unit in returned.units.in_stock().order_by("-id")[:2]:
-            take_out_of_stock(
-                unit=unit, kind=MovementKind.RETURNED, reason="Ordered twice", actor=owner
-            )
+    for row in fixture("clinic")["lots"]:
+        if "quarantine" in row:
+            lot = Lot.objects.get(product=clinic.products[row["product"]], number=row["number"])
+            quarantine_lot(lot=lot, reason=row["quarantine"], actor=owner)
+    expired = UnitOfStock.objects.in_stock().filter(lot__expires_on__lt=today)
+    for unit in expired.order_by("id")[:2]:
+        take_out_of_stock(unit=unit, kind=MovementKind.WRITTEN_OFF, reason="Expired", actor=owner)
+    returned = Lot.objects.get(product=clinic.products["caha"], number="CH-131")
+    for unit in returned.units.in_stock().order_by("-id")[:2]:
+        take_out_of_stock(
+            unit=unit, kind=MovementKind.RETURNED, reason="Ordered twice", actor=owner
+        )

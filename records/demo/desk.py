@@ -1,14 +1,13 @@
 """The demo's front desk: patients, reviews in every state, today's list."""
 
-import random
 from datetime import date, timedelta
 
 from clinic.audit.services import acting
 from records.appointments.enums import AppointmentKind, AppointmentState
 from records.appointments.models import Appointment
 from records.appointments.services import book, set_state
-from records.demo.clinic import DemoClinic, at, fixture
-from records.demo.clock import clock_at
+from records.demo.clinic import at, fixture
+from records.demo.story import Story
 from records.patients.enums import Channel
 from records.patients.models import Patient
 from records.patients.services import add_alert, save_patient
@@ -25,86 +24,75 @@ ALERTS = [
 ]
 
 
-def register_patients(clinic: DemoClinic, today: date, rng: random.Random) -> list[Patient]:
-    """Sixty people; telephone numbers from the range kept for fiction."""
-    patients = []
-    for number, (full_name, sex, birth_year) in enumerate(fixture("patients")):
-        with clock_at(at(today - timedelta(days=500 - number), 9)):
-            patient = save_patient(
-                patient=Patient(
-                    full_name=full_name,
-                    birth_date=date(birth_year, rng.randint(1, 12), rng.randint(1, 28)),
-                    sex=sex,
-                    phone=f"07700 900{number + 100:03d}",
-                    email=f"patient{number + 1}@mail.example",
-                    address=f"{number + 1} Sample Street\nLarkstone",
-                    preferred_channel=rng.choice(list(Channel)),
-                    weight_g=rng.randrange(48_000, 96_000, 500) if number % 4 else None,
-                ),
-                actor=clinic.staff["desk"],
-            )
-            if number % 5 == 0:
-                kind, level, text = ALERTS[number // 5 % len(ALERTS)]
-                add_alert(
-                    patient=patient, kind=kind, level=level, text=text, actor=clinic.staff["desk"]
-                )
-        patients.append(patient)
-    return patients
+def register(story: Story, number: int) -> None:
+    """One of the sixty people; telephone numbers from the range kept for fiction."""
+    full_name, sex, birth_year = fixture("patients")[number]
+    desk, rng = story.clinic.staff["desk"], story.rng
+    patient = save_patient(
+        patient=Patient(
+            full_name=full_name,
+            birth_date=date(birth_year, rng.randint(1, 12), rng.randint(1, 28)),
+            sex=sex,
+            phone=f"07700 900{number + 100:03d}",
+            email=f"patient{number + 1}@mail.example",
+            address=f"{number + 1} Sample Street\nLarkstone",
+            preferred_channel=rng.choice(list(Channel)),
+            weight_g=rng.randrange(48_000, 96_000, 500) if number % 4 else None,
+        ),
+        actor=desk,
+    )
+    if number % 5 == 0:
+        kind, level, text = ALERTS[number // 5 % len(ALERTS)]
+        add_alert(patient=patient, kind=kind, level=level, text=text, actor=desk)
+    story.patients.append(patient)
 
 
-def follow_up(clinic: DemoClinic, today: date, rng: random.Random) -> None:
+def follow_up(story: Story, review: Review) -> None:
     """Close most past reviews, excuse a few, leave some due, overdue and booked."""
-    desk = clinic.staff["desk"]
-    for number, review in enumerate(Review.objects.still_open().select_related("patient")):
-        with clock_at(min(at(review.due_on, 12), at(today, 8))):
-            if review.due_on < today - timedelta(days=25):
-                if number % 12 == 0:
-                    continue
-                if number % 12 == 6:
-                    reason = "The patient moved away and is seen elsewhere"
-                    excuse(review=review, reason=reason, actor=desk)
-                else:
-                    mark_done(review=review, actor=review.session.injector)
-            elif number % 3 == 0:
-                _book_review(clinic, review, today, number)
+    number = next(story.reviews)
+    if review.due_on >= story.today - timedelta(days=25):
+        if number % 3 == 0:
+            _book_review(story, review)
+    elif number % 12 == 6:
+        reason = "The patient moved away and is seen elsewhere"
+        excuse(review=review, reason=reason, actor=story.clinic.staff["desk"])
+    elif number % 12:
+        mark_done(review=review, actor=review.session.injector)
 
 
-def _book_review(clinic: DemoClinic, review: Review, today: date, number: int) -> None:
-    day = max(review.due_on, today + timedelta(days=1))
+def _book_review(story: Story, review: Review) -> None:
+    day = max(review.due_on, story.today + timedelta(days=1))
     while day.isoweekday() == 7:
         day += timedelta(days=1)
+    desk = story.clinic.staff["desk"]
     appointment = book(
         appointment=Appointment(
             patient=review.patient,
             practitioner=review.session.injector,
             kind=AppointmentKind.REVIEW,
-            starts_at=at(day, 9) + timedelta(minutes=20 * (number % 24)),
+            starts_at=at(day, 9) + timedelta(minutes=20 * (next(story.bookings) % 24)),
             minutes=20,
         ),
-        actor=clinic.staff["desk"],
+        actor=desk,
     )
-    with acting(clinic.staff["desk"]) as trail:
+    with acting(desk) as trail:
         link_appointment(review=review, appointment=appointment, trail=trail)
 
 
-def todays_list(clinic: DemoClinic, patients: list[Patient], today: date) -> None:
+def todays_list(story: Story) -> None:
     """A day in the clinic: some have arrived, the rest are expected."""
     kinds = [AppointmentKind.TREATMENT, AppointmentKind.CONSULTATION, AppointmentKind.TREATMENT]
-    with clock_at(at(today, 7)):
-        for number, patient in enumerate(patients[-14:]):
-            appointment = book(
-                appointment=Appointment(
-                    patient=patient,
-                    practitioner=clinic.injectors[number % 2],
-                    kind=kinds[number % 3],
-                    starts_at=at(today, 9) + timedelta(minutes=30 * number),
-                    minutes=30,
-                ),
-                actor=clinic.staff["desk"],
-            )
-            if number in (1, 2, 3):
-                set_state(
-                    appointment=appointment,
-                    state=AppointmentState.ARRIVED,
-                    actor=clinic.staff["desk"],
-                )
+    desk = story.clinic.staff["desk"]
+    for number, patient in enumerate(story.patients[-14:]):
+        appointment = book(
+            appointment=Appointment(
+                patient=patient,
+                practitioner=story.clinic.injectors[number % 2],
+                kind=kinds[number % 3],
+                starts_at=at(story.today, 9) + timedelta(minutes=30 * number),
+                minutes=30,
+            ),
+            actor=desk,
+        )
+        if number in (1, 2, 3):
+            set_state(appointment=appointment, state=AppointmentState.ARRIVED, actor=desk)

@@ -2,16 +2,21 @@
 
 import random
 from datetime import date, timedelta
+from functools import partial
 
 from django.db import transaction
 
 from clinic.staff.models import User
-from records.demo.clinic import at, build_clinic, receive_lots, settle_stock
+from records.demo.clinic import at, build_clinic, fixture, receive, settle_stock
 from records.demo.clock import clock_at
-from records.demo.desk import follow_up, register_patients, todays_list
-from records.demo.treatments import Slot, add_some_addenda, slots, treat
+from records.demo.desk import register, todays_list
+from records.demo.diary import Diary
+from records.demo.story import Story
+from records.demo.treatments import plan_treatments
 
 SESSIONS = 200
+# In days before today. Treatments go back 480 days and are booked a week ahead.
+OPENING, FIRST_PATIENT, FIRST_BOOKING, LATELY = 590, 560, 495, 5
 
 
 def seed(today: date, sessions: int = SESSIONS) -> bool:
@@ -28,17 +33,25 @@ def seed(today: date, sessions: int = SESSIONS) -> bool:
         return False
     rng = random.Random(20261125)  # noqa: S311 (the same clinic each time, no secret)
     with transaction.atomic():
-        with clock_at(at(today - timedelta(days=530), 9)):
+        with clock_at(at(_ago(today, OPENING), 9)):
             clinic = build_clinic(today)
-        receive_lots(clinic, today)
-        patients = register_patients(clinic, today, rng)
-        signed = [
-            treat(clinic, slot, rng) for slot in slots(clinic, patients, today, sessions - 1, rng)
-        ]
-        add_some_addenda(signed, rng)
-        settle_stock(clinic, today)
-        follow_up(clinic, today, rng)
-        todays_list(clinic, patients, today)
-        unsigned = Slot(patients[0], clinic.staff["injector"], at(today - timedelta(days=1), 18))
-        treat(clinic, unsigned, rng, sign=False)
+        story = Story(today, clinic, Diary(), rng)
+        _note_all(story, sessions)
+        story.diary.carry_out()
     return True
+
+
+def _note_all(story: Story, sessions: int) -> None:
+    """What is known from the start; treatments note what follows from them."""
+    note, today, clinic = story.diary.note, story.today, story.clinic
+    for row in fixture("clinic")["lots"]:
+        note(at(_ago(today, row["received_days_ago"]), 9), partial(receive, clinic, row, today))
+    for number in range(len(fixture("patients"))):
+        note(at(_ago(today, FIRST_PATIENT - number), 9), partial(register, story, number))
+    note(at(_ago(today, FIRST_BOOKING), 12), partial(plan_treatments, story, sessions))
+    note(at(_ago(today, LATELY), 17), partial(settle_stock, clinic, today))
+    note(at(today, 7), partial(todays_list, story))
+
+
+def _ago(today: date, days: int) -> date:
+    return today - timedelta(days=days)

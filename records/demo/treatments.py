@@ -3,8 +3,9 @@
 import random
 import uuid
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
+from functools import partial
 
 from clinic.staff.models import User
 from clinic.stock.models import UnitOfStock
@@ -14,8 +15,10 @@ from records.appointments.enums import AppointmentKind, AppointmentState
 from records.appointments.models import Appointment
 from records.appointments.services import book, set_state
 from records.demo.clinic import DemoClinic, at, fixture
-from records.demo.clock import clock_at
+from records.demo.desk import follow_up
+from records.demo.story import Story
 from records.patients.models import Patient
+from records.reviews.models import Review
 from records.sessions.enums import Remainder
 from records.sessions.models import TreatmentSession
 from records.sessions.services.points import PointDetails, log_point
@@ -40,18 +43,33 @@ JITTER_DMM = 12
 
 @dataclass(frozen=True)
 class Slot:
-    """One treatment to be written: who treats whom, when."""
+    """One treatment to be written: who treats whom, when, and what comes of it."""
 
     patient: Patient
     injector: User
     starts_at: datetime
+    is_signed: bool = True
+    has_addendum: bool = False
 
 
-def slots(
-    clinic: DemoClinic, patients: list[Patient], today: date, count: int, rng: random.Random
-) -> Iterator[Slot]:
+def plan_treatments(story: Story, count: int) -> None:
+    """Note `count` treatments, each from its booking on; the last is still to be signed."""
+    amended = set(story.rng.sample(range(count - 1), 6))
+    for number, slot in enumerate(_slots(story, count - 1)):
+        _note(story, replace(slot, has_addendum=number in amended))
+    yesterday = at(story.today - timedelta(days=1), 18)
+    injector = story.clinic.staff["injector"]
+    _note(story, Slot(story.patients[0], injector, yesterday, is_signed=False))
+
+
+def _note(story: Story, slot: Slot) -> None:
+    story.diary.note(slot.starts_at - timedelta(days=7), partial(_book, story, slot))
+
+
+def _slots(story: Story, count: int) -> Iterator[Slot]:
     """`count` treatments over the last 480 days, oldest first, Monday to Saturday."""
-    days = sorted(today - timedelta(days=_days_ago(rng)) for _ in range(count))
+    rng, patients = story.rng, story.patients
+    days = sorted(story.today - timedelta(days=_days_ago(rng)) for _ in range(count))
     taken: set[tuple[int, datetime]] = set()
     seen: set[tuple[int, date]] = set()
     for number, day in enumerate(days):
@@ -61,7 +79,7 @@ def slots(
         while (patient.pk, day) in seen:
             patient = rng.choice(patients)
         seen.add((patient.pk, day))
-        injector = clinic.injectors[number % 5 == 0]
+        injector = story.clinic.injectors[number % 5 == 0]
         starts_at = at(day, rng.randint(9, 16), rng.choice([0, 30]))
         while (injector.pk, starts_at) in taken:
             starts_at += timedelta(minutes=30)
@@ -74,37 +92,40 @@ def _days_ago(rng: random.Random) -> int:
     return int(2 + 478 * rng.random() ** 1.7)
 
 
-def treat(clinic: DemoClinic, slot: Slot, rng: random.Random, *, sign: bool = True):
-    """Book, treat and sign one session as it would have happened."""
-    treatments = fixture("treatments")
-    plan = rng.choices([names for names, _ in PLANS], [weight for _, weight in PLANS])[0]
-    with clock_at(slot.starts_at - timedelta(days=7)):
-        appointment = book(
-            appointment=Appointment(
-                patient=slot.patient,
-                practitioner=slot.injector,
-                kind=AppointmentKind.TREATMENT,
-                starts_at=slot.starts_at,
-                minutes=30,
-            ),
-            actor=clinic.staff["desk"],
-        )
-    with clock_at(slot.starts_at):
-        set_state(
-            appointment=appointment, state=AppointmentState.ARRIVED, actor=clinic.staff["desk"]
-        )
-        session = start_session(
+def _book(story: Story, slot: Slot) -> None:
+    appointment = book(
+        appointment=Appointment(
             patient=slot.patient,
-            injector=slot.injector,
-            appointment=appointment,
-            jaw=rng.choice(list(Jaw)),
-        )
-        for name in plan:
-            _inject(clinic, session, treatments[name], rng)
-    if sign:
-        with clock_at(slot.starts_at + timedelta(minutes=25)):
-            _sign(session, rng)
-    return session
+            practitioner=slot.injector,
+            kind=AppointmentKind.TREATMENT,
+            starts_at=slot.starts_at,
+            minutes=30,
+        ),
+        actor=story.clinic.staff["desk"],
+    )
+    story.diary.note(slot.starts_at, partial(_treat, story, slot, appointment))
+
+
+def _treat(story: Story, slot: Slot, appointment: Appointment) -> None:
+    """The patient comes and is treated as one of the plans says."""
+    rng, treatments = story.rng, fixture("treatments")
+    plan = rng.choices([names for names, _ in PLANS], [weight for _, weight in PLANS])[0]
+    desk = story.clinic.staff["desk"]
+    set_state(appointment=appointment, state=AppointmentState.ARRIVED, actor=desk)
+    session = start_session(
+        patient=slot.patient,
+        injector=slot.injector,
+        appointment=appointment,
+        jaw=rng.choice(list(Jaw)),
+    )
+    for name in plan:
+        _inject(story.clinic, session, treatments[name], rng)
+    if slot.is_signed:
+        signing = slot.starts_at + timedelta(minutes=25)
+        story.diary.note(signing, partial(_sign, story, session))
+    if slot.has_addendum:
+        next_day = slot.starts_at + timedelta(days=1)
+        story.diary.note(next_day, partial(_add_addendum, session))
 
 
 def _inject(clinic: DemoClinic, session: TreatmentSession, treatment: dict, rng) -> None:
@@ -159,8 +180,6 @@ def _unit_with(clinic: DemoClinic, session, treatment: dict) -> UnitOfStock | No
         lot__product=product,
         lot__expires_on__gte=day,
         lot__quarantined_at__isnull=True,
-        movements__kind="received",
-        movements__at__lte=session.started_at,
     )
     unit = usable.in_stock().first_expired_first().first()
     if unit is None:
@@ -170,23 +189,25 @@ def _unit_with(clinic: DemoClinic, session, treatment: dict) -> UnitOfStock | No
     return unit
 
 
-def _sign(session: TreatmentSession, rng) -> None:
+def _sign(story: Story, session: TreatmentSession) -> None:
+    """Sign, and note what the desk does when the review falls due."""
     remainders = {}
     for row in session.tray.select_related("unit__opening"):
         shared = row.unit.opening.patient_id is None
-        fate = Remainder.KEPT if rng.random() < 0.2 else Remainder.WASTED
+        fate = Remainder.KEPT if story.rng.random() < 0.2 else Remainder.WASTED
         remainders[row.unit_id] = Remainder.WASTED if shared else fate
     sign_session(session=session, remainders=remainders, actor=session.injector)
+    for review in Review.objects.filter(session=session):
+        moment = min(at(review.due_on, 12), at(story.today, 8))
+        story.diary.note(moment, partial(follow_up, story, review))
 
 
-def add_some_addenda(sessions: list[TreatmentSession], rng: random.Random) -> None:
-    """A few corrections, as they come up at a review."""
-    for session in rng.sample(sessions, 6):
-        with clock_at(session.started_at + timedelta(days=1)):
-            add_addendum(
-                session=session,
-                reason="Left out of the note",
-                text="The patient was shown the result in the mirror and was given the written "
-                "advice for the first 24 hours.",
-                actor=session.injector,
-            )
+def _add_addendum(session: TreatmentSession) -> None:
+    """A correction, as it comes up at a review."""
+    add_addendum(
+        session=session,
+        reason="Left out of the note",
+        text="The patient was shown the result in the mirror and was given the written "
+        "advice for the first 24 hours.",
+        actor=session.injector,
+    )

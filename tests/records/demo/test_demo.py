@@ -1,13 +1,14 @@
 """What the invented clinic holds. The figures are the issue's: about 60, 200, 1,500 and 25."""
 
 from collections import Counter
+from itertools import pairwise
 
 import pytest
 from django.core.management import call_command
 from django.db.models import F, Sum
 from stdnum import ean
 
-from clinic.audit.models import AuditHead
+from clinic.audit.models import AuditEvent, AuditHead
 from clinic.audit.queries import verify_chain
 from clinic.staff.models import User
 from clinic.stock.enums import UnitState
@@ -101,6 +102,13 @@ def test_no_unit_was_used_before_it_came_or_after_its_expiry():
     for point in InjectionEntry.objects.select_related("session", "unit__lot"):
         assert came[point.unit_id] <= point.session.started_at
         assert not point.unit.lot.is_expired(point.session.started_at.date())
+
+
+def test_the_audit_trail_never_goes_back_in_time(demo):
+    moments = list(AuditEvent.objects.order_by("id").values_list("at", flat=True))
+    assert len(moments) > 3_000
+    assert [one for one, later in pairwise(moments) if later < one] == []
+    assert moments[-1].date() == demo
 
 
 def test_the_chain_is_intact_and_sessions_are_as_they_were_signed(capsys):

@@ -1,0 +1,31 @@
+"""What every act of the demo's past knows."""
+
+import itertools
+import random
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date
+
+from records.demo.clinic import DemoClinic
+from records.demo.diary import Diary
+from records.patients.models import Patient
+
+
+@dataclass
+class Story:
+    """
+    Attributes:
+        today: the day the demo is set in.
+        rng: the same throws for the same day, for acts happen in a fixed order.
+        patients: those registered so far.
+        reviews: a number for each review that falls due.
+        bookings: a number for each review that is booked.
+    """
+
+    today: date
+    clinic: DemoClinic
+    diary: Diary
+    rng: random.Random
+    patients: list[Patient] = field(default_factory=list)
+    reviews: Iterator[int] = field(default_factory=itertools.count)
+    bookings: Iterator[int] = field(default_factory=itertools.count)

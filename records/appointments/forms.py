@@ -36,16 +36,6 @@ class AskedFor(forms.Form):
     day = DayField(required=False)
 
 
-class FindPatientForm(forms.Form):
-    q = forms.CharField(
-        label="Patient",
-        required=False,
-        max_length=200,
-        help_text="Part of a name, end of the phone number, date of birth or record number.",
-        widget=forms.TextInput(attrs={"autocomplete": "off", "autofocus": True, "type": "search"}),
-    )
-
-
 class BookingForm(forms.ModelForm):
     """
     A booking for one patient.

@@ -15,21 +15,13 @@ from clinic.audit.services import record_read
 from clinic.policy.queries import current_policy
 from records.appointments.enums import AppointmentState
 from records.appointments.errors import AppointmentClosed, ReasonMissing, TimeTaken
-from records.appointments.forms import (
-    AskedFor,
-    BookingForm,
-    CancelForm,
-    DayForm,
-    FindPatientForm,
-)  # fmt: skip
+from records.appointments.forms import AskedFor, BookingForm, CancelForm, DayForm
 from records.appointments.models import Appointment
 from records.appointments.queries import day_by_practitioner, is_open
 from records.appointments.services import book, set_state
+from records.patients.forms import SearchForm
 from records.patients.models import Patient
-from records.patients.queries import find_patients
-
-# Key of what was last searched for to book, in the person's session.
-SEARCHED = "patient_to_book"
+from records.patients.views import hits, keep_search, kept_search
 
 
 @allow(*EVERYONE)
@@ -78,21 +70,18 @@ def appointment_create(request: HttpRequest) -> HttpResponse:
 
 
 def _choose_patient(request: HttpRequest) -> HttpResponse:
-    """
-    The search is sent by POST, so that a name stands in no address; the hits are fetched by GET, so
-    that the browser can come back to them.
-    """
-    form = FindPatientForm(request.POST if request.method == "POST" else None)
-    if form.is_valid():
-        request.session[SEARCHED] = form.cleaned_data["q"]
-        query = request.GET.copy()
-        query["found"] = ""
-        return redirect(f"{request.path}?{query.urlencode()}")
-    typed = request.session.get(SEARCHED, "") if "found" in request.GET else ""
-    if not form.is_bound:
-        form.initial["q"] = typed
-    context = {"form": form, "typed": typed, "found": find_patients(typed) if typed else None}
-    return render(request, "appointments/choose_patient.html", context)
+    """The search of the patients' page; a hit leads back here, with the patient in the address."""
+    typing = request.method == "POST" and request.htmx
+    if request.method == "POST" and not typing:
+        return keep_search(request)
+    typed = SearchForm(request.POST).typed if typing else kept_search(request)
+    query = request.GET.copy()
+    query.pop("found", None)
+    query["patient"] = ""
+    found = hits(typed, "booking-results", on_enter="book for this patient")
+    context = {**found, "choose": f"?{query.urlencode()}"}
+    part = "patients/_hits.html" if typing else "appointments/choose_patient.html"
+    return render(request, part, context)
 
 
 def booked(request: HttpRequest, appointment: Appointment) -> HttpResponse:

@@ -39,13 +39,36 @@ from records.patients.queries import (
 from records.patients.services import add_alert, end_alert, register_patient, save_patient
 from records.patients.validators import weight_kg
 
+# Key of what was last searched for, in the person's session.
+SEARCHED = "patient_searched"
+
 
 @allow(*EVERYONE)
 @require_http_methods(["GET", "POST"])
 def patient_list(request: HttpRequest) -> HttpResponse:
     """The search as a page, also where no script runs."""
-    typed = SearchForm(request.POST).typed
-    return render(request, "patients/list.html", _hits(typed, "patient-list-results"))
+    if request.method == "POST":
+        return keep_search(request)
+    context = hits(kept_search(request), "patient-list-results")
+    return render(request, "patients/list.html", context)
+
+
+def keep_search(request: HttpRequest) -> HttpResponse:
+    """
+    The answer to a search that was sent: the same page, which then shows what was found.
+
+    It is sent by POST, so that a name stands in no address, and fetched by GET, so that the browser
+    can come back to it.
+    """
+    request.session[SEARCHED] = SearchForm(request.POST).typed
+    query = request.GET.copy()
+    query["found"] = ""
+    return redirect(f"{request.path}?{query.urlencode()}")
+
+
+def kept_search(request: HttpRequest) -> str:
+    """What was searched for, on the page to which `keep_search` leads."""
+    return request.session.get(SEARCHED, "") if "found" in request.GET else ""
 
 
 @allow(*EVERYONE)
@@ -57,22 +80,28 @@ def patient_search(request: HttpRequest) -> HttpResponse:
     if not typed and not on_page:
         return HttpResponse("")
     place = "patient-list-results" if on_page else "patient-search-results"
-    return render(request, "patients/_hits.html", _hits(typed, place))
+    return render(request, "patients/_hits.html", hits(typed, place))
 
 
-def _hits(typed: str, place: str) -> dict:
-    """Context of patients/_hits.html; `place` makes the ids of two lists on one page differ."""
+def hits(typed: str, place: str, *, on_enter: str = "open the record") -> dict:
+    """
+    Context of patients/_hits.html.
+
+    Args:
+        place: id of the element that holds them; it makes the ids of two lists on one page differ.
+        on_enter: what the key does with the only hit, as it is read aloud.
+    """
     matches = find_patients(typed) if typed else None
     return {
         "typed": typed,
         "matches": matches,
         "patients": matches.patients if matches else latest_patients(),
-        "said": _said(matches) if matches else "",
+        "said": _said(matches, on_enter) if matches else "",
         "place": place,
     }
 
 
-def _said(matches: Matches) -> str:
+def _said(matches: Matches, on_enter: str) -> str:
     """How many were found, as it is read aloud."""
     found = len(matches.patients)
     if matches.more:
@@ -80,7 +109,7 @@ def _said(matches: Matches) -> str:
             f"The first {found} are shown. More match: type another letter, or the date of birth."
         )
     if found == 1:
-        return "1 patient found. Press Enter to open the record."
+        return f"1 patient found. Press Enter to {on_enter}."
     return f"{found} patients found." if found else "No patient found."
 
 

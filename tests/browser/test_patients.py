@@ -82,7 +82,31 @@ def test_enter_never_opens_a_hit_of_an_earlier_text(at_desk, desk):
     at_desk.keyboard.press("Enter")
     expect(at_desk.get_by_role("combobox", name="Find a patient")).to_have_value("mar")
     expect(hits(at_desk)).to_have_count(2)
-    expect(at_desk).to_have_url(re.compile("/patients/$"))
+    expect(at_desk).to_have_url(re.compile(r"/patients/\?found=$"))
+
+
+def test_back_from_a_record_shows_what_was_found_by_a_fast_enter(at_desk, desk):
+    """A page that answers a POST would show the browser's own error instead."""
+    for name in ["Mary Adams", "Mary Baker"]:
+        make_patient(desk, name)
+    at_desk.goto("/patients/")
+    at_desk.route("**/patients/search/", lambda route: None)
+    at_desk.keyboard.type("mary")
+    at_desk.keyboard.press("Enter")
+    hits(at_desk).first.click()
+    expect(at_desk.get_by_role("heading", name="Patient record")).to_be_visible()
+    at_desk.go_back()
+    expect(hits(at_desk)).to_have_count(2)
+
+
+def test_whom_to_book_for_is_found_as_one_types(at_desk, desk):
+    patient = make_patient(desk, "Mary Adams")
+    make_patient(desk, "Zed Nobody")
+    at_desk.goto("/appointments/new/?day=2026-12-01")
+    at_desk.keyboard.type("mary")  # the field has the focus when the page opens
+    expect(hits(at_desk)).to_have_count(1)
+    at_desk.keyboard.press("Enter")
+    expect(at_desk).to_have_url(re.compile(f"day=2026-12-01&patient={patient.pk}$"))
 
 
 def test_patient_is_registered_with_two_allergies_after_a_doubt(at_desk, desk):

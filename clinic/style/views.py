@@ -41,7 +41,6 @@ def style_index(request):
         "form": SampleForm({"name": "", "side": "left", "plane": "deep_fat", "volume": "1.2"}),
         "states": STATES,
         "steps": STEPS,
-        "keys": ["0.05", "0.1", "0.2"],
         "page_obj": Paginator(range(143), 25).get_page(request.GET.get("page", 2)),
     }
     return render(request, "style/index.html", context)

@@ -8,7 +8,7 @@ class ClinicConfig(AppConfig):
 
     def ready(self) -> None:
         from clinic.audit.triggers import TRIGGERS as AUDIT
-        from clinic.database import triggers
+        from clinic.database import checks, triggers  # noqa: F401 (the checks register themselves)
         from clinic.stock.triggers import TRIGGERS as STOCK
 
         triggers.register(*AUDIT, *STOCK)

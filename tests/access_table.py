@@ -47,6 +47,7 @@ TABLE: dict[str, Rule] = {
     # appointments
     "appointment-list": Rule(ALL),
     "appointment-create": Rule(ALL),
+    "appointment-taken": Rule(ALL),
     "appointment-for-patient": Rule(ALL, {"pk": "patient.pk"}),
     "appointment-arrived": Rule(ALL, {"pk": "appointment.pk"}),
     "appointment-not-arrived": Rule(ALL, {"pk": "appointment.pk"}),

@@ -12,7 +12,7 @@ from django.utils import timezone
 from clinic.database.form_fields import DayField
 from records.appointments.enums import AppointmentKind
 from records.appointments.models import Appointment
-from records.appointments.queries import Advice, age_advice, day_advice, practitioners
+from records.appointments.queries import Advice, age_advice, day_advice, hours_advice, practitioners
 from records.patients.models import Patient
 
 MINUTES = [10, 15, 20, 30, 45, 60, 75, 90, 120, 180]
@@ -36,12 +36,19 @@ class AskedFor(forms.Form):
     day = DayField(required=False)
 
 
+class TakenForm(forms.Form):
+    """Whose day is shown beside the booking form."""
+
+    practitioner = forms.ModelChoiceField(practitioners(), required=False)
+    day = DayField(required=False)
+
+
 class BookingForm(forms.ModelForm):
     """
     A booking for one patient.
 
-    A day on which the clinic is closed, or that has passed, is asked about once: the box names the
-    day it was ticked for.
+    A day on which the clinic is closed, or that has passed, and an hour outside a plain day are
+    asked about once: the box names the day, or the time, it was ticked for.
     """
 
     practitioner = forms.ModelChoiceField(practitioners(), empty_label="Choose")
@@ -64,6 +71,7 @@ class BookingForm(forms.ModelForm):
         self.instance.patient = patient
         self.back = back
         self.asks: list[Advice] = []
+        self.to_confirm = ""
         self.fields["note"].widget.attrs["autocomplete"] = "off"
         self.helper = FormHelper()
         self.helper.attrs = {"data-once": ""}
@@ -88,14 +96,13 @@ class BookingForm(forms.ModelForm):
             self.add_error("start", "The clocks change in that hour: choose another time.")
             return cleaned
         self.instance.starts_at = starts_at.astimezone(UTC)
-        self.asks = list(day_advice(day, today=timezone.localdate()))
-        if self.asks and cleaned.get("confirmed") != day.isoformat():
-            self.add_error("confirmed", "Tick the box to book it all the same, or change the day.")
+        minutes = cleaned.get("minutes")
+        odd_hours = list(hours_advice(starts_at, minutes)) if minutes else []
+        self.asks = [*day_advice(day, today=timezone.localdate()), *odd_hours]
+        self.to_confirm = f"{day} {start:%H:%M} {minutes}" if odd_hours else f"{day}"
+        if self.asks and cleaned.get("confirmed") != self.to_confirm:
+            self.add_error("confirmed", "Tick the box to book it all the same, or change it.")
         return cleaned
-
-    @property
-    def day_to_confirm(self) -> str:
-        return self.cleaned_data["day"].isoformat() if self.asks else ""
 
     @property
     def age_advice(self) -> list[Advice]:

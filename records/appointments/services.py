@@ -2,6 +2,8 @@
 
 from datetime import timedelta
 
+from django.utils import timezone
+
 from clinic.audit.services import Trail, acting, snapshot
 from clinic.staff.models import User
 from records.appointments.enums import AppointmentState
@@ -54,9 +56,17 @@ def _hold_time(appointment: Appointment) -> None:
         if other.ends_at <= appointment.starts_at:
             continue
         if other.practitioner_id == appointment.practitioner_id:
-            raise TimeTaken(f"{other.practitioner} has another appointment at that time.")
+            raise TimeTaken(f"{other.practitioner} has another appointment {_span(other)}.")
         if other.patient_id == appointment.patient_id:
-            raise TimeTaken("The patient has another appointment at that time.")
+            raise TimeTaken(
+                f"The patient has another appointment {_span(other)}, with {other.practitioner}."
+            )
+
+
+def _span(appointment: Appointment) -> str:
+    """ "from 10:15 to 10:45" by the clinic's clock."""
+    starts, ends = map(timezone.localtime, (appointment.starts_at, appointment.ends_at))
+    return f"from {starts:%H:%M} to {ends:%H:%M}"
 
 
 def set_state(

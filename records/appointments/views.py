@@ -1,5 +1,6 @@
 """The day list, booking, and what became of an appointment."""
 
+from collections.abc import Mapping
 from datetime import date, timedelta
 
 from django.contrib import messages
@@ -15,9 +16,9 @@ from clinic.audit.services import record_read
 from clinic.policy.queries import current_policy
 from records.appointments.enums import AppointmentState
 from records.appointments.errors import AppointmentClosed, ReasonMissing, TimeTaken
-from records.appointments.forms import AskedFor, BookingForm, CancelForm, DayForm
+from records.appointments.forms import AskedFor, BookingForm, CancelForm, DayForm, TakenForm
 from records.appointments.models import Appointment
-from records.appointments.queries import day_by_practitioner, is_open
+from records.appointments.queries import day_by_practitioner, is_open, taken_times
 from records.appointments.services import book, set_state
 from records.patients.forms import SearchForm
 from records.patients.models import Patient
@@ -95,9 +96,30 @@ def booking_page(
     request: HttpRequest, form: BookingForm, patient: Patient, **context
 ) -> HttpResponse:
     """The booking form, with status 422 when it came back with errors."""
-    context |= {"form": form, "patient": patient}
+    asked = {name: form[name].value() for name in ("practitioner", "day")}
+    context |= {"form": form, "patient": patient, **_taken(asked)}
     status = 422 if form.errors else 200
     return render(request, "appointments/book.html", context, status=status)
+
+
+@allow(*EVERYONE)
+@require_GET
+def taken(request: HttpRequest) -> HttpResponse:
+    """A practitioner's day, for the page that books into it."""
+    return render(request, "appointments/_taken.html", _taken(request.GET))
+
+
+def _taken(asked: Mapping) -> dict:
+    """Context of appointments/_taken.html; it takes a practitioner and a day to show any."""
+    form = TakenForm(asked)
+    form.is_valid()
+    practitioner, day = form.cleaned_data.get("practitioner"), form.cleaned_data.get("day")
+    known = practitioner is not None and day is not None
+    return {
+        "taken_by": practitioner if known else None,
+        "taken_on": day,
+        "taken": taken_times(practitioner, day) if known else [],
+    }
 
 
 def day_address(day: date) -> str:

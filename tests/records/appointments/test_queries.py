@@ -1,11 +1,20 @@
 """What the front desk is told before it books. Ages: planning/ages.py; worked example by hand."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 
 import pytest
+from django.utils.timezone import get_current_timezone
 
 from clinic.policy.models import ClinicPolicy, Closure
-from records.appointments.queries import age_advice, day_advice, day_by_practitioner
+from records.appointments.enums import AppointmentState
+from records.appointments.queries import (
+    age_advice,
+    day_advice,
+    day_by_practitioner,
+    hours_advice,
+    taken_times,
+)
+from records.appointments.services import set_state
 from tests.factories import make_appointment, make_patient, make_user
 
 pytestmark = pytest.mark.django_db
@@ -44,6 +53,37 @@ def test_a_slip_in_the_year_is_pointed_out():
     (advice,) = day_advice(date(2027, 11, 26), today=TODAY)
     assert advice.title == "Friday 26 November 2027 is more than a year from now"
     assert advice.source == "Common practice, no source"
+
+
+# By hand; the hours are common practice, no source. Clocks go back on 31 October 2027 at 02:00.
+@pytest.mark.parametrize(
+    ("starts", "minutes", "said"),
+    [
+        ("2026-12-01 07:00", 30, []),
+        ("2026-12-01 20:30", 30, []),
+        ("2026-12-01 06:55", 30, ["06:55 to 07:25 lies outside 07:00 to 21:00"]),
+        ("2026-12-01 20:35", 30, ["20:35 to 21:05 lies outside 07:00 to 21:00"]),
+        ("2026-12-01 23:30", 60, ["It would end after midnight, on Wednesday at 00:30"]),
+        ("2027-10-30 23:30", 180, ["It would end after midnight, on Sunday at 01:30"]),
+    ],
+)
+def test_an_hour_outside_a_plain_day_is_pointed_out(starts, minutes, said):
+    starts_at = datetime.fromisoformat(starts).replace(tzinfo=get_current_timezone())
+    assert titles(hours_advice(starts_at.astimezone(UTC), minutes)) == said
+
+
+def test_what_is_taken_is_the_practitioner_s_own_day_without_what_was_cancelled(
+    desk, injector, patient
+):
+    other = make_user("lea", is_injector=True)
+    rows = [
+        make_appointment(desk, patient, injector, f"2026-12-01 {hour}:00") for hour in (14, 10, 11)
+    ]
+    make_appointment(desk, patient, injector, "2026-12-02 09:00")
+    make_appointment(desk, make_patient(desk, "Ben Example"), other, "2026-12-01 09:00")
+    cancelled = AppointmentState.CANCELLED
+    set_state(appointment=rows[2], state=cancelled, actor=desk, reason="A cold")
+    assert taken_times(injector, date(2026, 12, 1)) == [rows[1], rows[0]]
 
 
 @pytest.mark.parametrize(

@@ -57,7 +57,7 @@ def test_a_time_that_is_taken_is_refused_and_what_was_typed_stays(
     answer = signed_in(desk).post(address, booking(injector))
     page = answer.content.decode()
     assert answer.status_code == 422
-    assert "Ida Injector has another appointment at that time." in page
+    assert "Ida Injector has another appointment from 10:15 to 10:45." in page
     assert 'value="Wants the quiet room"' in page
     assert 'value="10:00"' in page
     assert Appointment.objects.count() == 1
@@ -72,6 +72,39 @@ def test_a_closed_day_is_asked_about_once(signed_in, desk, injector, address):
     fields = booking(injector, day=CLOSED_DAY.isoformat(), confirmed=CLOSED_DAY.isoformat())
     assert client.post(address, fields).status_code == 302
     assert Appointment.objects.count() == 1
+
+
+def test_an_odd_hour_is_asked_about_once(signed_in, desk, injector, address):
+    client = signed_in(desk)
+    answer = client.post(address, booking(injector, start="22:00", minutes="60"))
+    assert answer.status_code == 422
+    assert "22:00 to 23:00 lies outside 07:00 to 21:00" in answer.content.decode()
+    asked = answer.context["form"].to_confirm
+    # The tick does not count for another time.
+    other = booking(injector, start="23:30", minutes="60", confirmed=asked)
+    assert "end after midnight" in client.post(address, other).content.decode()
+    assert not Appointment.objects.exists()
+    same = booking(injector, start="22:00", minutes="60", confirmed=asked)
+    assert client.post(address, same).status_code == 302
+
+
+def test_the_form_shows_what_is_booked_on_the_day_it_asks_for(signed_in, desk, injector, address):
+    make_appointment(desk, make_patient(desk, "Ben <b>"), injector, f"{OPEN_DAY} 15:15")
+    client, taken = signed_in(desk), reverse("appointment-taken")
+    asked = {"practitioner": injector.pk, "day": OPEN_DAY.isoformat()}
+    fragment = client.get(taken, asked).content.decode()
+    assert "15:15–15:45" in fragment
+    assert "Ben &lt;b&gt;" in fragment
+    page = client.post(address, booking(injector, start="25:00")).content.decode()
+    assert "15:15–15:45" in page, "the page that came back shows it as well"
+    later = {"practitioner": injector.pk, "day": (OPEN_DAY + timedelta(days=7)).isoformat()}
+    assert "Nothing booked yet." in client.get(taken, later).content.decode()
+
+
+@pytest.mark.parametrize("asked", [{}, {"day": "soon"}, {"practitioner": "x"}])
+def test_without_a_practitioner_and_a_day_nothing_is_shown(signed_in, desk, injector, asked):
+    answer = signed_in(desk).get(reverse("appointment-taken"), asked)
+    assert (answer.status_code, answer.context["taken"]) == (200, [])
 
 
 def test_a_tick_for_one_day_does_not_count_for_another(signed_in, desk, injector, address):

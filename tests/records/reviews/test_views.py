@@ -131,7 +131,7 @@ def test_a_time_that_is_taken_is_refused_and_what_was_typed_stays(
     answer = signed_in(desk).post(url, booking(injector))
     page = answer.content.decode()
     assert answer.status_code == 422
-    assert "Ida Injector has another appointment at that time." in page
+    assert "Ida Injector has another appointment from 10:00 to 10:30." in page
     assert 'value="Wants the quiet room"' in page
     assert refreshed(review).appointment is None
 

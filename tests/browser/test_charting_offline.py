@@ -116,7 +116,7 @@ def test_two_tabs_offline_keep_the_points_of_both(chart):
     chart.tap(30, 60)
     expect(other.waiting).to_contain_text("0.1 mL, front view")
     other.tap(-30, 60)
-    expect(other.waiting).to_contain_text(
+    expect(other.page.locator("[data-waiting]")).to_contain_text(
         "2 points not stored yet: 0.1 mL, front view; 0.2 mL, front view. The server cannot be"
     )
     other.page.close()

@@ -1,19 +1,42 @@
-"""Form fields that more than one capability asks with."""
+"""Form fields, and their wording, that more than one capability asks with."""
 
 from datetime import date
 
 from django import forms
+from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
+
+_FIRST, _LAST = date(1900, 1, 1), date(2999, 12, 31)
+_YEARS = f"Type a year from {_FIRST.year} to {_LAST.year}."
+
+
+def name_what_is_required(form: forms.BaseForm) -> None:
+    """An empty field says "Date of birth is required.", so that it can be found from the words."""
+    for name, field in form.fields.items():
+        label = field.label or name.replace("_", " ").capitalize()
+        field.error_messages["required"] = f"{label[:1].upper()}{label[1:]} is required."
 
 
 class DayField(forms.DateField):
     """A day as browsers send it; beyond 1900 to 2999 nobody means it and reckoning overflows."""
 
-    default_validators = [
-        MinValueValidator(date(1900, 1, 1)),
-        MaxValueValidator(date(2999, 12, 31)),
-    ]
+    default_validators = [MinValueValidator(_FIRST, _YEARS), MaxValueValidator(_LAST, _YEARS)]
+    default_error_messages = {"invalid": "Type the day as 31/12/2026 or 2026-12-31."}
 
     def __init__(self, **options) -> None:
-        day = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
-        super().__init__(**{"widget": day} | options)
+        options.setdefault("widget", forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}))
+        # Else the language's own list holds, with years of two digits.
+        options.setdefault("input_formats", settings.DATE_INPUT_FORMATS)
+        super().__init__(**options)
+
+
+def say_bounds(form: forms.ModelForm) -> None:
+    """Each whole number of the form says from where to where it goes, as its model has it."""
+    for name, field in form.fields.items():
+        if not isinstance(field, forms.IntegerField):
+            continue
+        validators = form._meta.model._meta.get_field(name).validators
+        least = max(rule.limit_value for rule in validators if isinstance(rule, MinValueValidator))
+        most = min(rule.limit_value for rule in validators if isinstance(rule, MaxValueValidator))
+        words = f"Type a whole number from {least:,} to {most:,}."
+        field.error_messages |= dict.fromkeys(("invalid", "min_value", "max_value"), words)

@@ -4,7 +4,9 @@ from crispy_forms.bootstrap import AppendedText
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Field, Fieldset, Layout, Row, Submit
 from django import forms
+from django.utils import timezone
 
+from clinic.database.form_fields import DayField, say_bounds
 from clinic.policy.models import ClinicPolicy, Closure
 from planning.amounts import AmountError, parse_amount, plain_number
 from planning.flags import OFFERED_FILLER_UL_PER_60_KG_YEAR
@@ -79,6 +81,7 @@ class PolicyForm(forms.ModelForm):
         self.fields["review_unit"].choices = [
             choice for choice in self.fields["review_unit"].choices if choice[0]
         ]
+        say_bounds(self)
         self.helper = FormHelper()
         self.helper.attrs = {"data-once": ""}
         self.helper.layout = _policy_layout()
@@ -132,10 +135,7 @@ class ClosureForm(forms.ModelForm):
     class Meta:
         model = Closure
         fields = ["starts_on", "ends_on", "reason"]
-        widgets = {
-            name: forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
-            for name in ("starts_on", "ends_on")
-        }
+        field_classes = {"starts_on": DayField, "ends_on": DayField}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -143,3 +143,10 @@ class ClosureForm(forms.ModelForm):
         self.helper.form_tag = False
         self.helper.disable_csrf = True
         self.helper.layout = Layout(Row("starts_on", "ends_on"), "reason")
+
+    def clean_ends_on(self):
+        """A closure moves reviews to come; one that is over would not even be listed."""
+        last = self.cleaned_data["ends_on"]
+        if last < timezone.localdate():
+            raise forms.ValidationError("This day has passed. Check the year of the last day.")
+        return last

@@ -3,14 +3,14 @@
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Field, Fieldset, Layout, Submit
 from django import forms
-from django.contrib.auth.forms import PasswordChangeForm
-from django.contrib.auth.password_validation import (
-    password_validators_help_texts,
-    validate_password,
-)
+from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
+from django.contrib.auth.password_validation import validate_password
 
 from clinic.access.enums import Role
 from clinic.staff.models import User
+
+# What AUTH_PASSWORD_VALIDATORS in the settings ask for.
+PASSWORD_HELP = "At least 8 characters; no common password, and nothing like the name."  # noqa: S105
 
 
 class MemberForm(forms.ModelForm):
@@ -33,6 +33,9 @@ class MemberForm(forms.ModelForm):
         model = User
         fields = ["full_name", "username", "registration_number", "is_active"]
         labels = {"is_active": "May sign in"}
+        error_messages = {
+            "username": {"invalid": "Use letters, digits and @ . + - _ only."},
+        }
         help_texts = {
             "username": "For signing in. Letters, digits and @ . + - _",
             "is_active": "Whoever leaves the clinic is deactivated, never removed: the record "
@@ -43,7 +46,7 @@ class MemberForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.initial["roles"] = [role.value for role in self.instance.roles]
         password = self.fields["new_password"]
-        password.help_text = " ".join(password_validators_help_texts())
+        password.help_text = PASSWORD_HELP
         if self.instance.pk:
             password.label = "New password"
         else:
@@ -88,9 +91,27 @@ class MemberForm(forms.ModelForm):
             super().validate_constraints()
 
 
+class SignInForm(AuthenticationForm):
+    """User name and password; after a refusal the password is what is typed again."""
+
+    error_messages = {
+        **AuthenticationForm.error_messages,
+        "invalid_login": "This user name and password do not belong together. Small and capital "
+        "letters count. If you forgot the password, the practice owner can give you a new one.",
+    }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        if self.is_bound and self.data.get("username"):
+            del self.fields["username"].widget.attrs["autofocus"]
+            self.fields["password"].widget.attrs["autofocus"] = True
+
+
 class OwnPasswordForm(PasswordChangeForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
+        self.fields["new_password1"].help_text = PASSWORD_HELP
+        self.fields["new_password2"].help_text = ""
         self.helper = FormHelper()
         self.helper.attrs = {"data-once": ""}
         self.helper.add_input(Submit("save", "Change password"))

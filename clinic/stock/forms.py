@@ -5,7 +5,7 @@ from crispy_forms.layout import HTML, Field, Fieldset, Layout, Row, Submit
 from django import forms
 from django.utils import timezone
 
-from clinic.database.form_fields import DayField
+from clinic.database.form_fields import DayField, say_bounds
 from clinic.stock.enums import MovementKind, StockFilter
 from clinic.stock.models import Product
 from clinic.stock.queries import lookalike_numbers
@@ -48,6 +48,7 @@ class ProductForm(forms.ModelForm):
             self.initial["content"] = plain_number(self.instance.content, self.instance.measure)
             self.initial["lidocaine"] = percent_text(self.instance.lidocaine_ug_per_ml)
         self.fields["kind"].choices = [("", "Choose"), *ProductKind.choices()]
+        say_bounds(self)
         self.helper = FormHelper()
         self.helper.attrs = {"data-once": ""}
         self.helper.layout = Layout(
@@ -63,14 +64,28 @@ class ProductForm(forms.ModelForm):
         )
         self.helper.add_input(Submit("save", "Save product"))
 
+    def clean_name(self):
+        name = self.cleaned_data["name"]
+        if other := self._another(name=name):
+            raise forms.ValidationError(
+                f"Another product has this name, by {other.maker}. Add what tells them apart."
+            )
+        return name
+
     def clean_gtin(self):
         typed = self.cleaned_data["gtin"]
         if not typed:
             return None
         try:
-            return normalise_gtin(typed)
+            gtin = normalise_gtin(typed)
         except GtinError as error:
             raise forms.ValidationError(str(error)) from error
+        if other := self._another(gtin=gtin):
+            raise forms.ValidationError(f"Another product has this GTIN: {other}.")
+        return gtin
+
+    def _another(self, **fields) -> Product | None:
+        return Product.objects.filter(**fields).exclude(pk=self.instance.pk).first()
 
     def clean_content(self):
         kind = self.cleaned_data.get("kind")
@@ -128,6 +143,7 @@ class ReceiveForm(forms.Form):
         max_value=MOST_AT_ONCE,
         help_text="Syringes or vials, not boxes.",
         error_messages={
+            "invalid": "Type a whole number.",
             "min_value": "Receive at least 1.",
             "max_value": f"Receive at most {MOST_AT_ONCE} at once, the rest as another delivery.",
         },

@@ -1,6 +1,6 @@
 """The clinic's policy: what it refuses, what the trail keeps, and the page."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from django.db import IntegrityError, transaction
@@ -145,16 +145,17 @@ def test_saving_the_page_as_it_is_writes_no_event(signed_in, owner):
         ({"open_weekdays": []}, "open_weekdays", "at least one day"),
         ({"open_weekdays": ["8"]}, "open_weekdays", "not one of the available choices"),
         ({"open_weekdays": ["x"]}, "open_weekdays", "not one of the available choices"),
-        ({"review_count": "0"}, "review_count", "greater than or equal to 1"),
-        ({"review_count": "401"}, "review_count", "less than or equal to 400"),
+        ({"review_count": "0"}, "review_count", "whole number from 1 to 400"),
+        ({"review_count": "401"}, "review_count", "whole number from 1 to 400"),
+        ({"review_count": "two"}, "review_count", "whole number from 1 to 400"),
         ({"review_unit": "year"}, "review_unit", "not one of the available choices"),
-        ({"review_grace_days": "-1"}, "review_grace_days", "greater than or equal to 0"),
+        ({"review_grace_days": "-1"}, "review_grace_days", "whole number from 0 to 400"),
         ({"toxin_ceiling_centiunits": "many"}, "toxin_ceiling_centiunits", "not an amount"),
         ({"toxin_ceiling_centiunits": "400 mL"}, "toxin_ceiling_centiunits", "units, not mL"),
         ({"filler_ul_per_60_kg_year": "0"}, "filler_ul_per_60_kg_year", "above 0"),
         ({"email": "nobody"}, "email", "valid email"),
         ({"name": ""}, "name", "required"),
-        ({"minimum_age_years": "99999"}, "minimum_age_years", "less than or equal to"),
+        ({"minimum_age_years": "99999"}, "minimum_age_years", "whole number from 0 to 120"),
     ],
 )
 def test_bad_input_keeps_what_was_typed(signed_in, owner, change, field, message):
@@ -191,6 +192,40 @@ def test_a_closure_is_added_and_removed(signed_in, owner):
     assert "24 Dec 2030" in client.get(EDIT).content.decode()
     assert client.post(remove_url(closure)).status_code == 302
     assert not Closure.objects.exists()
+
+
+def test_a_closure_that_is_over_is_refused_on_its_last_day(signed_in, owner):
+    """It would be stored and never shown: the page lists those still to come."""
+    client, today = signed_in(owner), timezone.localdate()
+    yesterday, long_ago = today - timedelta(days=1), today - timedelta(days=9)
+    typed = CLOSED | {"starts_on": long_ago.isoformat(), "ends_on": yesterday.isoformat()}
+    form = client.post(ADD, typed).context["closure_form"]
+    assert form.errors == {"ends_on": ["This day has passed. Check the year of the last day."]}
+    assert {name: form[name].value() for name in typed} == typed
+    assert not Closure.objects.exists()
+    assert client.post(ADD, typed | {"ends_on": today.isoformat()}).status_code == 302
+
+
+@pytest.mark.parametrize(
+    ("typed", "message"),
+    [
+        ("soon", "Type the day as 31/12/2026 or 2026-12-31."),
+        ("2030-02-30", "Type the day as 31/12/2026 or 2026-12-31."),
+        ("24/12/30", "Type the day as 31/12/2026 or 2026-12-31."),
+        ("0203-12-24", "Type a year from 1900 to 2999."),
+        ("3030-12-24", "Type a year from 1900 to 2999."),
+    ],
+)
+def test_a_day_that_is_none_says_how_to_type_it(signed_in, owner, typed, message):
+    form = signed_in(owner).post(ADD, CLOSED | {"starts_on": typed}).context["closure_form"]
+    assert form.errors["starts_on"] == [message]
+
+
+def test_a_day_may_be_typed_as_the_sentence_says(signed_in, owner):
+    typed = CLOSED | {"starts_on": "24.12.2030", "ends_on": "31/12/2030"}
+    assert signed_in(owner).post(ADD, typed).status_code == 302
+    closure = Closure.objects.get()
+    assert (closure.starts_on, closure.ends_on) == (date(2030, 12, 24), date(2030, 12, 31))
 
 
 @pytest.mark.parametrize(

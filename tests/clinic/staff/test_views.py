@@ -1,6 +1,8 @@
 """The pages of the staff: works, stranger, colleague, unknown id, bad input; sessions that end."""
 
 import pytest
+from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
 from django.test import Client
 from django.urls import reverse
 
@@ -58,7 +60,7 @@ def test_roles_and_name_are_changed(signed_in, owner, injector):
         ({"roles": ["boss"]}, "roles", "not one of the available choices"),
         ({"username": "owner"}, "username", "already"),
         ({"username": "OWNER"}, "username", "with this name already"),
-        ({"username": "nina new"}, "username", "valid username"),
+        ({"username": "nina new"}, "username", "Use letters, digits and @ . + - _ only"),
         ({"full_name": ""}, "full_name", "required"),
         ({"new_password": ""}, "new_password", "required"),
         ({"new_password": "short"}, "new_password", "too short"),
@@ -112,6 +114,18 @@ def test_a_new_password_set_by_the_owner_ends_other_sessions(signed_in, owner, i
     signed_in(owner).post(edit(injector), as_typed(injector, new_password=NEW_PASSWORD))
     assert theirs.get(OWN).status_code == 302
     assert refreshed(injector).check_password(NEW_PASSWORD)
+
+
+def test_what_a_password_needs_is_said_in_one_line(signed_in, owner):
+    """The sentence repeats the settings: eight characters pass, seven do not."""
+    client = signed_in(owner)
+    for url, field in [(OWN, "new_password1"), (reverse("staff-create"), "new_password")]:
+        text = client.get(url).context["form"].fields[field].help_text
+        assert text.startswith("At least 8 characters;")
+        assert len(text) < 80
+    validate_password("k7#pQ2wz")
+    with pytest.raises(ValidationError, match="too short"):
+        validate_password("k7#pQ2w")
 
 
 def test_the_owner_who_sets_their_own_password_stays_signed_in(signed_in, owner):

@@ -166,7 +166,7 @@ def test_a_delivery_is_received_and_its_labels_are_shown(signed_in, owner):
         ({"number": "LOT#42"}, "number", "does not hold"),
         ({"number": "A" * 21}, "number", "at most 20 characters"),
         ({"number": ""}, "number", "required"),
-        ({"expires_on": "2027-02-31"}, "expires_on", "valid date"),
+        ({"expires_on": "2027-02-31"}, "expires_on", "Type the day as"),
         ({"expires_on": ""}, "expires_on", "required"),
         ({"expires_on": "3028-01-31"}, "expires_on", "Compare the year with the box"),
         ({"expires_on": "0028-01-31"}, "expires_on", "Compare the year with the box"),

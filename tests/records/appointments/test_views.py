@@ -116,9 +116,9 @@ def test_a_tick_for_one_day_does_not_count_for_another(signed_in, desk, injector
 @pytest.mark.parametrize(
     ("fields", "problem"),
     [
-        ({"practitioner": ""}, "This field is required"),
-        ({"day": "soon"}, "Enter a valid date"),
-        ({"day": "0001-01-01"}, "greater than or equal to 1900-01-01"),
+        ({"practitioner": ""}, "Practitioner is required."),
+        ({"day": "soon"}, "Type the day as"),
+        ({"day": "0001-01-01"}, "Type a year from 1900 to 2999"),
         ({"start": "25:00"}, "Enter a valid time"),
         ({"minutes": "31"}, "Select a valid choice"),
         ({"kind": "nap"}, "Select a valid choice"),

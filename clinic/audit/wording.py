@@ -2,13 +2,14 @@
 
 import json
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from django.apps import apps
 from django.core.exceptions import FieldDoesNotExist
 from django.db.models import Model
+from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
@@ -24,16 +25,26 @@ _KNOWN_BY = {
     "patient": "record_number", "lot": "number", "unitofstock": "label", "product": "name",
     "user": "full_name",
 }  # fmt: skip
+# Where the clinic looks at a thing. The addresses of other packages are known by their names alone.
+_PAGES = {
+    "patient": "patient-detail", "lot": "lot-detail", "unitofstock": "unit-detail",
+    "product": "product-edit", "user": "staff-edit", "treatmentsession": "session-detail",
+}  # fmt: skip
+# What the trail calls a thing where no field of the event's subject says which kind it is.
+_KIND_OF_NAME = {"session": "treatmentsession"}
+_NOUNS = {"treatmentsession": "Session"}
 _ROW_ID = re.compile(r"[0-9]{1,18}")
 
 
 @dataclass(frozen=True)
 class Change:
-    """One field, before and after; "–" stands for nothing."""
+    """One field, before and after; "–" stands for nothing. A thing with a page has its address."""
 
     label: str
     before: str
     after: str
+    before_url: str = ""
+    after_url: str = ""
 
 
 @dataclass(frozen=True)
@@ -49,11 +60,33 @@ class Told:
     changes: tuple[Change, ...]
 
 
+@dataclass(frozen=True)
+class _Data:
+    """What an event holds, taken apart."""
+
+    before: dict
+    after: dict
+    reason: str
+
+    @property
+    def names(self) -> list[str]:
+        return [*self.before, *(name for name in self.after if name not in self.before)]
+
+
 def told(events: Iterable[AuditEvent]) -> list[Told]:
     """The events in words; a row whose data cannot be read is shown as it is stored."""
-    events = list(events)
-    known = _names(events)
-    return [_tell(event, known) for event in events]
+    read = [(event, _data(event)) for event in events]
+    known = _names(read)
+    return [_tell(event, data, known) for event, data in read]
+
+
+def _data(event: AuditEvent) -> _Data:
+    try:
+        stored = json.loads(event.data)
+        before, after = stored.get("before") or {}, stored.get("after") or {}
+        return _Data(dict(before), dict(after), str(stored.get("reason") or ""))
+    except (ValueError, AttributeError, TypeError):
+        return _Data({}, {}, event.data)
 
 
 def act_label(action: str) -> str:
@@ -64,17 +97,19 @@ def act_label(action: str) -> str:
 def subject_label(subject_type: str) -> str:
     """The thing's name as pages use it, "unitofstock" -> "Unit of stock"."""
     model = _models().get(subject_type)
-    return str(model._meta.verbose_name if model else subject_type).capitalize()
+    noun = _NOUNS.get(subject_type) or str(model._meta.verbose_name if model else subject_type)
+    return noun.capitalize()
 
 
-def _names(events: list[AuditEvent]) -> dict[tuple[str, str], str]:
-    """What people call the things that `events` are about, by kind and id; one query a kind."""
+def _names(read: list[tuple[AuditEvent, _Data]]) -> dict[tuple[str, str], str]:
+    """What people call the things that are told of, by kind and id; one query a kind."""
     wanted: dict[str, set[int]] = {kind: set() for kind in _KNOWN_BY}
-    for event in events:
+    for event, data in read:
         if event.patient_id:
             wanted["patient"].add(event.patient_id)
-        if event.subject_type in wanted and _ROW_ID.fullmatch(event.subject_id):
-            wanted[event.subject_type].add(int(event.subject_id))
+        for kind, row_id in [(event.subject_type, event.subject_id), *_pointed_at(event, data)]:
+            if kind in wanted and _ROW_ID.fullmatch(row_id):
+                wanted[kind].add(int(row_id))
     models = _models()
     names: dict[tuple[str, str], str] = {}
     for kind, ids in wanted.items():
@@ -86,15 +121,30 @@ def _names(events: list[AuditEvent]) -> dict[tuple[str, str], str]:
     return names
 
 
-def _tell(event: AuditEvent, known: dict[tuple[str, str], str]) -> Told:
-    try:
-        data = json.loads(event.data)
-        before, after = data.get("before") or {}, data.get("after") or {}
-        reason = str(data.get("reason") or "")
-        names = [*before, *(name for name in after if name not in before)]
-    except (ValueError, AttributeError, TypeError):
-        before, after, reason, names = {}, {}, event.data, []
+def _pointed_at(event: AuditEvent, data: _Data) -> Iterator[tuple[str, str]]:
+    """Kind and id of every other thing that the event's fields hold."""
     model = _models().get(event.subject_type)
+    for values in (data.before, data.after):
+        for name, value in values.items():
+            yield _kind(model, name), str(value)
+
+
+def _kind(model: type[Model] | None, name: str) -> str:
+    """The kind of thing that a field points at; "" for a plain value."""
+    field = _field(model, name)
+    if field is None:
+        return _KIND_OF_NAME.get(name, "")
+    return str(field.related_model._meta.model_name) if field.many_to_one else ""
+
+
+def _tell(event: AuditEvent, data: _Data, known: dict[tuple[str, str], str]) -> Told:
+    model = _models().get(event.subject_type)
+    changes = []
+    for name in data.names:
+        (before, before_url), (after, after_url) = (
+            _thing(model, name, values.get(name), known) for values in (data.before, data.after)
+        )
+        changes.append(Change(_field_label(model, name), before, after, before_url, after_url))
     return Told(
         event=event,
         what=act_label(event.action),
@@ -102,16 +152,23 @@ def _tell(event: AuditEvent, known: dict[tuple[str, str], str]) -> Told:
         + known.get((event.subject_type, event.subject_id), event.subject_id),
         patient=known.get(("patient", str(event.patient_id)), ""),
         who=event.actor.full_name if event.actor else "Command",
-        reason=reason,
-        changes=tuple(
-            Change(
-                _field_label(model, name),
-                _shown(model, name, before.get(name)),
-                _shown(model, name, after.get(name)),
-            )
-            for name in names
-        ),
+        reason=data.reason,
+        changes=tuple(changes),
     )
+
+
+def _thing(
+    model: type[Model] | None, name: str, value, known: dict[tuple[str, str], str]
+) -> tuple[str, str]:
+    """A value in words, and the address of the thing it points at or ""."""
+    kind, row_id = _kind(model, name), str(value)
+    if not kind or not _ROW_ID.fullmatch(row_id):
+        return _shown(model, name, value), ""
+    words = known.get((kind, row_id)) or f"{subject_label(kind)} {row_id}"
+    try:
+        return words, reverse(_PAGES[kind], kwargs={"pk": int(row_id)})
+    except (KeyError, NoReverseMatch):
+        return words, ""
 
 
 def _models() -> dict[str, type[Model]]:

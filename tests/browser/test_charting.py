@@ -3,8 +3,10 @@
 import pytest
 from playwright.sync_api import expect
 
+from records.patients.services import add_alert
 from records.sessions.models import InjectionEntry
 from records.sessions.services.tray import put_on_tray
+from tests.browser.watch import TABLET_UPRIGHT
 from tests.factories import (
     make_point,
     make_product,
@@ -172,3 +174,21 @@ def test_the_only_unit_left_on_the_tray_is_drawn_from(chart, session, unit, inje
     chart.page.get_by_role("button", name="Put back unused").tap()
     chart.says(f"Unit {spare.label} is off the tray.")
     expect(chart.page.locator(f'input[data-unit][value="{unit.pk}"]')).to_be_checked()
+
+
+def test_what_to_stop_for_stays_in_view(chart, session, injector, unit):
+    """Upright and scrolled to the table, and while a unit is chosen."""
+    add_alert(
+        patient=session.patient, kind="allergy", level="stop", text="Latex", actor=injector
+    )  # fmt: skip
+    for number in range(9):
+        make_units(injector, unit.lot.product, number=f"B{number}")
+    chart.page.set_viewport_size(TABLET_UPRIGHT)
+    chart.open()
+    chart.page.mouse.wheel(0, 2000)
+    expect(chart.page.locator(".strip").get_by_text("Latex")).to_be_in_viewport()
+    chart.page.click("[data-open-unit]")
+    chart.page.locator("#typed-label").scroll_into_view_if_needed()
+    dialog = chart.page.locator("#open-unit")
+    expect(dialog.get_by_text("Latex")).to_be_in_viewport()
+    expect(dialog.get_by_role("button", name="Close")).to_be_in_viewport()

@@ -1,5 +1,7 @@
 """The pages of the staff: works, stranger, colleague, unknown id, bad input; sessions that end."""
 
+import re
+
 import pytest
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
@@ -36,6 +38,21 @@ def test_a_member_is_added_and_signs_in(signed_in, owner):
     assert (nina.is_front_desk, nina.is_injector, nina.is_owner) == (False, True, True)
     signed = Client().post(SIGN_IN, {"username": "nina", "password": NEW_PASSWORD})
     assert signed.status_code == 302
+
+
+def test_a_refused_sign_in_says_what_to_do_and_waits_for_the_password(desk):
+    answer = Client().post(SIGN_IN, {"username": "desk", "password": "wrong"})
+    page = answer.content.decode()
+    assert "This user name and password do not belong together." in page
+    assert 'value="desk"' in page
+    focused = re.findall(r"<input[^>]* autofocus[^>]*>", page)
+    assert [re.search(r'name="(\w+)"', field)[1] for field in focused] == ["password"]
+    assert "wrong" not in page
+
+
+def test_signing_in_starts_with_the_name(db):
+    focused = re.findall(r"<input[^>]* autofocus[^>]*>", Client().get(SIGN_IN).content.decode())
+    assert [re.search(r'name="(\w+)"', field)[1] for field in focused] == ["username"]
 
 
 def test_the_list_shows_roles_and_who_left(signed_in, owner, injector):

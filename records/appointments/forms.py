@@ -9,7 +9,7 @@ from django.core.exceptions import ValidationError
 from django.forms.utils import from_current_timezone
 from django.utils import timezone
 
-from clinic.database.form_fields import DayField
+from clinic.database.form_fields import DayField, name_what_is_required
 from records.appointments.enums import AppointmentKind
 from records.appointments.models import Appointment
 from records.appointments.queries import Advice, age_advice, day_advice, hours_advice, practitioners
@@ -72,6 +72,7 @@ class BookingForm(forms.ModelForm):
         self.back = back
         self.asks: list[Advice] = []
         self.to_confirm = ""
+        name_what_is_required(self)
         self.fields["note"].widget.attrs["autocomplete"] = "off"
         self.helper = FormHelper()
         self.helper.attrs = {"data-once": ""}
@@ -115,6 +116,7 @@ class CancelForm(forms.Form):
     reason = forms.CharField(
         label="Why it is cancelled",
         max_length=200,
+        error_messages={"required": "Say why it is cancelled."},
         help_text="Nothing clinical.",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )

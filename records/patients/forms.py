@@ -7,6 +7,7 @@ from django import forms
 from django.conf import settings
 from django.utils import timezone
 
+from clinic.database.form_fields import name_what_is_required
 from planning.names import Person, parse_birth_date
 from records.patients.enums import AlertKind, AlertLevel, Channel, Sex
 from records.patients.models import Patient
@@ -108,7 +109,6 @@ class PatientForm(forms.ModelForm):
         }
         help_texts = {
             "known_as": "What they like to be called, if it differs.",
-            "phone": "Kept as typed.",
         }
 
     def __init__(self, *args, **kwargs):
@@ -116,6 +116,7 @@ class PatientForm(forms.ModelForm):
         for field in self.fields.values():
             # Someone else's details must not be offered from the browser's memory.
             field.widget.attrs.setdefault("autocomplete", "off")
+        name_what_is_required(self)
         self.helper = FormHelper()
         self.helper.form_tag = False
         self.helper.disable_csrf = True  # the form around it has the token
@@ -126,15 +127,15 @@ class PatientForm(forms.ModelForm):
                 "known_as",
                 "birth_date",
                 InlineRadios("sex"),
-                AppendedText("weight_g", "kg"),
             ),
             Fieldset(
                 "How to reach them",
                 "phone",
                 "email",
-                Field("address", wrapper_class="field--full"),
                 InlineRadios("preferred_channel"),
+                Field("address", wrapper_class="field--full"),
             ),
+            Fieldset("For the treatment", AppendedText("weight_g", "kg")),
         )
 
     def clean_full_name(self):
@@ -188,6 +189,7 @@ class AlertForm(forms.Form):
     text = forms.CharField(
         label="What",
         max_length=300,
+        error_messages={"required": "Say what it is."},
         help_text="To what, and what happened. Such as: lidocaine, swelling in 2019.",
         widget=forms.TextInput(attrs={"dir": "auto", "autocomplete": "off"}),
     )
@@ -257,6 +259,7 @@ class EndAlertForm(forms.Form):
     reason = forms.CharField(
         label="Why it no longer holds",
         max_length=300,
+        error_messages={"required": "Say why this alert no longer holds."},
         widget=forms.TextInput(attrs={"dir": "auto", "autocomplete": "off"}),
     )
 

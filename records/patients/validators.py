@@ -14,6 +14,8 @@ from records.patients.enums import Channel
 OLDEST_YEARS = 120
 # Slips of the keyboard (625 for 62.5), not a limit of treatment. Common practice, no source.
 LIGHTEST_G, HEAVIEST_G = 20_000, 400_000
+PERSONAL = phonenumbers.PhoneNumberType.FIXED_LINE_OR_MOBILE
+PHONE_QUESTION = "Please read the telephone number back: it does not look complete."
 _WEIGHT = re.compile(r"(?P<whole>[0-9]{1,3})(?:[.,](?P<part>[0-9]{1,3}))?\s*(?:kg)?", re.IGNORECASE)
 CHANNEL_NEEDS = {
     Channel.PHONE: ("phone", "a telephone number"),
@@ -80,19 +82,20 @@ def weight_kg(grams: int) -> str:
 
 def phone_doubt(text: str, *, region: str) -> str:
     """
-    Why a telephone number may be mistyped, as a sentence; empty if nothing speaks against it.
+    What to ask about a telephone number of a length that cannot be; empty if nothing is to ask.
 
-    Advice only: numbers are kept as typed, for no list of numbers knows them all.
+    Only the length is judged: no list of numbers knows them all, and new ranges are given out. A
+    number without its area code is asked about too: from elsewhere it reaches nobody.
     """
     if not text.strip():
         return ""
     try:
         number = phonenumbers.parse(text, region)
     except phonenumbers.NumberParseException:
-        return "This does not look like a telephone number. It is kept as typed."
-    if not phonenumbers.is_valid_number(number):
-        return "No such telephone number is known in its country. It is kept as typed."
-    return ""
+        return PHONE_QUESTION
+    # Of a person's telephone: service numbers would make far shorter ones possible.
+    length = phonenumbers.is_possible_number_for_type_with_reason(number, PERSONAL)
+    return "" if length == phonenumbers.ValidationResult.IS_POSSIBLE else PHONE_QUESTION
 
 
 def missing_contact(channel: str, typed: dict[str, str]) -> tuple[str, str] | None:

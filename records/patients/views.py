@@ -118,17 +118,16 @@ def _said(matches: Matches, on_enter: str) -> str:
 def patient_create(request: HttpRequest) -> HttpResponse:
     """Register a patient; who may be on record already is shown first."""
     page = Registration(request.POST if request.method == "POST" else None)
-    duplicates: list[Duplicate] = []
+    questions: dict = {}
     if request.method == "POST" and page.is_valid():
-        duplicates = _unconfirmed(request, likely_duplicates(page.patient.person))
-        if not duplicates:
+        questions = _questions(request, page.patient)
+        if not questions:
             patient = register_patient(
                 patient=page.patient.instance, alerts=page.alerts, actor=request.user
             )
-            _doubt_phone(request, page.patient)
             messages.success(request, f"Registered as {patient.record_number}.")
             return redirect("patient-detail", patient.pk)
-    context = {"page": page, "duplicates": duplicates}
+    context = {"page": page, **questions}
     return render(request, "patients/create.html", context)
 
 
@@ -139,18 +138,15 @@ def patient_edit(request: HttpRequest, pk: int) -> HttpResponse:
     patient = _opened(request, pk)
     # The form writes what is typed into its copy; the heading keeps the name on record.
     form = PatientForm(request.POST or None, instance=copy(patient))
-    duplicates: list[Duplicate] = []
+    questions: dict = {}
     if request.method == "POST" and form.is_valid():
-        if form.says_who:
-            duplicates = _unconfirmed(request, likely_duplicates(form.person, besides=pk))
-        if not duplicates:
+        questions = _questions(request, form, besides=pk)
+        if not questions:
             if form.changed_data:
                 save_patient(patient=form.instance, fields=form.changed_data, actor=request.user)
                 messages.success(request, "Changes saved.")
-            if "phone" in form.changed_data:
-                _doubt_phone(request, form)
             return redirect("patient-detail", pk)
-    context = {"form": form, "duplicates": duplicates, **_identity(patient)}
+    context = {"form": form, **questions, **_identity(patient)}
     return render(request, "patients/edit.html", context)
 
 
@@ -160,9 +156,19 @@ def _unconfirmed(request: HttpRequest, duplicates: list[Duplicate]) -> list[Dupl
     return duplicates if {str(d.patient.pk) for d in duplicates} - seen else []
 
 
-def _doubt_phone(request: HttpRequest, form: PatientForm) -> None:
-    if form.phone_doubt:
-        messages.warning(request, f"Telephone: {form.phone_doubt}")
+def _questions(request: HttpRequest, form: PatientForm, besides: int | None = None) -> dict:
+    """
+    What is asked before what is typed is saved, one thing at a time, as context; empty: save it.
+
+    A number that was called right stays right until another one is typed.
+    """
+    phone, called_right = form.cleaned_data["phone"], request.POST.get("phone_as_typed", "")
+    if "phone" in form.changed_data and phone != called_right and form.phone_doubt:
+        return {"phone_doubt": form.phone_doubt, "phone": phone}
+    if not form.says_who:
+        return {}
+    duplicates = _unconfirmed(request, likely_duplicates(form.person, besides=besides))
+    return {"duplicates": duplicates, "phone_as_typed": called_right} if duplicates else {}
 
 
 @allow(*EVERYONE)

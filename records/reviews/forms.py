@@ -27,6 +27,7 @@ class ReopenForm(forms.Form):
     reason = forms.CharField(
         label="Why it is opened again",
         max_length=300,
+        error_messages={"required": "Say why the review is opened again."},
         help_text="It stays in the audit trail.",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
@@ -47,6 +48,7 @@ class ExcuseForm(forms.Form):
     reason = forms.CharField(
         label="Why the review is not needed",
         max_length=300,
+        error_messages={"required": "Say why the review is not needed."},
         help_text="It stays with the review.",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )

@@ -126,6 +126,23 @@ def test_patient_is_registered_with_two_allergies_after_a_doubt(at_desk, desk):
     assert [alert.text for alert in patient.alerts.all()] == ["Lidocaine", "Latex"]
 
 
+def test_enter_answers_no_question(at_desk, desk):
+    """The first button of a form is pressed by Enter; it was "This is another person"."""
+    make_patient(desk, "Jose Alvarez")
+    at_desk.goto("/patients/new/")
+    at_desk.get_by_role("textbox", name="Name").fill("José Álvarez")
+    at_desk.get_by_label("Date of birth").fill("17.05.1980")
+    at_desk.get_by_role("textbox", name="Phone").fill("020 7946 0018")
+    at_desk.get_by_label("No known allergies").check()
+    at_desk.get_by_role("button", name="Register").click()
+    asked = at_desk.get_by_role("button", name="This is another person, save anyway")
+    expect(asked).to_be_visible()
+    with at_desk.expect_navigation():
+        at_desk.get_by_role("textbox", name="Phone").press("Enter")
+    expect(asked).to_be_visible()
+    assert Patient.objects.count() == 1
+
+
 def test_parts_of_the_record_come_from_their_own_addresses(at_desk, patient):
     at_desk.goto(f"/patients/{patient.pk}/")
     expect(at_desk.locator("#patient-reviews")).to_be_visible()

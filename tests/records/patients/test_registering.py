@@ -48,7 +48,8 @@ def test_registering_without_known_allergies_notes_that_they_were_asked(signed_i
     ("typed", "said"),
     [
         ({"full_name": "??"}, "Type the name with at least one letter."),
-        ({"full_name": ""}, "This field is required."),
+        ({"full_name": ""}, "Name is required."),
+        ({"birth_date": ""}, "Date of birth is required."),
         ({"birth_date": "3.4.80"},
          "No such day: type day, month and full year, such as 17.05.1980."),
         ({"birth_date": "31/02/1990"},
@@ -85,18 +86,44 @@ def test_broken_rows_are_refused_without_a_crash(signed_in, desk):
     assert not Patient.objects.exists()
 
 
-def test_unknown_number_is_kept_as_typed_and_doubted(signed_in, desk):
-    response = signed_in(desk).post(reverse("patient-create"), TYPED | {"phone": "12345"})
-    html = page(signed_in(desk).get(response.url))
-    assert Patient.objects.get().phone == "12345"
-    assert "No such telephone number is known in its country. It is kept as typed." in html
+def test_number_that_cannot_be_is_asked_about_before_saving(signed_in, desk):
+    html = page(register(signed_in(desk), phone="0123"))
+    assert "Please read the telephone number back: it does not look complete." in html
+    assert value_of(html, "phone") == "0123"
+    assert value_of(html, "alerts-0-text") == "Lidocaine"
+    assert not Patient.objects.exists()
+    # An answer for one number is none for another.
+    html = page(register(signed_in(desk), phone="0124", phone_as_typed="0123"))
+    assert "Please read the telephone number back" in html
+    assert register(signed_in(desk), phone="0123", phone_as_typed="0123").status_code == 302
+    assert Patient.objects.get().phone == "0123"
+
+
+def test_number_that_was_called_right_is_not_asked_about_with_the_duplicates(signed_in, desk):
+    make_patient(desk, "Jose Alvarez", birth_date=date(1971, 3, 2))
+    html = page(register(signed_in(desk), phone="0123"))
+    assert "another_person" not in html, "one question at a time"
+    html = page(register(signed_in(desk), phone="0123", phone_as_typed="0123"))
+    assert value_of(html, "phone_as_typed") == "0123"
+    confirmed = re.search(r'name="another_person" value="([^"]*)"', html)[1]
+    answers = {"phone_as_typed": "0123", "another_person": confirmed}
+    assert register(signed_in(desk), phone="0123", **answers).status_code == 302
+
+
+def test_number_on_record_is_not_asked_about_again(signed_in, desk, patient):
+    url, client = reverse("patient-edit", args=[patient.pk]), signed_in(desk)
+    same = TYPED | {"phone": "0123"}
+    assert "read the telephone number back" in page(client.post(url, same))
+    assert client.post(url, same | {"phone_as_typed": "0123"}).status_code == 302
+    assert client.post(url, same | {"weight_g": "70"}).status_code == 302
 
 
 def test_likely_duplicate_is_shown_before_saving(signed_in, desk):
     known = make_patient(desk, "Jose Alvarez", birth_date=date(1971, 3, 2))
     html = page(register(signed_in(desk)))
     assert Patient.objects.count() == 1
-    assert f'href="{reverse("patient-detail", args=[known.pk])}"' in html
+    link = re.search(rf'<a href="{reverse("patient-detail", args=[known.pk])}"[^>]*>', html)[0]
+    assert 'target="_blank" rel="noopener"' in link, "what is typed stays in its own tab"
     assert "Part of the name is the same, and the date of birth too." in html
     assert value_of(html, "full_name") == "José Álvarez"
     assert value_of(html, "alerts-0-text") == "Lidocaine"

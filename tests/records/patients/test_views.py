@@ -160,7 +160,7 @@ def test_alert_is_added(signed_in, injector, patient):
 def test_alert_without_text_is_refused(signed_in, desk, patient):
     data = {"kind": "medical", "level": "caution", "text": " "}
     html = page(signed_in(desk).post(reverse("alert-add", args=[patient.pk]), data))
-    assert errors_in(html) == ["This field is required."]
+    assert errors_in(html) == ["Say what it is."]
     assert not patient.alerts.exists()
 
 
@@ -173,7 +173,8 @@ def test_contradiction_to_an_allergy_is_refused_with_a_sentence(signed_in, desk,
 def test_alert_is_ended_with_a_reason_and_stays_to_be_read(signed_in, desk, patient):
     alert = make_alert(desk, patient)
     client, url = signed_in(desk), reverse("alert-end", args=[alert.pk])
-    assert errors_in(page(client.post(url, {"reason": ""}))) == ["This field is required."]
+    said = "Say why this alert no longer holds."
+    assert errors_in(page(client.post(url, {"reason": ""}))) == [said]
     assert client.post(url, {"reason": "Tested negative."}).status_code == 302
     html = page(client.get(reverse("patient-detail", args=[patient.pk])))
     assert "Tested negative." in html

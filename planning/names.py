@@ -80,7 +80,8 @@ def query_words(typed: str) -> tuple[str, ...]:
 
 def _pieces(written: str) -> list[str]:
     """The words as written, without case, accents or apostrophes, split at other signs."""
-    plain = _without_accents(_APOSTROPHE.sub("", written))
+    # Afterwards, for one letter holds an apostrophe ("ŉ").
+    plain = _APOSTROPHE.sub("", _without_accents(written))
     # Letters, digits, and the marks that some scripts write their vowels with.
     return "".join(
         char if unicodedata.category(char)[0] in "LNM" else " " for char in plain

@@ -3,9 +3,11 @@
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.db.models.functions import Lower
+from django.utils import timezone
 
 from clinic.database.fields import prefix_range
 from planning.names import (
@@ -20,10 +22,12 @@ from records.patients.enums import AlertLevel
 from records.patients.models import Alert, Patient, PatientWord
 
 SHOWN = 20
+FIRST_YEAR = 1900
 SHORTEST_PHONE_TAIL = 3
 # Beyond so many rows it no longer pays to ask which of the typed words is the rarest.
 COUNTED = 500
 _RECORD_NUMBER = re.compile(r"[Pp]?0*([0-9]{1,11})")
+_YEAR = re.compile(r"[0-9]{4}")
 _PHONE = re.compile(r"[+(]?\d[\d\s()./-]*")
 
 
@@ -43,12 +47,13 @@ class Matches:
 
 def find_patients(typed: str, limit: int = SHOWN) -> Matches:
     """
-    Patients by what is typed: record number, date of birth, ending of the telephone number, or the
-    beginnings of words of the name in any order.
+    Patients by what is typed: record number, date or year of birth, ending of the telephone number,
+    whole e-mail address, or the beginnings of words of the name in any order.
 
-    A record number comes first, then telephone numbers, then names. Names stand in the order of the
-    word that matched, then of the whole name, as in an index of names. Every read is a range of one
-    index that stops when the list is full, so the time does not grow with the number of patients.
+    A record number comes first, then telephone numbers, then years of birth, then names. Names
+    stand in the order of the word that matched, then of the whole name, as in an index of names.
+    Every read is a range of one index that stops when the list is full, so the time does not grow
+    with the number of patients.
     """
     found: dict[int, None] = {}
     for ids in _ways_to_find(typed.strip(), limit + 1):
@@ -75,14 +80,28 @@ def _ways_to_find(typed: str, wanted: int) -> Iterable[Iterable[int]]:
                 prefix_range("phone_tail", tail)
             )
             yield by_tail.order_by("phone_tail", "pk").values_list("pk", flat=True)[:wanted]
+    if _YEAR.fullmatch(typed) and FIRST_YEAR <= (year := int(typed)) <= timezone.localdate().year:
+        that_year = Patient.objects.filter(
+            birth_date__gte=date(year, 1, 1), birth_date__lte=date(year, 12, 31)
+        )
+        # In the index's order: a year of a large clinic is too many to sort by name.
+        yield that_year.order_by("birth_date", "pk").values_list("pk", flat=True)[:wanted]
+    if "@" in typed:
+        yield _with_email(typed).values_list("pk", flat=True)[:wanted]
     parts = typed.split()
-    dates = [date for date in map(parse_birth_date, parts) if date]
+    dates = [day for day in map(parse_birth_date, parts) if day]
     if dates and not whole:
         names = query_words(" ".join(part for part in parts if not parse_birth_date(part)))
         born = Patient.objects.filter(birth_date__in=dates)
         yield _born(_named(born, names), wanted)
     elif found_by := [word[:100] for word in query_words(typed)]:
         yield _by_words(found_by, wanted)
+
+
+def _with_email(email: str) -> QuerySet[Patient]:
+    """Whose whole address it is, in any case; the "not empty" repeats the index's condition."""
+    folded = Patient.objects.annotate(folded_email=Lower("email"))
+    return folded.filter(Q(folded_email=email.lower()) & ~Q(email=""))
 
 
 def _born(patients: QuerySet[Patient], wanted: int) -> QuerySet:

@@ -1,7 +1,7 @@
 // Signing in again in another window gives the browser a new form token. A page that was opened before still sends: the
 // token is read when the form goes, not when the page was made.
 
-function token() {
+export function token() {
   return document.cookie.match(/(?:^|; )csrftoken=([^;]+)/)?.[1];
 }
 

@@ -1,5 +1,7 @@
 // Talking to the server: one request at a time, in the order of the acts, so that no older answer overwrites a newer.
 
+import { token } from "../token.js";
+
 const PATIENCE_MS = 8000;
 let tail = Promise.resolve();
 
@@ -8,10 +10,8 @@ export function inOrder(task) {
   return tail;
 }
 
-// The cookie is read each time: it changes when somebody signs in again in another tab.
 function csrfToken() {
-  const cookie = document.cookie.match(/(?:^|; )csrftoken=([^;]+)/);
-  return cookie ? cookie[1] : JSON.parse(document.body.getAttribute("hx-headers") ?? "{}")["X-CSRFToken"];
+  return token() ?? JSON.parse(document.body.getAttribute("hx-headers") ?? "{}")["X-CSRFToken"];
 }
 
 // Gives {outcome, html | message}; outcome is "stored", "refused", "signed-out" or "unreachable". It never throws.

@@ -9,8 +9,7 @@ from clinic.database.form_fields import DayField, say_bounds
 from clinic.stock.enums import MovementKind, StockFilter
 from clinic.stock.models import Product
 from clinic.stock.queries import lookalike_numbers
-from clinic.stock.services import MOST_AT_ONCE
-from clinic.stock.validators import validate_expiry, validate_lot_number
+from clinic.stock.validators import MOST_AT_ONCE, validate_expiry, validate_lot_number
 from planning.amounts import AmountError, parse_amount, plain_number
 from planning.gtin import GtinError, normalise_gtin
 from planning.lidocaine_strength import StrengthError, parse_strength, percent_text

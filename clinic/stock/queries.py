@@ -2,13 +2,15 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
+from typing import NamedTuple
 
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Sum
 
 from clinic.policy.models import ClinicPolicy
-from clinic.stock.enums import StockFilter, UnitState
-from clinic.stock.models import Lot, Product, UnitOfStock
+from clinic.stock.enums import MovementKind, StockFilter, UnitState
+from clinic.stock.models import Lot, Product, StockMovement, UnitOfStock
+from clinic.stock.validators import MOST_AT_ONCE
 from planning.lot_numbers import lookalikes
 
 
@@ -37,6 +39,16 @@ class LotRow:
     stock: LotStock
     is_expired: bool
     expires_soon: bool
+
+
+class Delivery(NamedTuple):
+    """Units of one lot that were received together."""
+
+    lot_id: int
+    number: str
+    product: str
+    at: datetime
+    quantity: int
 
 
 def _in_state(state: UnitState) -> Count:
@@ -111,6 +123,24 @@ def lot_rows(lots: Iterable[Lot], *, today: date, soon: date) -> list[LotRow]:
         )
         for lot in lots
     ]
+
+
+def pressing_lots(limit: int, *, today: date, soon: date) -> list[LotRow]:
+    """Lots with something left, the earliest expiry first, in two queries."""
+    lots = lots_shown("", StockFilter.IN_HOUSE, today=today, soon=soon)
+    return lot_rows(lots.order_by("expires_on", "id")[:limit], today=today, soon=soon)
+
+
+def recent_deliveries(limit: int) -> list[Delivery]:
+    """The last deliveries, newest first, at a cost that does not grow with the stock's past."""
+    newest = UnitOfStock.objects.order_by("-id").values("id")[: limit * MOST_AT_ONCE]
+    rows = (
+        StockMovement.objects.filter(kind=MovementKind.RECEIVED, unit__in=newest)
+        .order_by("-at", "-unit__lot_id")
+        .values_list("unit__lot_id", "unit__lot__number", "unit__lot__product__name", "at")
+        .annotate(quantity=Count("id"))
+    )
+    return [Delivery(*row) for row in rows[:limit]]
 
 
 def stock_overview(*, today: date, soon: date) -> dict[str, int]:

@@ -13,6 +13,7 @@ from clinic.database.models import next_numbers
 from clinic.stock.enums import MovementKind, UnitState
 from clinic.stock.errors import StockError, UnitNotAvailable
 from clinic.stock.models import Lot, Product, StockMovement, UnitOfStock
+from clinic.stock.validators import MOST_AT_ONCE
 from planning.amounts import format_amount
 from planning.lot_numbers import LotNumberError, check_lot_number
 
@@ -20,8 +21,6 @@ PRODUCT_FIELDS = [
     "name", "maker", "kind", "content", "gtin", "lidocaine_ug_per_ml", "is_single_patient",
     "hours_after_opening", "typical_duration_months", "is_active",
 ]  # fmt: skip
-
-MOST_AT_ONCE = 500  # more than one delivery holds; a slip of the keyboard otherwise
 
 # The state a movement leaves the unit in, and the states it may start from.
 _TRANSITIONS = {

@@ -8,6 +8,7 @@ from planning.lot_numbers import LotNumberError, check_lot_number
 
 # Common practice, no source: what clinics inject is kept for a few years at most.
 FARTHEST_YEARS = 10
+MOST_AT_ONCE = 500  # more than one delivery holds; a slip of the keyboard otherwise
 
 
 def validate_gtin(text: str) -> None:

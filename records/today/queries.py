@@ -6,7 +6,14 @@ from datetime import date
 from clinic.policy.models import ClinicPolicy
 from clinic.staff.models import User
 from clinic.stock.models import Lot, Product
-from clinic.stock.queries import last_day_to_warn, stock_overview
+from clinic.stock.queries import (
+    Delivery,
+    LotRow,
+    last_day_to_warn,
+    pressing_lots,
+    recent_deliveries,
+    stock_overview,
+)
 from records.appointments.models import Appointment, start_of
 from records.reviews.enums import Standing
 from records.reviews.queries import OpenReview, WorkList
@@ -15,6 +22,7 @@ from records.sessions.queries.lists import unsigned_sessions
 
 SHOWN_REVIEWS = 5
 SHOWN_SESSIONS = 20
+SHOWN_LOTS = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,13 +59,21 @@ class InjectorDay:
 
 @dataclass(frozen=True, slots=True)
 class OwnerDay:
-    """Counts; those of lots are the stock page's own."""
+    """
+    Counts, those of lots the stock page's own, and the first rows of what stands behind them.
+
+    `unsigned` holds at most SHOWN_SESSIONS sessions of everybody, the oldest first; `expiries` and
+    `deliveries` at most SHOWN_LOTS lots.
+    """
 
     expired_lots: int
     expiring_lots: int
     quarantined_lots: int
     unsigned_since_yesterday: int
     overdue_reviews: int
+    unsigned: list[TreatmentSession]
+    expiries: list[LotRow]
+    deliveries: list[Delivery]
 
 
 def desk_day(today: date, policy: ClinicPolicy) -> DeskDay:
@@ -80,7 +96,8 @@ def injector_day(injector: User, today: date, policy: ClinicPolicy) -> InjectorD
 
 def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:
     """What the owner should look into."""
-    stock = stock_overview(today=today, soon=last_day_to_warn(policy, today))
+    soon = last_day_to_warn(policy, today)
+    stock = stock_overview(today=today, soon=soon)
     unsigned = TreatmentSession.objects.unsigned()
     overdue = WorkList(today, today, policy.review_grace_days, standing=Standing.OVERDUE)
     return OwnerDay(
@@ -89,6 +106,9 @@ def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:
         quarantined_lots=stock["quarantined"],
         unsigned_since_yesterday=unsigned.filter(started_at__lt=start_of(today)).count(),
         overdue_reviews=overdue.count(),
+        unsigned=list(unsigned_sessions()[:SHOWN_SESSIONS]),
+        expiries=pressing_lots(SHOWN_LOTS, today=today, soon=soon),
+        deliveries=recent_deliveries(SHOWN_LOTS),
     )
 
 

@@ -61,6 +61,7 @@ def today(request):
         "desk": desk,
         "desk_tiles": desk_tiles(desk) if desk else [],
         "injector": injector_day(request.user, day, policy) if Role.INJECTOR in roles else None,
+        "owner": owner,
         "tiles": owner_tiles(owner, policy) if owner else [],
         "first_steps": steps_left() if owner else [],
     }

@@ -10,8 +10,9 @@ from django.utils import timezone
 
 from clinic.policy.queries import current_policy
 from clinic.policy.services import save_policy
+from clinic.stock.enums import MovementKind
 from clinic.stock.models import Lot
-from clinic.stock.services import quarantine_lot
+from clinic.stock.services import quarantine_lot, take_out_of_stock
 from records.appointments.enums import AppointmentState
 from records.appointments.services import set_state
 from tests.factories import (
@@ -117,8 +118,58 @@ def test_the_owner_s_lots_are_those_that_the_stock_page_shows(signed_in, owner, 
     client = signed_in(owner)
     tiles = {tile.label: tile for tile in client.get("/").context["tiles"]}
     assert tiles["Expired lots"].value == 1
+    assert "opened only" in page_of(client)
     for label in ("Expired lots", "Lots expiring", "Quarantined lots"):
         assert len(client.get(tiles[label].url).context["rows"]) == tiles[label].value
+
+
+@pytest.mark.usefixtures("busy_day")
+def test_the_owner_sees_who_has_not_signed_and_since_when(signed_in, owner):
+    answer = signed_in(owner).get("/")
+    rows = answer.context["owner"].unsigned
+    assert [(row.injector.full_name, row.patient.full_name) for row in rows] == [
+        ("Ida Injector", "Eve Example"), ("Lea", "Finn Example"),
+    ]  # fmt: skip
+    page = answer.content.decode()
+    assert f"since {timezone.localtime(rows[0].started_at):%a} " in page
+    assert all(reverse("session-detail", kwargs={"pk": row.pk}) in page for row in rows)
+
+
+def test_the_owner_sees_the_earliest_expiries_of_what_is_left(signed_in, owner):
+    product = make_product()
+    for days in (50, -3, 10, 90, 70, 30):
+        number = f"IN{days}"
+        make_units(owner, product, number=number, expires_on=TODAY + timedelta(days=days))
+    used = make_units(owner, product, number="USED", expires_on=TODAY, quantity=1)[0]
+    take_out_of_stock(unit=used, kind=MovementKind.RETURNED, reason="Recall", actor=owner)
+    answer = signed_in(owner).get("/")
+    rows = answer.context["owner"].expiries
+    assert [row.lot.number for row in rows] == ["IN-3", "IN10", "IN30", "IN50", "IN70"]
+    assert [(row.is_expired, row.expires_soon) for row in rows[:2]] == [
+        (True, False),
+        (False, True),
+    ]
+    assert rows[0].stock.on_hand == 2
+
+
+def test_the_owner_sees_the_last_deliveries_a_second_one_of_a_lot_too(signed_in, owner):
+    product = make_product("Soft filler")
+    for number, quantity in [("A", 1), ("B", 2), ("C", 3), ("D", 4), ("E", 5), ("A", 6)]:
+        make_units(owner, product, number=number, quantity=quantity)
+    rows = signed_in(owner).get("/").context["owner"].deliveries
+    assert [(row.number, row.quantity) for row in rows] == [
+        ("A", 6), ("E", 5), ("D", 4), ("C", 3), ("B", 2),
+    ]  # fmt: skip
+    assert {row.product for row in rows} == {"Soft filler"}
+
+
+def test_the_owner_s_panels_are_not_for_others(signed_in, injector, desk, owner):
+    make_units(owner, make_product())
+    for person in (injector, desk):
+        assert "Recent deliveries" not in page_of(signed_in(person))
+    page = page_of(signed_in(owner))
+    assert "Recent deliveries" in page
+    assert "Unsigned sessions, the oldest first" not in page, "nothing waits"
 
 
 def test_an_empty_clinic_has_nothing_to_worry_about(signed_in, owner):
@@ -186,6 +237,7 @@ def test_the_page_takes_as_many_queries_on_a_busy_day(
         make_appointment(desk, patient, everything, f"{TODAY} 1{number}:00")
         make_review(everything, patient, TODAY)
         make_session(everything, patient)
+        make_units(everything, make_product(f"Filler {number}"), number=f"L{number}")
 
     one_more(1)
     with CaptureQueriesContext(connection) as one:

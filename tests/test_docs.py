@@ -7,6 +7,8 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text()
+GUIDE = (ROOT / "DEVELOPERS.md").read_text()
+PLACES = re.compile(r"`((?:clinic|planning|records|static|tests)/[\w/.]+)`")
 MAKEFILE = (ROOT / "Makefile").read_text()
 PICTURES = re.findall(r"!\[[^\]]+\]\(([^)]+)\)", README)
 
@@ -59,3 +61,8 @@ def test_picture_is_there_and_light(picture):
 def test_every_picture_of_the_tour_is_shown():
     kept = {f"docs/tour/{file.name}" for file in (ROOT / "docs" / "tour").glob("*.png")}
     assert kept == set(PICTURES)
+
+
+@pytest.mark.parametrize("path", sorted(set(PLACES.findall(GUIDE))))
+def test_what_the_contributor_guide_names_is_there(path):
+    assert (ROOT / path).exists()

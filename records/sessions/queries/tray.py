@@ -52,8 +52,13 @@ def asks_diluent(unit: UnitOfStock) -> bool:
 
 
 def reasons_against(unit: UnitOfStock, session: TreatmentSession) -> list[str]:
-    """Why `unit` may not be used in `session`; empty when it may."""
-    lot, product, day = unit.lot, unit.lot.product, timezone.localdate(session.started_at)
+    """
+    Why `unit` may not be used in `session`; empty when it may. A session under way is judged by the
+    clock, one that is written down later by the time of its treatment.
+    """
+    lot, product = unit.lot, unit.lot.product
+    moment = session.started_at if session.late_reason else timezone.now()
+    day = timezone.localdate(moment)
     opening = getattr(unit, "opening", None)
     reasons = []
     if lot.is_quarantined:
@@ -62,7 +67,7 @@ def reasons_against(unit: UnitOfStock, session: TreatmentSession) -> list[str]:
         reasons.append(f"Lot {lot.number} of {product} expired on {lot.expires_on:%d %b %Y}.")
     if opening and opening.patient_id not in (None, session.patient_id):
         reasons.append(f"Unit {unit.label} was opened for another patient.")
-    if opening and opening.use_before and session.started_at > opening.use_before:
+    if opening and opening.use_before and moment > opening.use_before:
         until = timezone.localtime(opening.use_before)
         reasons.append(f"Unit {unit.label} was to be used before {until:%d %b %Y %H:%M}.")
     return reasons

@@ -8,11 +8,12 @@ from django.utils import timezone
 from clinic.stock.enums import UnitState
 from clinic.stock.services import quarantine_lot
 from records.sessions.errors import OpeningRefused, Overdrawn, SessionError
-from records.sessions.models import Opening
+from records.sessions.models import Opening, TreatmentSession
 from records.sessions.queries.flags import shown_flags
 from records.sessions.queries.points import session_points
 from records.sessions.queries.tray import opened_candidates, sealed_shelves, session_tray
 from records.sessions.services.signing import sign_session
+from records.sessions.services.sittings import start_session
 from records.sessions.services.tray import put_on_tray, record_waste, take_off_tray
 from tests.factories import (
     make_patient,
@@ -91,6 +92,27 @@ def test_vial_past_its_hours_is_refused(session, toxin, owner, injector):
     session.tray.all().delete()
     with pytest.raises(OpeningRefused, match="was to be used before"):
         put_on_tray(session=session, unit=vial, actor=injector)
+
+
+def test_vial_whose_hours_end_while_the_session_runs_is_refused(session, toxin, owner, injector):
+    """The stop comes before the needle: it is judged by the clock, not by the session's start."""
+    vial = make_units(owner, toxin)[0]
+    put_on_tray(session=session, unit=vial, actor=injector, diluent_ul=2500)
+    now = timezone.now()
+    TreatmentSession.objects.filter(pk=session.pk).update(started_at=now - timedelta(hours=2))
+    Opening.objects.filter(unit=vial).update(use_before=now - timedelta(hours=1))
+    session.tray.all().delete()
+    with pytest.raises(OpeningRefused, match="was to be used before"):
+        put_on_tray(session=session, unit=vial, actor=injector)
+
+
+def test_late_entry_is_judged_by_the_time_of_the_treatment(patient, filler, owner, injector):
+    unit = make_units(owner, filler, expires_on=timezone.localdate() - timedelta(days=2))[0]
+    session = start_session(
+        patient=patient, injector=injector, started_at=timezone.now() - timedelta(days=3),
+        late_reason="Tablet was flat", jaw="average",
+    )  # fmt: skip
+    assert put_on_tray(session=session, unit=unit, actor=injector).deviation == ""
 
 
 def test_what_was_done_can_be_written_down_and_is_flagged(session, filler, owner, injector):

@@ -135,7 +135,8 @@ def record_waste(
         unit = lock_unit(unit.pk)
         if wasted_before is not None and unit.wasted == wasted_before + amount:
             last = unit.movements.filter(kind=MovementKind.WASTED).last()
-            if (last.by_id, last.amount, last.reason) == (actor.pk, amount, reason.strip()):
+            sent = (actor.pk, amount, reason.strip())
+            if last and (last.by_id, last.amount, last.reason) == sent:
                 return
         if amount > unit.remaining:
             raise Overdrawn(

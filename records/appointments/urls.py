@@ -5,7 +5,7 @@ from records.appointments import views
 urlpatterns = [
     path("", views.appointment_list, name="appointment-list"),
     path("new/", views.appointment_create, name="appointment-create"),
-    path("taken/", views.taken, name="appointment-taken"),
+    path("taken/", views.appointments_taken, name="appointment-taken"),
     path("for-patient/<int:pk>/", views.for_patient, name="appointment-for-patient"),
     path("<int:pk>/arrived/", views.mark_arrived, name="appointment-arrived"),
     path("<int:pk>/not-arrived/", views.mark_booked, name="appointment-not-arrived"),

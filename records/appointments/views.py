@@ -72,7 +72,7 @@ def appointment_create(request: HttpRequest) -> HttpResponse:
 
 def _choose_patient(request: HttpRequest) -> HttpResponse:
     """The search of the patients' page; a hit leads back here, with the patient in the address."""
-    typing = request.method == "POST" and request.htmx
+    typing = request.method == "POST" and "HX-Request" in request.headers
     if request.method == "POST" and not typing:
         return keep_search(request)
     typed = SearchForm(request.POST).typed if typing else kept_search(request)
@@ -104,7 +104,7 @@ def booking_page(
 
 @allow(*EVERYONE)
 @require_GET
-def taken(request: HttpRequest) -> HttpResponse:
+def appointments_taken(request: HttpRequest) -> HttpResponse:
     """A practitioner's day, for the page that books into it."""
     return render(request, "appointments/_taken.html", _taken(request.GET))
 
@@ -114,12 +114,10 @@ def _taken(asked: Mapping) -> dict:
     form = TakenForm(asked)
     form.is_valid()
     practitioner, day = form.cleaned_data.get("practitioner"), form.cleaned_data.get("day")
-    known = practitioner is not None and day is not None
-    return {
-        "taken_by": practitioner if known else None,
-        "taken_on": day,
-        "taken": taken_times(practitioner, day) if known else [],
-    }
+    if practitioner is None or day is None:
+        return {"taken": []}
+    taken = taken_times(practitioner, day)
+    return {"taken_by": practitioner, "taken_on": day, "taken": taken}
 
 
 def day_address(day: date) -> str:

@@ -1,0 +1,212 @@
+"""Booking an appointment, as people do it."""
+
+from datetime import date, timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from records.appointments.models import Appointment
+from tests.factories import make_appointment, make_patient, make_user
+
+pytestmark = pytest.mark.django_db
+CREATE = reverse("appointment-create")
+# A weekday to come, whatever the day of the test: the default policy opens Monday to Friday.
+OPEN_DAY = next(
+    day
+    for day in (timezone.localdate() + timedelta(days=count) for count in range(1, 8))
+    if day.weekday() < 5
+)
+CLOSED_DAY = OPEN_DAY + timedelta(days=5 - OPEN_DAY.weekday())  # its Saturday
+
+
+def booking(injector, **fields) -> dict:
+    return {
+        "practitioner": injector.pk, "kind": "consultation", "day": OPEN_DAY.isoformat(),
+        "start": "10:00", "minutes": "30", "note": "Wants the quiet room", **fields,
+    }  # fmt: skip
+
+
+@pytest.fixture
+def address(patient):
+    return f"{CREATE}?patient={patient.pk}"
+
+
+def test_booking_shows_up_on_its_day(signed_in, desk, injector, patient, address):
+    answer = signed_in(desk).post(address, booking(injector), follow=True)
+    appointment = Appointment.objects.get()
+    assert timezone.localtime(appointment.starts_at).strftime("%H:%M") == "10:00"
+    assert answer.redirect_chain == [(f"{reverse('appointment-list')}?day={OPEN_DAY}", 302)]
+    assert "Ann Example" in answer.content.decode()
+
+
+def test_a_time_that_is_taken_is_refused_and_what_was_typed_stays(
+    signed_in, desk, injector, address
+):
+    make_appointment(desk, make_patient(desk, "Ben Example"), injector, f"{OPEN_DAY} 10:15")
+    answer = signed_in(desk).post(address, booking(injector))
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert "Ida Injector has another appointment from 10:15 to 10:45." in page
+    assert 'value="Wants the quiet room"' in page
+    assert 'value="10:00"' in page
+    assert Appointment.objects.count() == 1
+
+
+def test_a_closed_day_is_asked_about_once(signed_in, desk, injector, address):
+    client = signed_in(desk)
+    answer = client.post(address, booking(injector, day=CLOSED_DAY.isoformat()))
+    assert answer.status_code == 422
+    assert "The clinic is closed on Saturday" in answer.content.decode()
+    assert not Appointment.objects.exists()
+    fields = booking(injector, day=CLOSED_DAY.isoformat(), confirmed=CLOSED_DAY.isoformat())
+    assert client.post(address, fields).status_code == 302
+    assert Appointment.objects.count() == 1
+
+
+def test_an_odd_hour_is_asked_about_once(signed_in, desk, injector, address):
+    client = signed_in(desk)
+    answer = client.post(address, booking(injector, start="22:00", minutes="60"))
+    assert answer.status_code == 422
+    assert "22:00 to 23:00 lies outside 07:00 to 21:00" in answer.content.decode()
+    asked = answer.context["form"].to_confirm
+    # The tick does not count for another time.
+    other = booking(injector, start="23:30", minutes="60", confirmed=asked)
+    assert "end after midnight" in client.post(address, other).content.decode()
+    assert not Appointment.objects.exists()
+    same = booking(injector, start="22:00", minutes="60", confirmed=asked)
+    assert client.post(address, same).status_code == 302
+
+
+def test_the_form_shows_what_is_booked_on_the_day_it_asks_for(signed_in, desk, injector, address):
+    make_appointment(desk, make_patient(desk, "Ben <b>"), injector, f"{OPEN_DAY} 15:15")
+    client, taken = signed_in(desk), reverse("appointment-taken")
+    asked = {"practitioner": injector.pk, "day": OPEN_DAY.isoformat()}
+    fragment = client.get(taken, asked).content.decode()
+    assert "15:15–15:45" in fragment
+    assert "Ben &lt;b&gt;" in fragment
+    page = client.post(address, booking(injector, start="25:00")).content.decode()
+    assert "15:15–15:45" in page, "the page that came back shows it as well"
+    later = {"practitioner": injector.pk, "day": (OPEN_DAY + timedelta(days=7)).isoformat()}
+    assert "Nothing booked yet." in client.get(taken, later).content.decode()
+
+
+@pytest.mark.parametrize("asked", [{}, {"day": "soon"}, {"practitioner": "x"}])
+def test_without_a_practitioner_and_a_day_nothing_is_shown(signed_in, desk, injector, asked):
+    answer = signed_in(desk).get(reverse("appointment-taken"), asked)
+    assert (answer.status_code, answer.context["taken"]) == (200, [])
+
+
+def test_a_tick_for_one_day_does_not_count_for_another(signed_in, desk, injector, address):
+    other = CLOSED_DAY + timedelta(days=1)
+    fields = booking(injector, day=other.isoformat(), confirmed=CLOSED_DAY.isoformat())
+    assert signed_in(desk).post(address, fields).status_code == 422
+
+
+@pytest.mark.parametrize(
+    ("fields", "problem"),
+    [
+        ({"practitioner": ""}, "Practitioner is required."),
+        ({"day": "soon"}, "Type the day as"),
+        ({"day": "0001-01-01"}, "Type a year from 1900 to 2999"),
+        ({"start": "25:00"}, "Enter a valid time"),
+        ({"minutes": "31"}, "Select a valid choice"),
+        ({"kind": "nap"}, "Select a valid choice"),
+        # The hour that the spring clock change leaves out (Europe/London, 28 March 2027).
+        ({"day": "2027-03-28", "start": "01:30"}, "The clocks change in that hour"),
+        # ... and the one that the autumn change brings twice (31 October 2027).
+        ({"day": "2027-10-31", "start": "01:30"}, "The clocks change in that hour"),
+    ],
+)
+def test_bad_input_is_explained_and_the_rest_stays(
+    signed_in, desk, injector, address, fields, problem
+):
+    answer = signed_in(desk).post(address, booking(injector, **fields))
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert problem in page
+    assert 'value="Wants the quiet room"' in page
+    assert not Appointment.objects.exists()
+
+
+def test_only_injectors_who_work_here_can_be_booked(signed_in, desk, owner, address):
+    gone = make_user("gone", is_injector=True, is_active=False)
+    for person in (owner, gone):
+        answer = signed_in(desk).post(address, booking(person))
+        assert "Select a valid choice" in answer.content.decode()
+
+
+def test_a_young_patient_is_pointed_out_and_can_be_booked(signed_in, desk, injector):
+    born = OPEN_DAY.replace(year=OPEN_DAY.year - 16, day=1)
+    patient = make_patient(desk, "Cleo Example", birth_date=born)
+    client, address = signed_in(desk), f"{CREATE}?patient={patient.pk}"
+    page = client.get(address).content.decode()
+    assert "the clinic treats from 18" in page
+    assert "Source: Clinic policy: minimum age 18 years" in page
+    assert client.post(address, booking(injector)).status_code == 302
+
+
+def test_without_a_patient_one_is_chosen_first(signed_in, desk, patient):
+    make_patient(desk, "Ben Sample")
+    client = signed_in(desk)
+    assert "who is it for?" in client.get(CREATE).content.decode()
+    page = client.post(f"{CREATE}?day=2026-12-01", {"q": "exam"}, follow=True).content.decode()
+    assert f'href="?day=2026-12-01&amp;patient={patient.pk}"' in page
+    assert "Ben Sample" not in page
+    page = client.post(CREATE, {"q": "zzz"}, follow=True).content.decode()
+    assert "No patient found" in page
+    assert f'href="{reverse("patient-create")}"' in page
+
+
+def test_going_back_to_whom_was_found_asks_nothing_of_the_browser(signed_in, desk, patient):
+    """The hits stand at an address that a GET answers; it holds no name, for logs keep it."""
+    client = signed_in(desk)
+    answer = client.post(f"{CREATE}?day=2026-12-01", {"q": "Exam"})
+    hits = answer.headers["Location"]
+    assert (answer.status_code, hits) == (302, f"{CREATE}?day=2026-12-01&found=")
+    assert 'value="Exam"' in client.get(hits).content.decode()
+    assert 'value="Exam"' not in client.get(CREATE).content.decode()
+
+
+def test_whom_to_book_for_is_found_as_one_types(signed_in, desk, patient):
+    make_patient(desk, "Ben Sample")
+    answer = signed_in(desk).post(
+        f"{CREATE}?day=2026-12-01", {"q": "exam"}, headers={"hx-request": "true"}
+    )
+    page = answer.content.decode()
+    assert (answer.status_code, "<html" in page) == (200, False)
+    assert f'href="?day=2026-12-01&amp;patient={patient.pk}"' in page
+    assert "Ben Sample" not in page
+
+
+@pytest.mark.parametrize("typed", ["x" * 5000, "\x00", "<script>alert(1)</script>"])
+def test_a_search_survives_what_is_no_name(signed_in, desk, patient, typed):
+    answer = signed_in(desk).post(CREATE, {"q": typed}, follow=True)
+    assert answer.status_code == 200
+    assert "<script>alert" not in answer.content.decode()
+
+
+@pytest.mark.parametrize("named", ["99999", "abc", "-1"])
+def test_an_unknown_patient_leads_to_choosing_one(signed_in, desk, named):
+    page = signed_in(desk).get(f"{CREATE}?patient={named}").content.decode()
+    assert "who is it for?" in page
+
+
+def test_a_review_is_booked_on_its_own_page(signed_in, desk):
+    answer = signed_in(desk).get(f"{CREATE}?review=7")
+    assert answer.headers["Location"] == "/reviews/7/book/"
+
+
+def test_another_site_is_no_way_back(signed_in, desk, injector, address):
+    for elsewhere in ("https://else.test/", "//else.test/", "/\\else.test"):
+        answer = signed_in(desk).post(address, booking(injector, next=elsewhere))
+        assert answer.headers["Location"].startswith("/appointments/?day=")
+        Appointment.objects.all().delete()
+
+
+def test_the_answer_to_a_booking_names_the_year(signed_in, desk, injector, address):
+    day = date(timezone.localdate().year + 1, 12, 30)
+    fields = booking(injector, day=day.isoformat(), confirmed=day.isoformat())
+    answer = signed_in(desk).post(address, fields, follow=True)
+    (said,) = answer.context["messages"]
+    assert str(said).endswith(f"30 December {day.year} at 10:00.")

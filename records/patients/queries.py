@@ -180,17 +180,14 @@ def likely_duplicates(person: Person, *, besides: int | None = None) -> list[Dup
     Args:
         besides: id of the patient who is being changed.
     """
-    ways = [Q(birth_date=person.birth_date)]
+    # One query for each index; the "not empty" repeats the condition of the partial ones.
+    ways = [Patient.objects.filter(birth_date=person.birth_date)]
     tail = phone_tail(person.phone)
     if len(tail) == PHONE_TAIL_DIGITS:
-        ways.append(Q(phone_tail=tail) & ~Q(phone_tail=""))
+        ways.append(Patient.objects.filter(Q(phone_tail=tail) & ~Q(phone_tail="")))
     if email := person.email.strip():
-        ways.append(Q(folded_email=email.lower()) & ~Q(email=""))
-    # One query for each index; the "not empty" repeats the condition of the partial ones.
-    others = Patient.objects.annotate(folded_email=Lower("email"))
-    if besides is not None:
-        others = others.exclude(pk=besides)
-    candidates = {patient.pk: patient for way in ways for patient in others.filter(way)}
+        ways.append(_with_email(email))
+    candidates = {patient.pk: patient for way in ways for patient in way.exclude(pk=besides)}
     found = []
     for patient in sorted(candidates.values(), key=lambda patient: (patient.full_name, patient.pk)):
         reason = likely_duplicate(person, as_person(patient))

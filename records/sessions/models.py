@@ -172,7 +172,10 @@ class InjectionEntry(models.Model):
     key = models.UUIDField(default=uuid.uuid4, unique=True, help_text="Made where it was tapped.")
     session = models.ForeignKey(TreatmentSession, on_delete=models.PROTECT, related_name="points")
     number = models.PositiveSmallIntegerField()
-    unit = models.ForeignKey(UnitOfStock, on_delete=models.PROTECT, related_name="points")
+    # No index of its own: `point_by_unit` begins with the unit.
+    unit = models.ForeignKey(
+        UnitOfStock, on_delete=models.PROTECT, related_name="points", db_index=False
+    )
     view = models.CharField(max_length=10, choices=View.choices())
     x_dmm = models.SmallIntegerField()
     y_dmm = models.SmallIntegerField()

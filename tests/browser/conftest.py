@@ -64,7 +64,9 @@ def new_page(chromium: Browser, live_server) -> Iterator[Callable[..., Page]]:
 
     def open_page(**options) -> Page:
         context = chromium.new_context(
-            base_url=live_server.url, **{"viewport": DESK, "locale": "en-GB"} | options
+            base_url=live_server.url,
+            # Nothing is measured in the middle of a movement.
+            **{"viewport": DESK, "locale": "en-GB", "reduced_motion": "reduce"} | options,
         )
         context.set_default_timeout(10_000)
         contexts.append(context)

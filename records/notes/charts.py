@@ -6,7 +6,8 @@ from itertools import groupby
 from planning.atlas.drawing import VIEW_BOXES, VIEW_NAMES, draw_view
 from planning.atlas.mark_labels import FONT_MM
 from planning.atlas.marks import LegendEntry, Mark, legend
-from planning.vocabulary import Jaw, Plane, ProductKind, Technique, View
+from planning.vocabulary import Jaw, View
+from records.sessions.drawing import point_mark
 from records.sessions.models import InjectionEntry, TreatmentSession
 
 # The face of each view without the back of the head: left, top, right, bottom in mm.
@@ -54,7 +55,7 @@ class ChartRow:
 def chart_rows(session: TreatmentSession, points: list[InjectionEntry]) -> list[ChartRow]:
     """The views that hold points, the front view first; the empty front view without any."""
     used = [view for view in View if any(point.view == view for point in points)] or [View.FRONT]
-    marks = {view: [mark_of(point) for point in points if point.view == view] for view in used}
+    marks = {view: [point_mark(point) for point in points if point.view == view] for view in used}
     frames = {view: _frame(view, marks[view]) for view in used}
     rows = [used[:1], used[1:]] if len(used) == 3 else [used]
     widest = max(sum(frames[view][2] for view in row) for row in rows)
@@ -98,18 +99,6 @@ def _frame(view: View, marks: list[Mark]) -> tuple[int, int, int, int]:
     top = max(box_top, min([top, *(y - MARGIN_MM for y in down)]))
     bottom = min(box_top + box_height, max([bottom, *(y + MARGIN_MM for y in down)]))
     return left, top, right - left, bottom - top
-
-
-def mark_of(point: InjectionEntry) -> Mark:
-    """The point as the chart draws it."""
-    return Mark(
-        number=point.number,
-        x_dmm=point.x_dmm,
-        y_dmm=point.y_dmm,
-        plane=Plane(point.plane),
-        technique=Technique(point.technique),
-        kind=ProductKind(point.unit.lot.product.kind),
-    )
 
 
 def signs_of(points: list[InjectionEntry]) -> list[SignGroup]:

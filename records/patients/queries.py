@@ -181,13 +181,17 @@ def likely_duplicates(person: Person, *, besides: int | None = None) -> list[Dup
         besides: id of the patient who is being changed.
     """
     # One query for each index; the "not empty" repeats the condition of the partial ones.
-    ways = [Patient.objects.filter(birth_date=person.birth_date)]
+    ways: list[QuerySet[Patient]] = []
+    if person.birth_date:
+        ways.append(Patient.objects.filter(birth_date=person.birth_date))
     tail = phone_tail(person.phone)
     if len(tail) == PHONE_TAIL_DIGITS:
         ways.append(Patient.objects.filter(Q(phone_tail=tail) & ~Q(phone_tail="")))
     if email := person.email.strip():
         ways.append(_with_email(email))
-    candidates = {patient.pk: patient for way in ways for patient in way.exclude(pk=besides)}
+    candidates = {patient.pk: patient for way in ways for patient in way}
+    if besides is not None:
+        candidates.pop(besides, None)
     found = []
     for patient in sorted(candidates.values(), key=lambda patient: (patient.full_name, patient.pk)):
         reason = likely_duplicate(person, as_person(patient))

@@ -176,8 +176,11 @@ def trace_rows(lot: Lot) -> Iterator[TraceRow]:
     """The points of the lot one by one, in constant memory."""
     with connection.chunked_cursor() as cursor:
         cursor.execute(_statement(), [lot.pk])
-        while rows := cursor.fetchmany(CHUNK):
+        rows = cursor.fetchmany(CHUNK)
+        while rows:
             yield from map(TraceRow._make, rows)
+            # A chunk that is not full is the last: asking again would cost a turn to the server.
+            rows = cursor.fetchmany(CHUNK) if len(rows) == CHUNK else []
 
 
 def trace_summary(lot: Lot) -> TraceSummary:

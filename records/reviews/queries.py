@@ -21,7 +21,7 @@ from records.appointments.enums import AppointmentState
 from records.appointments.models import HOLDING_TIME, Appointment, start_of
 from records.patients.enums import Channel
 from records.patients.models import Patient
-from records.reviews.enums import ReviewKind, Standing
+from records.reviews.enums import Standing
 from records.reviews.models import Review, ReviewQuerySet, standing_is
 
 KEPT_STATEMENTS = 256
@@ -55,10 +55,6 @@ class OpenReview(NamedTuple):
     appointment_at: datetime | None
     standing: Standing
     days_over: int
-
-    @property
-    def kind_label(self) -> str:
-        return ReviewKind(self.kind).label
 
     @property
     def channel(self) -> Channel:

@@ -37,16 +37,28 @@ class Term(StrEnum):
 
 
 class View(Term):
-    """Which drawing of the face chart. A side view is named after the patient's side it shows."""
+    """
+    Which drawing of the chart, or the patient's own photograph, which has no drawing.
+
+    A side view is named after the patient's side it shows.
+    """
 
     FRONT = "front", "Front"
     RIGHT = "right", "Right side"
     LEFT = "left", "Left side"
+    NECK = "neck", "Neck"
+    HANDS = "hands", "Hands"
+    PICTURE = "picture", "Photograph"
+
+    @property
+    def is_drawn(self) -> bool:
+        """Whether the chart has a drawing for it."""
+        return self is not View.PICTURE
 
     @property
     def opposite(self) -> View:
-        """The view that shows the other side; the front view shows both."""
-        return {View.FRONT: View.FRONT, View.RIGHT: View.LEFT, View.LEFT: View.RIGHT}[self]
+        """The view that shows the other side; all but the side views show both."""
+        return {View.RIGHT: View.LEFT, View.LEFT: View.RIGHT}.get(self, self)
 
 
 class Side(Term):

@@ -8,9 +8,10 @@ class RecordsConfig(AppConfig):
 
     def ready(self) -> None:
         from clinic.database import triggers
+        from records.charting.triggers import TRIGGERS as CHARTING
         from records.notes.triggers import TRIGGERS as NOTES
         from records.sessions.triggers import TRIGGERS as SESSIONS
 
-        triggers.register(*NOTES, *SESSIONS)
+        triggers.register(*CHARTING, *NOTES, *SESSIONS)
         # The last app to be migrated puts the triggers of all back.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

@@ -10,7 +10,7 @@ import uuid
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
 from clinic.stock.models import UnitOfStock
 from planning.amounts import plain_number
@@ -28,6 +28,23 @@ from planning.vocabulary import (
 from records.appointments.models import Appointment
 from records.patients.models import Patient
 from records.sessions.enums import Remainder
+from records.sessions.storage import private_pictures
+
+# Tenths of a millimetre. From a small child to beyond the largest adult on record: the bounds catch
+# a slip of the finger (common practice, no source) and grade nobody.
+MEASURES_DMM = {
+    "pupil_dmm": (300, 900),
+    "face_height_dmm": (600, 1800),
+    "face_width_dmm": (800, 2000),
+}
+
+
+def _measure_in_range(field: str) -> models.CheckConstraint:
+    least, most = MEASURES_DMM[field]
+    return models.CheckConstraint(
+        condition=Q(**{f"{field}__isnull": True}) | Q(**{f"{field}__range": (least, most)}),
+        name=f"session_{field}_in_range",
+    )
 
 
 class SessionQuerySet(models.QuerySet):
@@ -39,8 +56,16 @@ class SessionQuerySet(models.QuerySet):
 
 
 class TreatmentSession(models.Model):
-    """One sitting in which products are injected."""
+    """
+    One sitting in which products are injected.
 
+    `key` is made where the session was started, which may be a tablet without network. `head` is
+    the id of the last operation on the session itself, null when none came from a tablet.
+    The measures are the patient's own, in tenths of a millimetre; the drawing is scaled to them.
+    """
+
+    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    head = models.UUIDField(null=True, editable=False)
     patient = models.ForeignKey(Patient, on_delete=models.PROTECT, related_name="sessions")
     injector = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="sessions"
@@ -55,6 +80,9 @@ class TreatmentSession(models.Model):
     )  # fmt: skip
     created_at = models.DateTimeField(auto_now_add=True)
     jaw = models.CharField(max_length=10, choices=Jaw.choices(), default=Jaw.AVERAGE)
+    pupil_dmm = models.PositiveSmallIntegerField("between the pupils", null=True, blank=True)
+    face_height_dmm = models.PositiveSmallIntegerField("face height", null=True, blank=True)
+    face_width_dmm = models.PositiveSmallIntegerField("face width", null=True, blank=True)
     note = models.TextField(blank=True)
     signed_at = models.DateTimeField(null=True, editable=False)
     signed_by = models.ForeignKey(
@@ -62,6 +90,8 @@ class TreatmentSession(models.Model):
         related_name="+",
     )  # fmt: skip
     signed_name = models.CharField(max_length=300, blank=True, editable=False)
+    # When the hand signed, if it did so on a tablet whose signature arrived later.
+    signature_made_at = models.DateTimeField(null=True, editable=False)
     # SHA-256 over the canonical content, so that a printed note can be compared with the record.
     signed_digest = models.CharField(max_length=64, blank=True, editable=False)
 
@@ -82,6 +112,7 @@ class TreatmentSession(models.Model):
                 name="session_one_open_per_patient",
                 violation_error_message="This patient has an unsigned session: finish that first.",
             ),
+            *(_measure_in_range(field) for field in MEASURES_DMM),
         ]
         indexes = [models.Index(fields=["started_at"], name="session_by_start")]
 
@@ -146,10 +177,107 @@ class SessionUnit(models.Model):
         return f"{self.unit_id} in session {self.session_id}"
 
 
-class PointQuerySet(models.QuerySet):
+class StandingQuerySet(models.QuerySet):
     def standing(self):
-        """Points that were not removed."""
+        """Those that were not removed."""
         return self.filter(removed_at__isnull=True)
+
+
+class SessionPicture(models.Model):
+    """
+    The patient's own photograph of one session, to put points on.
+
+    Two places in it (pixels of the stored file, origin top left) of known distance, in tenths of a
+    millimetre, give its scale; all five values or none.
+    """
+
+    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    session = models.ForeignKey(TreatmentSession, on_delete=models.PROTECT, related_name="pictures")
+    file = models.FileField(storage=private_pictures)
+    width = models.PositiveIntegerField(help_text="Pixels.")
+    height = models.PositiveIntegerField(help_text="Pixels.")
+    digest = models.CharField(max_length=64, help_text="SHA-256 of the stored bytes.")
+    x1 = models.PositiveIntegerField(null=True)
+    y1 = models.PositiveIntegerField(null=True)
+    x2 = models.PositiveIntegerField(null=True)
+    y2 = models.PositiveIntegerField(null=True)
+    distance_dmm = models.PositiveIntegerField(null=True)
+    taken_at = models.DateTimeField(help_text="By the clock of the device.")
+    added_at = models.DateTimeField(auto_now_add=True)
+    added_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    removed_at = models.DateTimeField(null=True, editable=False)
+    head = models.UUIDField(null=True, editable=False)
+
+    objects = StandingQuerySet.as_manager()
+
+    class Meta:
+        app_label = "records"
+        ordering = ["id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(width__gt=0, height__gt=0), name="picture_has_a_size"
+            ),
+            models.CheckConstraint(
+                condition=Q(
+                    x1__isnull=True, y1__isnull=True, x2__isnull=True, y2__isnull=True,
+                    distance_dmm__isnull=True,
+                )
+                | (
+                    Q(
+                        x1__isnull=False, y1__isnull=False, x2__isnull=False, y2__isnull=False,
+                        distance_dmm__gt=0,
+                    )
+                    & ~Q(x1=F("x2"), y1=F("y2"))
+                ),
+                name="picture_scale_whole",
+            ),
+        ]  # fmt: skip
+
+    def __str__(self) -> str:
+        return f"Photograph {self.key}"
+
+    @property
+    def is_calibrated(self) -> bool:
+        return self.distance_dmm is not None
+
+
+class Marking(models.Model):
+    """A place marked on the face before injecting; `InjectionEntry.marking` ticks it off."""
+
+    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    session = models.ForeignKey(TreatmentSession, on_delete=models.PROTECT, related_name="markings")
+    view = models.CharField(max_length=10, choices=View.choices())
+    x_dmm = models.SmallIntegerField()
+    y_dmm = models.SmallIntegerField()
+    chart_version = models.CharField(max_length=10)
+    region = models.CharField(max_length=40)
+    side = models.CharField(max_length=10, choices=Side.choices())
+    marked_at = models.DateTimeField(help_text="By the clock of the device.")
+    marked_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    removed_at = models.DateTimeField(null=True, editable=False)
+    head = models.UUIDField(null=True, editable=False)
+
+    objects = StandingQuerySet.as_manager()
+
+    class Meta:
+        app_label = "records"
+        ordering = ["id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(view__in=[view.value for view in View if view.is_drawn]),
+                name="marking_on_a_drawing",
+            ),
+            models.CheckConstraint(
+                condition=Q(side__in=[side.value for side in Side]), name="marking_side_is_known"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Marking {self.region} {self.side}"
 
 
 def _known(field: str, words) -> models.CheckConstraint:
@@ -165,12 +293,16 @@ class InjectionEntry(models.Model):
 
     `x_dmm` and `y_dmm` are tenths of a millimetre on the chart of `chart_version`, origin at the
     nasion, y downwards; `relative_x_permille` and `relative_y_permille` say where in its region's
-    box the point lies, so that a redrawn outline never moves it. `amount` is in the product's base
-    unit. A removed point stays as a row, so that sending it again does not bring it back.
+    box the point lies, so that a redrawn outline never moves it. On a photograph the millimetres
+    are the photograph's own, origin top left. `reach_x_dmm` and `reach_y_dmm` say where a fan or
+    thread ends. `amount` is in the product's base unit. `head` is the last operation on the point,
+    null when none came from a tablet. A removed point stays as a row, so that sending it again does
+    not bring it back.
     """
 
     key = models.UUIDField(default=uuid.uuid4, unique=True, help_text="Made where it was tapped.")
     session = models.ForeignKey(TreatmentSession, on_delete=models.PROTECT, related_name="points")
+    head = models.UUIDField(null=True, editable=False)
     number = models.PositiveSmallIntegerField()
     # No index of its own: `point_by_unit` begins with the unit.
     unit = models.ForeignKey(
@@ -179,6 +311,15 @@ class InjectionEntry(models.Model):
     view = models.CharField(max_length=10, choices=View.choices())
     x_dmm = models.SmallIntegerField()
     y_dmm = models.SmallIntegerField()
+    reach_x_dmm = models.SmallIntegerField(null=True, blank=True)
+    reach_y_dmm = models.SmallIntegerField(null=True, blank=True)
+    picture = models.ForeignKey(
+        SessionPicture, on_delete=models.PROTECT, null=True, blank=True, related_name="points"
+    )
+    marking = models.ForeignKey(
+        Marking, on_delete=models.PROTECT, null=True, blank=True, related_name="points",
+        help_text="The place marked beforehand that this point ticks off.",
+    )  # fmt: skip
     chart_version = models.CharField(max_length=10)
     region = models.CharField(max_length=40)
     side = models.CharField(max_length=10, choices=Side.choices())
@@ -199,7 +340,7 @@ class InjectionEntry(models.Model):
     )
     removed_at = models.DateTimeField(null=True, editable=False)
 
-    objects = PointQuerySet.as_manager()
+    objects = StandingQuerySet.as_manager()
 
     class Meta:
         app_label = "records"
@@ -207,6 +348,16 @@ class InjectionEntry(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["session", "number"], name="point_number_once"),
             models.CheckConstraint(condition=Q(amount__gt=0), name="point_amount_positive"),
+            models.CheckConstraint(
+                condition=Q(reach_x_dmm__isnull=True, reach_y_dmm__isnull=True)
+                | Q(reach_x_dmm__isnull=False, reach_y_dmm__isnull=False),
+                name="point_reach_whole",
+            ),
+            models.CheckConstraint(
+                condition=Q(view=View.PICTURE.value, picture__isnull=False)
+                | (~Q(view=View.PICTURE.value) & Q(picture__isnull=True)),
+                name="point_picture_with_its_view",
+            ),
             _known("view", View),
             _known("side", Side),
             _known("plane", Plane),

@@ -4,7 +4,8 @@ What the database itself holds about sessions and points.
 - A unit's `drawn` is the sum of its standing points, whoever writes them.
 - A point needs an opened unit on the session's tray; a unit bound to another patient needs a
   written deviation.
-- Signed is signed: a signed session, its points, tray and openings never change.
+- Signed is signed: a signed session, its points, markings, photographs, tray and openings never
+  change.
 """
 
 from clinic.database.triggers import Trigger, append_only, refuse
@@ -104,6 +105,8 @@ TRIGGERS = (
     *_signed_guards(_POINT),
     *_signed_guards("records_sessionunit"),
     *_signed_guards("records_opening"),
+    *_signed_guards("records_marking"),
+    *_signed_guards("records_sessionpicture"),
     refuse(
         f"{_SESSION}_signed_update", _SESSION, "BEFORE UPDATE", "the session is signed",
         condition="OLD.signed_at IS NOT NULL",

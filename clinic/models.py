@@ -5,6 +5,7 @@ from clinic.database.models import Counter
 from clinic.policy.models import ClinicPolicy, Closure
 from clinic.staff.models import User
 from clinic.stock.models import Lot, Product, StockMovement, UnitOfStock
+from clinic.tablets.models import UnlockCode
 
 __all__ = [
     "AuditEvent",
@@ -16,5 +17,6 @@ __all__ = [
     "Product",
     "StockMovement",
     "UnitOfStock",
+    "UnlockCode",
     "User",
 ]

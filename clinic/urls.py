@@ -14,5 +14,6 @@ urlpatterns = [
     path("audit/", include("clinic.audit.urls")),
     path("staff/", include("clinic.staff.urls")),
     path("policy/", include("clinic.policy.urls")),
+    path("tablets/", include("clinic.tablets.urls")),
     path("style/", include("clinic.style.urls")),
 ]

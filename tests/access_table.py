@@ -33,6 +33,8 @@ TABLE: dict[str, Rule] = {
     "staff-list": Rule((OWNER,)),
     "staff-create": Rule((OWNER,)),
     "staff-edit": Rule((OWNER,), {"pk": "user.pk"}),
+    # tablets
+    "tablet-code": Rule((INJECTOR,)),
     # today
     "today": Rule(ALL),
     # patients

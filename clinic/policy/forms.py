@@ -47,7 +47,7 @@ class PolicyForm(forms.ModelForm):
             "name", "address", "phone", "email", "emergency_contact", "open_weekdays",
             "review_count", "review_unit", "review_lead_days", "review_grace_days",
             "expiry_warning_days", "minimum_age_years", "toxin_interval_days",
-            "toxin_ceiling_centiunits", "filler_ul_per_60_kg_year",
+            "toxin_ceiling_centiunits", "filler_ul_per_60_kg_year", "tablet_lock_minutes",
         ]  # fmt: skip
         labels = {
             "name": "Clinic",
@@ -59,6 +59,7 @@ class PolicyForm(forms.ModelForm):
             "expiry_warning_days": "Expiry pointed out",
             "minimum_age_years": "Youngest patient",
             "toxin_interval_days": "Between two toxin treatments",
+            "tablet_lock_minutes": "Screen locks after",
         }
         widgets = {"address": forms.Textarea(attrs={"rows": 3})}
         help_texts = {
@@ -128,6 +129,7 @@ def _policy_layout() -> Layout:
             AppendedText("filler_ul_per_60_kg_year", "mL"),
         ),
         Fieldset("Stock", AppendedText("expiry_warning_days", "days before")),
+        Fieldset("Tablets", AppendedText("tablet_lock_minutes", "minutes")),
     )
 
 

@@ -74,6 +74,11 @@ class ClinicPolicy(models.Model):
         help_text="Filler per 60 kg of body weight and rolling year, in microlitres. "
         "Empty: not checked.",
     )
+    tablet_lock_minutes = models.PositiveSmallIntegerField(
+        default=5,
+        validators=[MinValueValidator(1), MaxValueValidator(60)],
+        help_text="Without a touch or a key for so long, a charting tablet covers its screen.",
+    )
 
     class Meta:
         app_label = "clinic"

@@ -13,7 +13,7 @@ POLICY_FIELDS = [
     "name", "address", "phone", "email", "emergency_contact", "open_weekdays", "review_count",
     "review_unit", "review_lead_days", "review_grace_days", "expiry_warning_days",
     "minimum_age_years", "toxin_interval_days", "toxin_ceiling_centiunits",
-    "filler_ul_per_60_kg_year",
+    "filler_ul_per_60_kg_year", "tablet_lock_minutes",
 ]  # fmt: skip
 CLOSURE_FIELDS = ["starts_on", "ends_on", "reason"]
 LONGEST_CLOSURE_DAYS = 366

@@ -21,7 +21,7 @@ TYPED = {
     "emergency_contact": "On call", "open_weekdays": ["1", "2", "6"], "review_count": "3",
     "review_unit": "week", "review_lead_days": "5", "review_grace_days": "6",
     "expiry_warning_days": "90", "minimum_age_years": "21", "toxin_interval_days": "100",
-    "toxin_ceiling_centiunits": "360", "filler_ul_per_60_kg_year": "20",
+    "toxin_ceiling_centiunits": "360", "filler_ul_per_60_kg_year": "20", "tablet_lock_minutes": "3",
 }  # fmt: skip
 CLOSED = {"starts_on": "2030-12-24", "ends_on": "2031-01-01", "reason": "Holidays"}
 
@@ -122,6 +122,7 @@ def test_the_policy_is_saved_in_base_units(signed_in, owner):
     assert (policy.review_count, policy.review_unit) == (3, "week")
     assert policy.toxin_ceiling_centiunits == 36_000
     assert policy.filler_ul_per_60_kg_year == 20_000
+    assert policy.tablet_lock_minutes == 3
     assert '"toxin_ceiling_centiunits":"360 units"' in AuditEvent.objects.first().data
 
 
@@ -156,6 +157,8 @@ def test_saving_the_page_as_it_is_writes_no_event(signed_in, owner):
         ({"email": "nobody"}, "email", "valid email"),
         ({"name": ""}, "name", "required"),
         ({"minimum_age_years": "99999"}, "minimum_age_years", "whole number from 0 to 120"),
+        ({"tablet_lock_minutes": "0"}, "tablet_lock_minutes", "whole number from 1 to 60"),
+        ({"tablet_lock_minutes": "61"}, "tablet_lock_minutes", "whole number from 1 to 60"),
     ],
 )
 def test_bad_input_keeps_what_was_typed(signed_in, owner, change, field, message):

@@ -1,0 +1,46 @@
+"""What a tablet asks of the clinic as a device."""
+
+import json
+from uuid import UUID
+
+from django.http import HttpRequest, JsonResponse
+from django.views.decorators.debug import sensitive_variables
+from django.views.decorators.http import require_POST
+
+from clinic.access.enums import Role
+from clinic.access.rules import allow
+from clinic.tablets.errors import CodeError
+from clinic.tablets.services import enrol_code
+
+
+@allow(Role.INJECTOR)
+@require_POST
+@sensitive_variables()
+def tablet_code(request: HttpRequest) -> JsonResponse:
+    """
+    Keep the quick code of whoever is signed in, for one tablet.
+
+    JSON {device, salt, key, iterations, password} -> {"set": true}, or 422 {"message"}.
+    """
+    try:
+        sent = json.loads(request.body)
+        values = {name: _text(sent, name) for name in ("salt", "key", "password")}
+        device, iterations = UUID(_text(sent, "device")), sent["iterations"]
+    except (ValueError, KeyError, TypeError):
+        return _refused("The code did not arrive whole. Load the page anew and set it again.")
+    try:
+        enrol_code(user=request.user, device=device, iterations=iterations, **values)
+    except CodeError as error:
+        return _refused(str(error))
+    return JsonResponse({"set": True})
+
+
+def _text(sent: dict, name: str) -> str:
+    value = sent[name]
+    if not isinstance(value, str):
+        raise TypeError(name)
+    return value
+
+
+def _refused(message: str) -> JsonResponse:
+    return JsonResponse({"message": message}, status=422)

@@ -1,0 +1,59 @@
+"""Setting a code over the wire."""
+
+import json
+
+import pytest
+
+from clinic.tablets.models import ITERATIONS, UnlockCode
+from tests.factories import PASSWORD
+
+SENT = {
+    "device": "00000000-0000-4000-8000-000000000001",
+    "salt": "00" * 16,
+    "key": "11" * 32,
+    "iterations": ITERATIONS,
+    "password": PASSWORD,
+}
+
+
+def post(client, body):
+    return client.post(
+        "/tablets/code/",
+        body,
+        content_type="application/json",
+        headers={"accept": "application/json"},
+    )
+
+
+def test_a_code_is_kept_for_whoever_is_signed_in(signed_in, injector):
+    answer = post(signed_in(injector), json.dumps(SENT))
+    assert answer.json() == {"set": True}
+    assert answer["Cache-Control"] == "no-store"
+    assert str(UnlockCode.objects.get(user=injector).device) == SENT["device"]
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        b"", b"[]", b"{", b"\xff", b"null", b'"x"',
+        json.dumps(SENT | {"device": "7"}),
+        json.dumps(SENT | {"device": 7}),
+        json.dumps(SENT | {"salt": None}),
+        json.dumps({name: SENT[name] for name in SENT if name != "key"}),
+    ],
+)  # fmt: skip
+def test_what_is_not_a_code_is_answered_with_what_to_do(signed_in, injector, body):
+    answer = post(signed_in(injector), body)
+    assert answer.status_code == 422
+    assert "set it again" in answer.json()["message"]
+
+
+def test_a_wrong_password_is_said(signed_in, injector):
+    answer = post(signed_in(injector), json.dumps(SENT | {"password": "wrong"}))
+    assert answer.status_code == 422
+    assert answer.json()["message"].startswith("This is not your password")
+    assert not UnlockCode.objects.exists()
+
+
+def test_signed_out_is_said_without_a_page(client, db):
+    assert post(client, json.dumps(SENT)).status_code == 401

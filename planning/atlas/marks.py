@@ -105,7 +105,9 @@ def legend() -> list[LegendEntry]:
     ]
     for kind in ProductKind:
         colour = COLOURS[kind]
-        sample = _filled(kind, Technique.BOLUS) + _circle(RING_MM, "none", colour, 0.3)
+        sample = (
+            ground(kind) + figure(kind, Technique.BOLUS) + _circle(RING_MM, "none", colour, 0.3)
+        )
         entries.append(LegendEntry("Product", kind, _legend_svg(sample, kind.label)))
     return entries
 
@@ -122,8 +124,8 @@ def _mark(mark: Mark, label: LabelPlace, layer: MarkLayer) -> str:
         f'data-technique="{mark.technique}"{key}><title>{escape(title)}</title>'
         f"{label.leader(colour)}"
         f'<g transform="translate({x} {y}){larger}">{planned}'
-        f"{_circle(RING_MM + 0.15, '#ffffff', 'none', 0)}"
-        f"{_filled(mark.kind, mark.technique)}{RINGS[mark.plane](colour)}</g>"
+        f"{DISC}{ground(mark.kind)}{figure(mark.kind, mark.technique)}"
+        f"{RINGS[mark.plane](colour)}</g>"
         f"{label.text(colour)}</g>"
     )
 
@@ -142,20 +144,17 @@ def _circle(radius: float, fill: str, stroke: str, width: float, dash: str = "")
     return f'<circle r="{number(radius)}" fill="{fill}"{edge}/>'
 
 
+DISC = _circle(RING_MM + 0.15, "#ffffff", "none", 0)
+"""The white disc under every mark."""
+
 # --- ground: kind of product ---
 
 
-def _filled(kind: ProductKind, technique: Technique) -> str:
-    """Ground and figure. A toxin shows white on a dark disc, inside its ring."""
+def ground(kind: ProductKind) -> str:
+    """What lies under the figure, on the mark's white disc."""
     colour = COLOURS[kind]
     if kind is ProductKind.TOXIN:
-        figure = FIGURES[technique]("#ffffff")
-        return f'{_circle(1.62, colour, "none", 0)}<g transform="scale(0.76)">{figure}</g>'
-    return _ground(kind) + FIGURES[technique](colour)
-
-
-def _ground(kind: ProductKind) -> str:
-    colour = COLOURS[kind]
+        return _circle(1.62, colour, "none", 0)
     if kind is ProductKind.ANAESTHETIC:
         return _circle(RING_MM, "#c9c9c9", "none", 0)
     if kind is ProductKind.OTHER_FILLER:
@@ -182,6 +181,14 @@ def _ground(kind: ProductKind) -> str:
 
 
 # --- figure: technique ---
+
+
+def figure(kind: ProductKind, technique: Technique) -> str:
+    """The technique in the product's colour; a toxin's is white on its dark ground, and smaller."""
+    if kind is ProductKind.TOXIN:
+        return f'<g transform="scale(0.76)">{FIGURES[technique]("#ffffff")}</g>'
+    return FIGURES[technique](COLOURS[kind])
+
 
 Figure = Callable[[str], str]
 

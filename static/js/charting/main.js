@@ -1,0 +1,53 @@
+// Starts the charting screen: opens what this tablet keeps, then lets every part draw itself from it.
+
+import { Charting } from "./app.js";
+import { attachContact } from "./contact.js";
+import { attachDay } from "./day.js";
+import { attachFace } from "./face.js";
+import { attachFlags } from "./flags.js";
+import { attachKeys } from "./keys.js";
+import { attachLegend } from "./legend.js";
+import { attachMeasures } from "./measures.js";
+import { attachOpening } from "./opening.js";
+import { attachPoints } from "./points.js";
+import { attachRegions } from "./regions.js";
+import { attachRoute } from "./route.js";
+import { attachSaying } from "./say.js";
+import { Screen } from "./screen.js";
+import { attachSettings } from "./settings.js";
+import { attachSigning } from "./signing.js";
+import { attachStrip } from "./strip.js";
+import { attachTabs } from "./tabs.js";
+import { attachTotals } from "./totals.js";
+import { attachTray } from "./tray.js";
+import { attachWaiting } from "./waiting.js";
+
+const part = (name) => document.querySelector(`[data-${name}]`);
+
+function attachSession(screen) {
+  attachFace(screen, part("face"));
+  attachStrip(screen, part("strip"));
+  attachTotals(screen, part("totals"));
+  attachTray(screen, part("tray"));
+  attachSettings(screen, part("settings"));
+  attachTabs(part("tabs"));
+  attachWaiting(screen, part("waiting"));
+  attachPoints(screen, part("points"));
+  attachRegions(screen, part("regions"));
+  attachFlags(screen, part("flags"));
+  attachMeasures(screen, part("note"));
+  attachLegend(screen, part("legend"));
+  attachOpening(screen);
+  attachSigning(screen);
+}
+
+const app = await Charting.open();
+window.charting = app;
+const screen = new Screen(app);
+attachSaying(screen, part("said"));
+attachContact(screen);
+attachDay(screen, part("day"));
+attachSession(screen);
+attachKeys(screen);
+attachRoute(screen);
+part("loading").hidden = true;

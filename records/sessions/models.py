@@ -188,7 +188,8 @@ class SessionPicture(models.Model):
     The patient's own photograph of one session, to put points on.
 
     Two places in it (pixels of the stored file, origin top left) of known distance, in tenths of a
-    millimetre, give its scale; all five values or none.
+    millimetre, give its scale; all five values or none. `on_pupils`: they are both pupils, so that
+    the front chart can suggest region and side.
     """
 
     key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
@@ -197,11 +198,16 @@ class SessionPicture(models.Model):
     width = models.PositiveIntegerField(help_text="Pixels.")
     height = models.PositiveIntegerField(help_text="Pixels.")
     digest = models.CharField(max_length=64, help_text="SHA-256 of the stored bytes.")
+    # Tells the same picture sent again from another one under its key.
+    sent_digest = models.CharField(max_length=64, help_text="SHA-256 of the bytes that were sent.")
     x1 = models.PositiveIntegerField(null=True)
     y1 = models.PositiveIntegerField(null=True)
     x2 = models.PositiveIntegerField(null=True)
     y2 = models.PositiveIntegerField(null=True)
     distance_dmm = models.PositiveIntegerField(null=True)
+    on_pupils = models.BooleanField(
+        default=False, help_text="The two places are the pupils, seen from the front."
+    )
     taken_at = models.DateTimeField(help_text="By the clock of the device.")
     added_at = models.DateTimeField(auto_now_add=True)
     added_by = models.ForeignKey(

@@ -23,6 +23,14 @@ def django_db_modify_db_settings(tmp_path_factory):
 
 
 @pytest.fixture(scope="session", autouse=True)
+def photographs_lie_elsewhere(tmp_path_factory):
+    """Nothing is written into var/."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(settings, "VAR_DIR", tmp_path_factory.mktemp("var"))
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
 def emptying_passes_the_triggers():
     """
     Tests with `transaction=True` empty all tables at their end, which append-only tables refuse.

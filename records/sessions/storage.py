@@ -21,12 +21,12 @@ class PrivatePictures(FileSystemStorage):
         super().__init__(file_permissions_mode=0o600, directory_permissions_mode=0o700)
 
     @property
-    def base_location(self) -> str:  # type: ignore[override]
+    def base_location(self) -> str:
         """Asked for each time, because tests keep their pictures elsewhere."""
         return str(Path(settings.VAR_DIR) / "pictures")
 
     @property
-    def location(self) -> str:  # type: ignore[override]
+    def location(self) -> str:
         return os.path.abspath(self.base_location)
 
     def get_available_name(self, name: str, max_length: int | None = None) -> str:
@@ -38,7 +38,7 @@ class PrivatePictures(FileSystemStorage):
 
     def _save(self, name: str, content: File) -> str:
         """The bytes, and their entry in the folder, survive a power cut after this."""
-        name = super()._save(name, content)
+        name = super()._save(name, content)  # type: ignore[misc]
         _sync(self.path(name))
         _sync(self.location)
         return name

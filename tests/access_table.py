@@ -35,6 +35,8 @@ TABLE: dict[str, Rule] = {
     "staff-edit": Rule((OWNER,), {"pk": "user.pk"}),
     # tablets
     "tablet-code": Rule((INJECTOR,)),
+    "tablet-session": Rule((INJECTOR,)),
+    "tablet-unlock": Rule((INJECTOR,)),
     # today
     "today": Rule(ALL),
     # patients
@@ -81,6 +83,8 @@ TABLE: dict[str, Rule] = {
     "tray-waste": Rule((INJECTOR,), {"pk": "session.pk", "unit_pk": "unit.pk"}),
     "session-sign": Rule((INJECTOR,), {"pk": "session.pk"}),
     "addendum-add": Rule((INJECTOR,), {"pk": "signed.pk"}),
+    # charting
+    "charting-picture": Rule((INJECTOR, OWNER), {"key": "picture.key"}),
     # notes
     "note-pdf": Rule((INJECTOR, OWNER), {"pk": "session.pk"}),
     # trace

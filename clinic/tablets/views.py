@@ -4,8 +4,9 @@ import json
 from uuid import UUID
 
 from django.http import HttpRequest, JsonResponse
+from django.utils.crypto import salted_hmac
 from django.views.decorators.debug import sensitive_variables
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from clinic.access.enums import Role
 from clinic.access.rules import allow
@@ -33,6 +34,37 @@ def tablet_code(request: HttpRequest) -> JsonResponse:
     except CodeError as error:
         return _refused(str(error))
     return JsonResponse({"set": True})
+
+
+@allow(Role.INJECTOR)
+@require_safe
+def tablet_session(request: HttpRequest) -> JsonResponse:
+    """
+    Who is signed in, and a name for this sign-in that says nothing of its key.
+
+    A locked tablet opens when the name has changed: somebody has given the password again.
+    """
+    key = request.session.session_key or ""
+    name = salted_hmac("clinic.tablets.session", key, algorithm="sha256").hexdigest()
+    return JsonResponse({"user": request.user.pk, "session": name})
+
+
+@allow(Role.INJECTOR)
+@require_POST
+@sensitive_variables()
+def tablet_unlock(request: HttpRequest) -> JsonResponse:
+    """
+    Whether this is the password of whoever is signed in; opens a tablet without a quick code.
+
+    JSON {password} -> {"right": true}, or 422 {"message"}.
+    """
+    try:
+        password = _text(json.loads(request.body), "password")
+    except (ValueError, KeyError, TypeError):
+        return _refused("The password did not arrive. Type it again.")
+    if not request.user.check_password(password):
+        return _refused("This is not your password. Small and capital letters count.")
+    return JsonResponse({"right": True})
 
 
 def _text(sent: dict, name: str) -> str:

@@ -16,13 +16,9 @@ SENT = {
 }
 
 
-def post(client, body):
-    return client.post(
-        "/tablets/code/",
-        body,
-        content_type="application/json",
-        headers={"accept": "application/json"},
-    )
+def post(client, body, url="/tablets/code/"):
+    wanted = {"accept": "application/json"}
+    return client.post(url, body, content_type="application/json", headers=wanted)
 
 
 def test_a_code_is_kept_for_whoever_is_signed_in(signed_in, injector):
@@ -57,3 +53,31 @@ def test_a_wrong_password_is_said(signed_in, injector):
 
 def test_signed_out_is_said_without_a_page(client, db):
     assert post(client, json.dumps(SENT)).status_code == 401
+
+
+def test_a_sign_in_has_a_name_that_changes_with_it(signed_in, injector):
+    client = signed_in(injector)
+    first = client.get("/tablets/session/").json()
+    assert first == client.get("/tablets/session/").json()
+    assert first["user"] == injector.pk
+    assert client.session.session_key not in str(first)
+    client.logout()
+    again = signed_in(injector).get("/tablets/session/").json()
+    assert again["user"] == first["user"]
+    assert again["session"] != first["session"]
+
+
+@pytest.mark.parametrize(
+    ("body", "status"),
+    [
+        (json.dumps({"password": PASSWORD}), 200),
+        (json.dumps({"password": "wrong"}), 422),
+        (json.dumps({"password": None}), 422),
+        (json.dumps({}), 422),
+        (b"[", 422),
+    ],
+)
+def test_the_password_opens_a_tablet(signed_in, injector, body, status):
+    answer = post(signed_in(injector), body, url="/tablets/unlock/")
+    assert answer.status_code == status
+    assert answer.json() == {"right": True} if status == 200 else answer.json()["message"]

@@ -157,12 +157,19 @@ STORAGES = {
     "staticfiles": {"BACKEND": "clinic.database.static.ModuleManifestStorage"},
 }
 
+FILE_UPLOAD_HANDLERS = [
+    "clinic.access.uploads.UploadLimit",
+    "django.core.files.uploadhandler.MemoryFileUploadHandler",
+    "django.core.files.uploadhandler.TemporaryFileUploadHandler",
+]
+
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
         "default-src": [SELF],
         "script-src": [SELF],
         "style-src": [SELF],
-        "img-src": [SELF, "data:"],
+        # blob: a photograph that the tablet has taken and the clinic does not have yet.
+        "img-src": [SELF, "data:", "blob:"],
         "font-src": [SELF],
         "connect-src": [SELF],
         "object-src": [NONE],

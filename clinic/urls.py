@@ -8,6 +8,7 @@ urlpatterns = [
     path("appointments/", include("records.appointments.urls")),
     path("reviews/", include("records.reviews.urls")),
     path("sessions/", include("records.sessions.urls")),
+    path("charting/", include("records.charting.urls")),
     path("notes/", include("records.notes.urls")),
     path("trace/", include("records.trace.urls")),
     path("stock/", include("clinic.stock.urls")),

@@ -16,10 +16,12 @@ from records.appointments.services import book
 from records.patients.models import Alert, Patient
 from records.patients.services import add_alert, save_patient
 from records.reviews.models import Review
-from records.sessions.models import InjectionEntry, TreatmentSession
+from records.sessions.models import InjectionEntry, SessionPicture, TreatmentSession
+from records.sessions.services.pictures import keep_picture
 from records.sessions.services.points import PointDetails, log_point
 from records.sessions.services.sittings import start_session
 from records.sessions.services.tray import put_on_tray
+from tests.records.sessions.pictures import encoded
 
 PASSWORD = "a long enough test password"
 
@@ -106,6 +108,15 @@ def make_session_with_unit(injector, patient: Patient, unit: UnitOfStock) -> Tre
     session = make_session(injector, patient)
     put_on_tray(session=session, unit=unit, actor=injector)
     return session
+
+
+def make_picture(session: TreatmentSession, **fields) -> SessionPicture:
+    """A drawing kept as a photograph, 800 x 600."""
+    fields = {
+        "key": uuid.uuid4(), "sent": encoded(), "actor": session.injector,
+        "taken_at": datetime(2026, 11, 25, 10, 0, tzinfo=UTC), **fields,
+    }  # fmt: skip
+    return keep_picture(session=session, **fields)
 
 
 def refreshed(instance):

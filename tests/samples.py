@@ -15,6 +15,7 @@ from tests.factories import (
     make_appointment,
     make_closure,
     make_patient,
+    make_picture,
     make_point,
     make_product,
     make_review,
@@ -81,6 +82,7 @@ def make_samples(
         "session": session,
         "signed": signed,
         "point": point,
+        "picture": make_picture(session),
         "user": injector,
         "closure": make_closure(owner),
     }

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 from PIL import Image, ImageCms, ImageFile, ImageOps
 
+from clinic.access.uploads import MOST_BYTES
 from records.sessions.errors import PictureRefused
 
-MOST_BYTES = 25 * 1024 * 1024
 MOST_PIXELS = 50_000_000
 LONG_SIDE = 2400
 PRINTED_LONG_SIDE = 1400

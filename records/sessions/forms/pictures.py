@@ -1,0 +1,34 @@
+"""A photograph as the tablet sends it."""
+
+from django import forms
+from django.utils import timezone
+
+from records.sessions.photographs import too_large
+
+
+class PictureForm(forms.Form):
+    """
+    Fields: session (its key), image (the file), taken_at (by the tablet's clock; now without one).
+
+    Whether the file is a picture is asked of the picture itself, when it is taken apart.
+    """
+
+    session = forms.UUIDField(error_messages={"required": "Say which session it belongs to."})
+    image = forms.FileField(
+        max_length=None,
+        error_messages={
+            "required": "Choose a picture.",
+            "empty": "This file is empty. Choose another picture.",
+        },
+    )
+    taken_at = forms.DateTimeField(
+        required=False, input_formats=["%Y-%m-%dT%H:%M:%S.%f%z", "%Y-%m-%dT%H:%M:%S%z"]
+    )
+
+    def __init__(self, *args, was_too_large: bool = False, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        if was_too_large:
+            self.fields["image"].error_messages["required"] = too_large()
+
+    def clean_taken_at(self):
+        return self.cleaned_data["taken_at"] or timezone.now()

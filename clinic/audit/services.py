@@ -6,12 +6,14 @@ Writing the audit trail, in the same transaction as what it tells of.
         trail.add("lot.quarantined", lot, after={"reason": reason})
 
 The events are written when the block ends, so that the lock on the chain's end, where all writers
-meet, is taken last and held shortly.
+meet, is taken last and held shortly. A block inside a block of the same actor adds to the outer
+trail; when it fails, only its own events go.
 """
 
 import json
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import Any
 
 from django.core.serializers.json import DjangoJSONEncoder
@@ -28,6 +30,7 @@ class Trail:
     def __init__(self, actor) -> None:
         self.actor = actor
         self._events: list[AuditEvent] = []
+        self._connection = transaction.get_connection()
 
     def add(
         self,
@@ -59,13 +62,43 @@ class Trail:
             _append(self._events)
             self._events = []
 
+    @contextmanager
+    def part(self) -> Iterator["Trail"]:
+        """A savepoint in this trail's transaction: what it noted goes with it if it fails."""
+        noted = len(self._events)
+        try:
+            with transaction.atomic():
+                yield self
+        except BaseException:
+            del self._events[noted:]
+            raise
+
+    def goes_on_for(self, actor) -> bool:
+        """Whether `actor` acts here already, in this thread's transaction."""
+        is_same = (self.actor and self.actor.pk) == (actor and actor.pk)
+        connection = transaction.get_connection()
+        return is_same and self._connection is connection and connection.in_atomic_block
+
+
+# The trail of the block that is being run; a thread starts without one.
+_running: ContextVar[Trail | None] = ContextVar("running_trail", default=None)
+
 
 @contextmanager
 def acting(actor) -> Iterator[Trail]:
     """One transaction and the trail of what `actor` does in it (None: a command)."""
+    outer = _running.get()
+    if outer is not None and outer.goes_on_for(actor):
+        with outer.part():
+            yield outer
+        return
     with transaction.atomic():
         trail = Trail(actor)
-        yield trail
+        token = _running.set(trail)
+        try:
+            yield trail
+        finally:
+            _running.reset(token)
         trail.write()
 
 
@@ -96,8 +129,11 @@ def _canonical(details: dict[str, Any]) -> str:
 
 
 def _append(events: list[AuditEvent]) -> None:
-    AuditHead.objects.get_or_create(id=1, defaults={"digest": GENESIS})
-    head = AuditHead.objects.select_for_update().get(id=1)
+    locked = AuditHead.objects.select_for_update().filter(id=1)
+    head = locked.first()
+    if head is None:
+        AuditHead.objects.get_or_create(id=1, defaults={"digest": GENESIS})
+        head = locked.get()
     for event in events:
         head.count += 1
         event.id = head.count

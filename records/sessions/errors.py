@@ -13,6 +13,14 @@ class OpeningRefused(SessionError):
     """The unit may not be opened or used: expired, quarantined, or another patient's."""
 
 
+class UnitGone(OpeningRefused):
+    """The unit is empty or has left the stock: nothing can have been drawn from it."""
+
+
+class NotOnTray(SessionError):
+    """The unit is not on the session's tray."""
+
+
 class Overdrawn(SessionError):
     """More would be drawn than remains in the unit."""
 

@@ -97,7 +97,7 @@ class PointForm(SettingsForm):
         data = self.cleaned_data
         return PointDetails(
             unit_id=data["unit"].pk,
-            **{name: data[name] for name in PointDetails.__dataclass_fields__ if name != "unit_id"},
+            **{name: data[name] for name in PointDetails.__dataclass_fields__ if name in data},
         )
 
 

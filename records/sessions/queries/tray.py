@@ -1,12 +1,13 @@
 """Units of stock on a session's tray, and those that could be put there."""
 
 from dataclasses import dataclass
+from datetime import date, datetime
 
 from django.db.models import Count, F, Min, Q, QuerySet
 from django.utils import timezone
 
 from clinic.stock.enums import UnitState
-from clinic.stock.models import Product, UnitOfStock
+from clinic.stock.models import Lot, Product, UnitOfStock
 from planning.vocabulary import Measure, ProductKind
 from records.sessions.models import SessionUnit, TreatmentSession
 
@@ -51,25 +52,32 @@ def asks_diluent(unit: UnitOfStock) -> bool:
     return is_toxin and unit.state == UnitState.IN_STOCK
 
 
-def reasons_against(unit: UnitOfStock, session: TreatmentSession) -> list[str]:
+def reasons_against(
+    unit: UnitOfStock, session: TreatmentSession, moment: datetime | None = None
+) -> list[str]:
     """
     Why `unit` may not be used in `session`; empty when it may. A session under way is judged by the
-    clock, one that is written down later by the time of its treatment.
+    clock, one that is written down later by the time of its treatment, unless `moment` is known.
     """
-    lot, product = unit.lot, unit.lot.product
-    moment = session.started_at if session.late_reason else timezone.now()
-    day = timezone.localdate(moment)
+    moment = moment or (session.started_at if session.late_reason else timezone.now())
     opening = getattr(unit, "opening", None)
-    reasons = []
-    if lot.is_quarantined:
-        reasons.append(f"Lot {lot.number} is in quarantine: {lot.quarantine_reason}")
-    if lot.is_expired(day):
-        reasons.append(f"Lot {lot.number} of {product} expired on {lot.expires_on:%d %b %Y}.")
+    reasons = lot_against(unit.lot, timezone.localdate(moment))
     if opening and opening.patient_id not in (None, session.patient_id):
         reasons.append(f"Unit {unit.label} was opened for another patient.")
     if opening and opening.use_before and moment > opening.use_before:
         until = timezone.localtime(opening.use_before)
         reasons.append(f"Unit {unit.label} was to be used before {until:%d %b %Y %H:%M}.")
+    return reasons
+
+
+def lot_against(lot: Lot, day: date) -> list[str]:
+    """Why nothing of a lot may be opened on `day`; empty when it may."""
+    reasons = []
+    if lot.is_quarantined:
+        reasons.append(f"Lot {lot.number} is in quarantine: {lot.quarantine_reason}")
+    if lot.is_expired(day):
+        expired = f"{lot.expires_on:%d %b %Y}"
+        reasons.append(f"Lot {lot.number} of {lot.product} expired on {expired}.")
     return reasons
 
 

@@ -3,6 +3,7 @@
 import uuid
 from dataclasses import asdict, dataclass
 from datetime import datetime
+from fractions import Fraction
 
 from django.db import IntegrityError, transaction
 from django.utils import timezone
@@ -11,10 +12,11 @@ from clinic.audit.services import acting, changes, snapshot
 from clinic.stock.models import UnitOfStock
 from clinic.stock.services import lock_unit
 from planning.amounts import format_amount
+from planning.atlas.calibration import Calibration
 from planning.atlas.locate import Location, NotOnFace, locate
 from planning.atlas.measurements import CHART_VERSION
 from planning.vocabulary import Jaw, View
-from records.sessions.errors import Overdrawn, PointConflict, SessionError
+from records.sessions.errors import NotOnTray, Overdrawn, PointConflict, SessionError
 from records.sessions.models import InjectionEntry, TreatmentSession
 from records.sessions.services.sittings import lock_session, refuse_signed
 
@@ -26,8 +28,12 @@ class PointDetails:
 
     Attributes:
         unit_id: an open unit of stock on the session's tray.
-        x_dmm, y_dmm: tenths of a millimetre on the chart.
-        region, side: empty to take them from the place; the injector may overrule the chart.
+        x_dmm, y_dmm: tenths of a millimetre on the chart, or on the photograph.
+        region, side: empty to take them from the place; the injector may overrule the chart. A
+            photograph knows neither, so there they are said.
+        reach_x_dmm, reach_y_dmm: where a fan or thread ends; both or neither.
+        picture_id: the photograph of the session, with the view "picture" only.
+        marking_id: the place marked beforehand that the point ticks off.
         amount: microlitres or hundredths of a unit, by the product; > 0.
     """
 
@@ -45,6 +51,10 @@ class PointDetails:
     gauge: int | None = None
     length_mm: int | None = None
     deviation: str = ""
+    reach_x_dmm: int | None = None
+    reach_y_dmm: int | None = None
+    picture_id: int | None = None
+    marking_id: int | None = None
 
 
 POINT_FIELDS = [
@@ -52,9 +62,20 @@ POINT_FIELDS = [
     "gauge", "length_mm", "aspiration", "amount", "deviation",
 ]  # fmt: skip
 
+# Came later: in a digest and in the trail only where they say something.
+EXTRA_POINT_FIELDS = ["reach_x_dmm", "reach_y_dmm", "picture", "marking"]
+
 PLACE_FIELDS = [
-    "x_dmm", "y_dmm", "region", "side", "relative_x_permille", "relative_y_permille",
+    "head", "x_dmm", "y_dmm", "reach_x_dmm", "reach_y_dmm", "region", "side",
+    "relative_x_permille", "relative_y_permille",
 ]  # fmt: skip
+
+
+def point_snapshot(point: InjectionEntry, *names: str) -> dict:
+    """The point for the trail or a digest: `names`, its fields, and of the later ones those set."""
+    extra = {name: value for name, value in snapshot(point, EXTRA_POINT_FIELDS).items() if value}
+    zero = {name: 0 for name in ("reach_x_dmm", "reach_y_dmm") if getattr(point, name) == 0}
+    return {**snapshot(point, [*names, *POINT_FIELDS]), **extra, **zero}
 
 
 def log_point(
@@ -64,6 +85,7 @@ def log_point(
     details: PointDetails,
     tapped_at: datetime,
     actor,
+    head: uuid.UUID | None = None,
 ) -> InjectionEntry:
     """
     Store a point once, however often it is sent: again after signing too, so that a tablet whose
@@ -72,11 +94,13 @@ def log_point(
     Args:
         key: the id made where the point was tapped.
         tapped_at: by the device's clock.
+        head: the operation that logs it.
 
     Raises:
         PointConflict: the key was sent before with other content.
         Overdrawn: more than remains in the unit.
-        SessionError: the place is not on the face, or the unit is not on the tray.
+        NotOnTray: the unit is not on the session's tray.
+        SessionError: the place is not on the chart, or not one of this session's photographs.
     """
     with acting(actor) as trail:
         session = lock_session(session.pk)
@@ -91,22 +115,21 @@ def log_point(
             key=key,
             session=session,
             number=(last or 0) + 1,
+            head=head,
             tapped_at=tapped_at,
             logged_by=actor,
             chart_version=CHART_VERSION,
             **placed,
         )
         _insert(point)
-        trail.add(
-            "point.logged",
-            point,
-            patient_id=session.patient_id,
-            after=snapshot(point, ["session", "number", *POINT_FIELDS]),
-        )
+        after = point_snapshot(point, "session", "number")
+        trail.add("point.logged", point, patient_id=session.patient_id, after=after)
     return point
 
 
-def change_point(*, point: InjectionEntry, details: PointDetails, actor) -> InjectionEntry:
+def change_point(
+    *, point: InjectionEntry, details: PointDetails, actor, head: uuid.UUID | None = None
+) -> InjectionEntry:
     """
     Move or edit a point of an unsigned session.
 
@@ -115,60 +138,104 @@ def change_point(*, point: InjectionEntry, details: PointDetails, actor) -> Inje
     with acting(actor) as trail:
         session = refuse_signed(lock_session(point.session_id))
         point = _standing(point)
-        before = snapshot(point, POINT_FIELDS)
+        before = _all_of(point)
         unit = _lock_on_tray(session, details.unit_id)
         given_back = point.amount if point.unit_id == unit.pk else 0
         _check_remaining(unit, details.amount - given_back)
-        placed = _placed(details, session)
+        placed = _placed(details, session) | {"head": head}
         for name, value in placed.items():
             setattr(point, name, value)
         point.save(update_fields=list(placed))
-        before, after = changes(before, snapshot(point, POINT_FIELDS))
+        before, after = changes(before, _all_of(point))
         trail.add("point.changed", point, patient_id=session.patient_id, before=before, after=after)
     return point
 
 
-def move_point(*, point: InjectionEntry, x_dmm: int, y_dmm: int, actor) -> InjectionEntry:
+def move_point(
+    *,
+    point: InjectionEntry,
+    x_dmm: int,
+    y_dmm: int,
+    actor,
+    reach_x_dmm: int | None = None,
+    reach_y_dmm: int | None = None,
+    head: uuid.UUID | None = None,
+) -> InjectionEntry:
     """
-    Move a point on its view. Region and side follow the new place, unless the injector had
-    overruled the chart at the old one: then what was said stands.
+    Move a point on its view, and where it reaches to. Region and side follow the new place, unless
+    the injector had overruled the chart at the old one: then what was said stands.
 
     Raises:
-        SessionError: the place is not on the face, or the point was removed.
+        SessionError: the place is not on the chart, or the point was removed.
     """
     with acting(actor) as trail:
         session = refuse_signed(lock_session(point.session_id))
         point = _standing(point)
-        was = _located(point.view, point.x_dmm, point.y_dmm, session)
-        now = _located(point.view, x_dmm, y_dmm, session)
-        before = snapshot(point, POINT_FIELDS)
-        if (point.region, point.side) == (was.region, was.side):
-            point.region, point.side = now.region.value, now.side.value
+        before = _all_of(point)
+        if point.view == View.PICTURE:
+            _place_on_picture(point, x_dmm, y_dmm)
+        else:
+            _place_on_chart(point, x_dmm, y_dmm, session)
         point.x_dmm, point.y_dmm = x_dmm, y_dmm
-        point.relative_x_permille = now.relative_x_permille
-        point.relative_y_permille = now.relative_y_permille
+        point.reach_x_dmm, point.reach_y_dmm = reach_x_dmm, reach_y_dmm
+        point.head = head
         point.save(update_fields=PLACE_FIELDS)
-        before, after = changes(before, snapshot(point, POINT_FIELDS))
+        before, after = changes(before, _all_of(point))
         trail.add("point.moved", point, patient_id=session.patient_id, before=before, after=after)
     return point
 
 
-def remove_point(*, point: InjectionEntry, actor) -> None:
+def remove_point(*, point: InjectionEntry, actor, head: uuid.UUID | None = None) -> None:
     """Take a point out of an unsigned session; removing it twice changes nothing."""
     with acting(actor) as trail:
         session = refuse_signed(lock_session(point.session_id))
         stored = InjectionEntry.objects.select_for_update().get(pk=point.pk)
         if stored.removed_at is None:
-            stored.removed_at = timezone.now()
-            stored.save(update_fields=["removed_at"])
-            before = snapshot(stored, ["number", *POINT_FIELDS])
+            stored.removed_at, stored.head = timezone.now(), head
+            stored.save(update_fields=["removed_at", "head"])
+            before = point_snapshot(stored, "number")
             trail.add("point.removed", stored, patient_id=session.patient_id, before=before)
+
+
+def restore_point(*, point: InjectionEntry, actor, head: uuid.UUID | None = None) -> InjectionEntry:
+    """
+    Bring back a removed point as it was, its amount drawn again; a standing one stays as it is.
+
+    Raises:
+        Overdrawn: the unit no longer holds its amount.
+        NotOnTray: the unit was taken off the tray meanwhile.
+    """
+    with acting(actor) as trail:
+        session = refuse_signed(lock_session(point.session_id))
+        stored = InjectionEntry.objects.select_for_update().get(pk=point.pk)
+        if stored.removed_at is not None:
+            _check_remaining(_lock_on_tray(session, stored.unit_id), stored.amount)
+            stored.removed_at, stored.head = None, head
+            stored.save(update_fields=["removed_at", "head"])
+            after = point_snapshot(stored, "number")
+            trail.add("point.restored", stored, patient_id=session.patient_id, after=after)
+    return stored
+
+
+def _all_of(point: InjectionEntry) -> dict:
+    return snapshot(point, [*POINT_FIELDS, *EXTRA_POINT_FIELDS])
 
 
 def _placed(details: PointDetails, session: TreatmentSession) -> dict:
     """The columns of a point: what was said, and where the chart finds it."""
-    location = _located(details.view, details.x_dmm, details.y_dmm, session)
     columns = asdict(details)
+    if details.marking_id and not session.markings.filter(pk=details.marking_id).exists():
+        raise SessionError("That marking belongs to another session.")
+    if details.view == View.PICTURE:
+        columns["relative_x_permille"], columns["relative_y_permille"] = _relative_on_picture(
+            session, details.picture_id, details.x_dmm, details.y_dmm
+        )
+        if not details.region or not details.side:
+            raise SessionError("Choose region and side: a photograph does not know them.")
+        return columns
+    if details.picture_id:
+        raise SessionError("A point on the drawing belongs to no photograph.")
+    location = located(details.view, details.x_dmm, details.y_dmm, session)
     columns["region"] = details.region or location.region.value
     columns["side"] = details.side or location.side.value
     columns["relative_x_permille"] = location.relative_x_permille
@@ -176,7 +243,46 @@ def _placed(details: PointDetails, session: TreatmentSession) -> dict:
     return columns
 
 
-def _located(view: str, x_dmm: int, y_dmm: int, session: TreatmentSession) -> Location:
+def _place_on_chart(
+    point: InjectionEntry, x_dmm: int, y_dmm: int, session: TreatmentSession
+) -> None:
+    was = located(point.view, point.x_dmm, point.y_dmm, session)
+    now = located(point.view, x_dmm, y_dmm, session)
+    if (point.region, point.side) == (was.region, was.side):
+        point.region, point.side = now.region.value, now.side.value
+    point.relative_x_permille = now.relative_x_permille
+    point.relative_y_permille = now.relative_y_permille
+
+
+def _place_on_picture(point: InjectionEntry, x_dmm: int, y_dmm: int) -> None:
+    point.relative_x_permille, point.relative_y_permille = _relative_on_picture(
+        point.session, point.picture_id, x_dmm, y_dmm
+    )
+
+
+def _relative_on_picture(
+    session: TreatmentSession, picture_id: int | None, x_dmm: int, y_dmm: int
+) -> tuple[int, int]:
+    """Thousandths of the photograph's width and height."""
+    picture = session.pictures.standing().filter(pk=picture_id).first()
+    if picture is None:
+        raise SessionError("That photograph is not one of this session's.")
+    if not picture.is_calibrated:
+        raise SessionError("Give the photograph its scale first: two places of known distance.")
+    scale = Calibration(picture.x1, picture.y1, picture.x2, picture.y2, picture.distance_dmm)
+    sizes = scale.to_dmm(picture.width), scale.to_dmm(picture.height)
+    if not (0 <= x_dmm <= sizes[0] and 0 <= y_dmm <= sizes[1]):
+        raise SessionError("That place is not on the photograph. Tap inside it.")
+    return round(Fraction(1000 * x_dmm, sizes[0])), round(Fraction(1000 * y_dmm, sizes[1]))
+
+
+def located(view: str, x_dmm: int, y_dmm: int, session: TreatmentSession) -> Location:
+    """
+    Region, side and relative place on the session's chart.
+
+    Raises:
+        SessionError: no region of the chart lies there.
+    """
     try:
         return locate(View(view), x_dmm, y_dmm, Jaw(session.jaw))
     except NotOnFace as error:
@@ -216,7 +322,7 @@ def _standing(point: InjectionEntry) -> InjectionEntry:
 
 def _lock_on_tray(session: TreatmentSession, unit_id: int) -> UnitOfStock:
     if not session.tray.filter(unit_id=unit_id).exists():
-        raise SessionError("That unit is not on the tray. Open it for this session first.")
+        raise NotOnTray("That unit is not on the tray. Open it for this session first.")
     return lock_unit(unit_id)
 
 

@@ -2,6 +2,9 @@
 
 import hashlib
 import json
+import uuid
+from datetime import datetime
+from typing import Any
 
 from django.core.serializers.json import DjangoJSONEncoder
 from django.utils import timezone
@@ -14,8 +17,12 @@ from records.reviews.services import schedule_review
 from records.sessions.enums import Remainder
 from records.sessions.errors import RemainderOpen, SessionError
 from records.sessions.models import Addendum, InjectionEntry, SessionUnit, TreatmentSession
-from records.sessions.services.points import POINT_FIELDS
-from records.sessions.services.sittings import SESSION_FIELDS, lock_unsigned
+from records.sessions.services.markings import MARKING_FIELDS
+from records.sessions.services.points import point_snapshot
+from records.sessions.services.sittings import MEASURES, SESSION_FIELDS, lock_unsigned
+
+SIGNATURE_FIELDS = ["signed_at", "signed_by", "signed_name"]
+PICTURE_FIELDS = ["key", "digest", "width", "height", "x1", "y1", "x2", "y2", "distance_dmm"]
 
 
 def remainder_choices(row: SessionUnit) -> list[Remainder]:
@@ -30,7 +37,12 @@ def remainder_choices(row: SessionUnit) -> list[Remainder]:
 
 
 def sign_session(
-    *, session: TreatmentSession, remainders: dict[int, Remainder], actor
+    *,
+    session: TreatmentSession,
+    remainders: dict[int, Remainder],
+    actor,
+    made_at: datetime | None = None,
+    head: uuid.UUID | None = None,
 ) -> TreatmentSession:
     """
     Lock the session for good under the injector's name.
@@ -40,6 +52,8 @@ def sign_session(
 
     Args:
         remainders: unit id -> what became of what was left; empty units need none.
+        made_at: when the hand signed, if that was on a tablet and arrives only now.
+        head: the operation that signs.
 
     Raises:
         SessionError: somebody else than the injector of the session signs.
@@ -56,9 +70,12 @@ def sign_session(
             _account_for(row, remainders.get(row.unit_id), actor, trail)
         _close_appointment(session, trail)
         session.signed_at, session.signed_by = timezone.now(), actor
+        session.signature_made_at, session.head = made_at, head
         session.signed_name = ", ".join(filter(None, [actor.full_name, actor.registration_number]))
         session.signed_digest = content_digest(session)
-        session.save(update_fields=["signed_at", "signed_by", "signed_name", "signed_digest"])
+        session.save(
+            update_fields=[*SIGNATURE_FIELDS, "signature_made_at", "signed_digest", "head"]
+        )
         trail.add(
             "session.signed",
             session,
@@ -109,21 +126,35 @@ def _close_appointment(session: TreatmentSession, trail: Trail) -> None:
 
 
 def content_digest(session: TreatmentSession) -> str:
-    """SHA-256 over what the signature covers: the session, its standing points and its tray."""
-    content = {
-        "session": snapshot(session, ["patient", *SESSION_FIELDS]),
+    """
+    SHA-256 over what the signature covers: the session, its standing points, markings and
+    photographs, and its tray. What came later than the first signatures stands in it only where it
+    says something, so that those stay valid.
+    """
+    content: dict[str, Any] = {
+        "session": snapshot(session, ["patient", *SESSION_FIELDS])
+        | _set_ones(snapshot(session, MEASURES)),
         "points": [
-            {"key": point.key, **snapshot(point, ["number", *POINT_FIELDS])}
+            {"key": point.key, **point_snapshot(point, "number")}
             for point in session.points.standing().order_by("number")
         ],
         "tray": [
             snapshot(row, ["unit", "deviation", "remainder", "remainder_amount"])
             for row in session.tray.order_by("unit_id")
         ],
-        "signed": snapshot(session, ["signed_at", "signed_by", "signed_name"]),
+        "signed": snapshot(session, SIGNATURE_FIELDS)
+        | _set_ones(snapshot(session, ["signature_made_at"])),
     }
+    if markings := session.markings.standing().order_by("id"):
+        content["markings"] = [snapshot(marking, MARKING_FIELDS) for marking in markings]
+    if pictures := session.pictures.standing().order_by("id"):
+        content["pictures"] = [snapshot(picture, PICTURE_FIELDS) for picture in pictures]
     text = json.dumps(content, cls=DjangoJSONEncoder, sort_keys=True, ensure_ascii=False)
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _set_ones(fields: dict) -> dict:
+    return {name: value for name, value in fields.items() if value is not None}
 
 
 def add_addendum(

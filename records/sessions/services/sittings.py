@@ -1,15 +1,23 @@
 """Starting a session, and the lock that every later act takes first."""
 
+import uuid
 from datetime import datetime
+from typing import Any
 
 from django.utils import timezone
 
-from clinic.audit.services import acting, snapshot
+from clinic.audit.services import acting, changes, snapshot
 from records.appointments.models import Appointment
 from records.patients.models import Patient
 from records.sessions.errors import SessionError, SessionSigned
-from records.sessions.models import TreatmentSession
+from records.sessions.models import MEASURES_DMM, TreatmentSession
 
+MEASURE_LABELS = {
+    "pupil_dmm": "Between the pupils",
+    "face_height_dmm": "Face height",
+    "face_width_dmm": "Face width",
+}
+MEASURES = list(MEASURE_LABELS)
 SESSION_FIELDS = ["injector", "appointment", "started_at", "late_reason", "jaw", "note"]
 
 
@@ -21,11 +29,17 @@ def start_session(
     started_at: datetime | None = None,
     late_reason: str = "",
     jaw: str,
+    key: uuid.UUID | None = None,
+    head: uuid.UUID | None = None,
+    actor=None,
 ) -> TreatmentSession:
     """
     Open a session for `patient`, or return the one that is not signed yet.
 
     Args:
+        key: made where it was started; None makes one.
+        head: the operation that starts it.
+        actor: who writes it down, if not the injector.
         started_at: when the treatment took place; None for now. An earlier day needs `late_reason`.
 
     Raises:
@@ -40,7 +54,7 @@ def start_session(
         raise SessionError("The treatment cannot lie in the future.")
     if is_late and not late_reason.strip():
         raise SessionError("Say why a treatment of an earlier day is written down only now.")
-    with acting(injector) as trail:
+    with acting(actor or injector) as trail:
         Patient.objects.select_for_update().get(pk=patient.pk)
         unsigned = patient.sessions.unsigned().select_related("injector").first()
         if unsigned:
@@ -57,6 +71,8 @@ def start_session(
             started_at=started_at,
             late_reason=late_reason.strip(),
             jaw=jaw,
+            key=key or uuid.uuid4(),
+            head=head,
         )
         after = snapshot(session, SESSION_FIELDS)
         trail.add("session.started", session, patient_id=patient.pk, after=after)
@@ -72,25 +88,48 @@ def _check_appointment(appointment: Appointment | None, patient: Patient) -> Non
         raise SessionError("That appointment has its session already.")
 
 
-def change_session(*, session: TreatmentSession, jaw: str, note: str, actor) -> TreatmentSession:
+def change_session(
+    *, session: TreatmentSession, actor, head: uuid.UUID | None = None, **fields: Any
+) -> TreatmentSession:
     """
-    Change the drawing's jaw or the free note of an unsigned session.
+    Change the drawing's jaw, the free note or the patient's own measures of an unsigned session.
+
+    Args:
+        fields: any of jaw, note and MEASURES (tenths of a millimetre, None for not measured).
 
     Raises:
-        SessionError: another jaw while points are on the drawing: they would lie elsewhere on it.
+        SessionError: another jaw while points are on the drawing, which would lie elsewhere on it;
+            a measure that no face has.
     """
+    for name in MEASURES:
+        _check_measure(name, fields.get(name))
     with acting(actor) as trail:
         stored = lock_unsigned(session.pk)
-        if jaw != stored.jaw and stored.points.standing().exists():
+        outline_moves = fields.get("jaw", stored.jaw) != stored.jaw
+        if outline_moves and stored.points.standing().exists():
             raise SessionError("The outline stays as it is while points are on it.")
-        before = snapshot(stored, ["jaw", "note"])
-        stored.jaw, stored.note = jaw, note
-        stored.save(update_fields=["jaw", "note"])
-        after = snapshot(stored, ["jaw", "note"])
+        before = snapshot(stored, list(fields))
+        for name, value in (fields | {"head": head}).items():
+            setattr(stored, name, value)
+        stored.save(update_fields=[*fields, "head"])
+        before, after = changes(before, snapshot(stored, list(fields)))
         trail.add(
             "session.changed", stored, patient_id=stored.patient_id, before=before, after=after
         )
     return stored
+
+
+def _check_measure(name: str, value: int | None) -> None:
+    least, most = MEASURES_DMM[name]
+    if value is not None and not least <= value <= most:
+        raise SessionError(
+            f"{MEASURE_LABELS[name]}: type {least // 10} to {most // 10} mm, or leave it empty."
+        )
+
+
+def set_head(session: TreatmentSession, head: uuid.UUID) -> None:
+    """Note the last operation on the session itself; the caller holds its lock."""
+    TreatmentSession.objects.filter(pk=session.pk).update(head=head)
 
 
 def lock_session(pk: int) -> TreatmentSession:

@@ -6,7 +6,7 @@ patient's is refused with the reason. What was in fact done can still be written
 `deviation`, the reason is stored and shown as a flag.
 """
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from django.utils import timezone
 
@@ -15,7 +15,7 @@ from clinic.stock.enums import MovementKind, UnitState
 from clinic.stock.models import UnitOfStock
 from clinic.stock.services import lock_unit, move_unit, waste
 from planning.amounts import format_amount
-from records.sessions.errors import OpeningRefused, Overdrawn, SessionError
+from records.sessions.errors import NotOnTray, OpeningRefused, Overdrawn, SessionError, UnitGone
 from records.sessions.models import Opening, SessionUnit, TreatmentSession
 from records.sessions.queries.tray import reasons_against
 from records.sessions.services.sittings import lock_unsigned
@@ -28,6 +28,7 @@ def put_on_tray(
     actor,
     diluent_ul: int | None = None,
     deviation: str = "",
+    opened_at: datetime | None = None,
 ) -> SessionUnit:
     """
     Open a unit for the session's patient, or take up one that is open already.
@@ -35,22 +36,25 @@ def put_on_tray(
     A single-patient unit is bound to this patient. A shared vial carries diluent and hours of use.
     Putting the same unit on the tray again changes nothing.
 
+    Args:
+        opened_at: when the hand did it; None for now. Expiry and hours are judged by it.
+
     Raises:
-        OpeningRefused: see `queries.tray.reasons_against`; also when the unit is empty or has left
-            the stock.
+        OpeningRefused: see `queries.tray.reasons_against`.
+        UnitGone: the unit is empty or has left the stock.
     """
     with acting(actor) as trail:
         session = lock_unsigned(session.pk)
         unit = lock_unit(unit.pk)
         if already := session.tray.filter(unit=unit).first():
             return already
-        reasons = reasons_against(unit, session)
+        reasons = reasons_against(unit, session, opened_at)
         if reasons and not deviation.strip():
             raise OpeningRefused(" ".join(reasons))
         if unit.state == UnitState.IN_STOCK:
-            _open(session, unit, actor, diluent_ul, deviation if reasons else "")
+            _open(session, unit, actor, diluent_ul, deviation if reasons else "", opened_at)
         elif unit.state != UnitState.OPENED or unit.is_empty:
-            raise OpeningRefused(f"Unit {unit.label} is empty or has left the stock.")
+            raise UnitGone(f"Unit {unit.label} is empty or has left the stock.")
         row = SessionUnit.objects.create(
             session=session, unit=unit, deviation=deviation.strip() if reasons else ""
         )
@@ -64,17 +68,24 @@ def put_on_tray(
     return row
 
 
-def _open(session: TreatmentSession, unit: UnitOfStock, actor, diluent_ul, deviation: str) -> None:
-    product, now = unit.lot.product, timezone.now()
+def _open(
+    session: TreatmentSession,
+    unit: UnitOfStock,
+    actor,
+    diluent_ul: int | None,
+    deviation: str,
+    opened_at: datetime | None,
+) -> None:
+    product, moment = unit.lot.product, opened_at or timezone.now()
     hours = product.hours_after_opening
     Opening.objects.create(
         unit=unit,
         session=session,
         patient=session.patient if product.is_single_patient else None,
-        opened_at=now,
+        opened_at=moment,
         opened_by=actor,
         diluent_ul=diluent_ul,
-        use_before=now + timedelta(hours=hours) if hours else None,
+        use_before=moment + timedelta(hours=hours) if hours else None,
         deviation=deviation,
     )
     move_unit(unit, MovementKind.OPENED, amount=unit.content, actor=actor, reason=deviation)
@@ -131,7 +142,7 @@ def record_waste(
     with acting(actor) as trail:
         session = lock_unsigned(session.pk)
         if not session.tray.filter(unit=unit).exists():
-            raise SessionError("That unit is not on the tray.")
+            raise NotOnTray("That unit is not on the tray.")
         unit = lock_unit(unit.pk)
         if wasted_before is not None and unit.wasted == wasted_before + amount:
             last = unit.movements.filter(kind=MovementKind.WASTED).last()

@@ -1,0 +1,262 @@
+// What the charting screen works with: the person, the day, the sessions as they stand with this tablet's own acts, and
+// the way of those acts to the clinic. Nothing of the page in here; it draws itself from the events.
+//
+//   "change"   {sessions: Set of keys}   shown states differ (also after undo, an answer, another tab's act)
+//   "contact"  {state, since, message}   "ok", "away" or "signed-out"
+//   "waiting"  {}                        what waits, or its state, differs
+//   "alerts"   [sentence...]             what the server wants said
+//   "moved"    {from, to}                a session went on under another key
+//   "locked", "unlocked", "left"         the screen's lock; the person left this tablet
+
+import { settled, hanging } from "./conflict.js";
+import { depart, takeParcels } from "./departure.js";
+import { canStep, newHistory, remembered, step } from "./history.js";
+import { newKey } from "./ids.js";
+import { Kept } from "./kept.js";
+import { shown } from "./model.js";
+import { baseOf, newOperation, newRecord } from "./operations.js";
+import { Queue } from "./queue.js";
+import { keptReference } from "./reference.js";
+import { TabletStore, UserStore } from "./store.js";
+import { Sync } from "./sync.js";
+import { Taking } from "./taking.js";
+import { described } from "./words.js";
+
+export class Charting extends Taking {
+  constructor() {
+    super();
+    this.tablet = new TabletStore();
+    this.secure = window.isSecureContext;
+    this.reference = null;
+    this.locked = false;
+    this.handedOver = [];
+    this.contact = { state: "ok", since: new Date(), message: "" };
+    this.sync = new Sync(this);
+    this.clear();
+  }
+
+  // `reference`: address of the words and drawings, which are everybody's.
+  static async open({ reference = "" } = {}) {
+    const app = new Charting();
+    window.charting = app;
+    // Asks the browser not to clear this origin when the disk is full; it may say no.
+    navigator.storage?.persist?.().catch(() => false);
+    app.device = await app.tablet.readOrMake("device", newKey).catch(newKey);
+    const user = await app.tablet.read("user").catch(() => null);
+    await Promise.all([user && app.become(user), app.readReference(reference), app.readParcels()]);
+    app.sync.start();
+    if (!app.user) {
+      await app.sync.flush();
+    }
+    return app;
+  }
+
+  clear() {
+    Object.assign(this, { user: null, day: null, store: null, queue: null, kept: null, channel: null, dirty: false });
+    Object.assign(this, { snapshots: new Map(), histories: new Map(), states: new Map(), stale: new Set() });
+  }
+
+  async readReference(url) {
+    this.referenceUrl = url;
+    this.reference = await keptReference(this.tablet, url);
+  }
+
+  async readParcels() {
+    this.handedOver = await this.tablet.handedOver().catch(() => []);
+  }
+
+  // The person whose work this is. Somebody else's stays on the tablet as long as it waits.
+  async become(user) {
+    const { store, queue, channel } = this;
+    channel?.close();
+    if (store) {
+      await (queue.records.size ? store.close() : store.delete());
+    }
+    this.clear();
+    this.store = new UserStore(user.id);
+    this.queue = new Queue(this.tablet, this.store, (records) => this.written(records));
+    this.kept = new Kept(this.store);
+    this.user = user;
+    this.listen();
+    await this.reload();
+    await this.tablet.write("user", user).catch(() => null);
+  }
+
+  get sessionKeys() {
+    const started = this.queue?.ordered.filter(({ op }) => op.kind === "start").map(({ op }) => op.session) ?? [];
+    return [...new Set([...this.snapshots.keys(), ...started])];
+  }
+
+  // The shown state of a session, or null. The same object until something of it changes.
+  session(key) {
+    if (!this.queue) {
+      return null;
+    }
+    if (!this.states.has(key)) {
+      const records = [...this.kept.records(key), ...this.queue.of(key)];
+      this.states.set(key, shown(this.snapshots.get(key) ?? null, records, this.day, this.reference));
+    }
+    return this.states.get(key);
+  }
+
+  newId() {
+    return newKey();
+  }
+
+  // One act: shown before this returns, on the disk right after, then sent. `id` where it had to be known before (a
+  // signature's proof); `hint`: what the screen knows and the server will find out, such as the region after a move.
+  act(kind, session, data, { id, hint = null } = {}) {
+    const before = this.session(session);
+    const op = this.perform(kind, session, data, { id, hint: hint ?? this.placed(kind, data, before) });
+    const history = this.histories.get(session) ?? newHistory(session);
+    this.keepHistory(remembered(history, { kind, data }, before, hint));
+    this.changed([session]);
+    return op;
+  }
+
+  perform(kind, session, data, { id, hint = null }) {
+    const state = this.session(session);
+    if (!this.user || (!state && kind !== "start")) {
+      throw new Error("This tablet does not know that session.");
+    }
+    if (state?.signed && kind !== "addendum") {
+      throw new Error("This session is signed. Add an addendum instead.");
+    }
+    const base = baseOf(kind, data, state);
+    const sequence = this.queue.nextSequence();
+    const op = newOperation({ kind, session, data, base, author: this.user.id, sequence, id });
+    this.queue.add([newRecord(op, hint)]);
+    this.states.delete(session);
+    return op;
+  }
+
+  // Region and side follow a moved point, unless the injector had overruled the chart at the old place. `locate(view, x,
+  // y, jaw)` is set by the face.
+  placed(kind, data, before) {
+    const point = kind === "move" && before?.points.find(({ key }) => key === data.key);
+    if (!point || !this.locate) {
+      return null;
+    }
+    const was = this.locate(point.view, point.x_dmm, point.y_dmm, before.jaw);
+    const now = this.locate(point.view, data.x_dmm, data.y_dmm, before.jaw);
+    const isOwn = was?.region === point.region && was?.side === point.side;
+    return isOwn && now ? { region: now.region, side: now.side } : null;
+  }
+
+  keepHistory(history) {
+    this.histories.set(history.session, history);
+    this.store.putHistory(history).catch(() => null);
+  }
+
+  canUndo(session) {
+    return canStep(this.histories.get(session), "undo", this.session(session));
+  }
+
+  canRedo(session) {
+    return canStep(this.histories.get(session), "redo", this.session(session));
+  }
+
+  undo(session) {
+    return this.go(session, "undo");
+  }
+
+  redo(session) {
+    return this.go(session, "redo");
+  }
+
+  go(session, side) {
+    const found = step(this.histories.get(session), side, this.session(session));
+    if (!found) {
+      return null;
+    }
+    const { kind, data, hint } = found.act;
+    const op = this.perform(kind, session, data, { hint });
+    this.keepHistory(found.history);
+    this.changed([session]);
+    return op;
+  }
+
+  // A session for this patient: the one that is open already, or a new one.
+  startSession(patient, appointment, jaw) {
+    const open = this.sessionKeys.map((key) => this.session(key));
+    const known = open.find((state) => state?.mine && !state.signed && state.patient.pk === patient);
+    if (known) {
+      return known.key;
+    }
+    const key = newKey();
+    this.act("start", key, { patient, appointment, jaw });
+    return key;
+  }
+
+  keepPicture(session, blob, size) {
+    const key = this.kept.add(session, blob, size, () => this.waitingChanged());
+    this.changed([session]);
+    this.flush();
+    return key;
+  }
+
+  pictureUrl(key) {
+    return this.kept?.url(key) ?? this.sessionPicture(key)?.url ?? "";
+  }
+
+  get waiting() {
+    if (!this.queue) {
+      return [];
+    }
+    const records = [...this.kept.records(), ...this.queue.ordered];
+    return records.map((record) => {
+      const state = this.sync.stateOf(record);
+      const words = described(record, this.session(record.op.session), this.reference);
+      return { op: record.op, state, message: record.message, conflict: record.conflict, words };
+    });
+  }
+
+  // What would go with an operation that is dropped, to be told before.
+  hanging(id) {
+    const record = this.queue.records.get(id);
+    return record ? hanging(record, this.queue.ordered).map(({ op }) => op) : [];
+  }
+
+  // What a person decided about an operation: "again", "drop", "deviation" {reason}, "other_unit" {unit, diluent_ul,
+  // no_diluent}, "addendum" {reason?, text?}, "edit" {data}, "existing" {session?}. Gives the operations made for it.
+  resolve(id, choice, extra = {}) {
+    const record = this.queue.records.get(id);
+    if (!record) {
+      return this.kept.resolve(id, choice, () => this.changed([...this.states.keys()]));
+    }
+    const { session } = record.op;
+    const to = choice === "existing" ? (extra.session ?? record.conflict?.existing) : session;
+    const { gone, made } = settled(record, choice, { ...extra, head: this.snapshots.get(to)?.head }, {
+      records: this.queue.ordered,
+      snapshot: this.snapshots.get(session),
+      state: this.session(session),
+      reference: this.reference,
+    });
+    const withdrawals = gone.map((operation) => ({
+      op: newOperation({ kind: "withdraw", session, data: { operation }, base: null, author: record.op.author }),
+    }));
+    const records = [...withdrawals, ...made].map(({ op, hint }) =>
+      newRecord({ ...op, sequence: this.queue.nextSequence() }, hint ?? null),
+    );
+    this.queue.add(records, gone);
+    if (to !== session) {
+      this.movedTo(session, to);
+    }
+    this.changed([session, to]);
+    return made.map(({ op }) => op);
+  }
+
+  flush() {
+    return this.sync.flush();
+  }
+
+  // Signs the person off this tablet: {left: false, waiting} while something waits that is not handed over.
+  leave({ handOver = false } = {}) {
+    return depart(this, handOver);
+  }
+
+  // Another person's work, left for whoever comes next, goes out in its author's name.
+  takeOver() {
+    return takeParcels(this);
+  }
+}

@@ -1,0 +1,101 @@
+// Leaving the tablet, and taking over what another person left on it. Nothing clinical stays behind unless it was handed
+// over: then what waits moves into the tablet's own database, and only what waits.
+
+import { newKey } from "./ids.js";
+import { newRecord } from "./operations.js";
+import { TabletStore, UserStore } from "./store.js";
+
+// For pages without the charting screen: who works on this tablet and how many acts wait. {user: null, count: 0} if none.
+export async function waitingOnTablet() {
+  const tablet = new TabletStore();
+  const user = await tablet.read("user").catch(() => null);
+  if (!user) {
+    await tablet.close();
+    return { user: null, count: 0 };
+  }
+  const store = new UserStore(user.id);
+  const kept = await store.load().catch(() => ({ operations: [], pictures: [] }));
+  await Promise.all([tablet.close(), store.close()]);
+  return { user, count: kept.operations.length + unsent(kept.pictures).length };
+}
+
+// As Charting.leave, for pages without the charting screen; it cannot send, so the screen is asked first if it can be.
+export async function leaveTablet({ handOver = false } = {}) {
+  const tablet = new TabletStore();
+  const user = await tablet.read("user").catch(() => null);
+  if (!user) {
+    await tablet.close();
+    return { left: true, waiting: 0 };
+  }
+  const store = new UserStore(user.id);
+  const kept = await store.load();
+  const pictures = unsent(kept.pictures);
+  const outcome = await part({ tablet, store, user, operations: kept.operations, pictures }, handOver);
+  if (outcome.left && window.BroadcastChannel) {
+    const channel = new BroadcastChannel(`charting-${user.id}`);
+    channel.postMessage({ type: "left" });
+    channel.close();
+  }
+  await tablet.close();
+  return outcome;
+}
+
+export async function depart(app, handOver) {
+  if (!app.user) {
+    return { left: true, waiting: 0 };
+  }
+  await app.queue.writeAgain();
+  await app.flush();
+  const { tablet, store, user, kept, queue } = app;
+  const rows = queue.ordered.map(({ id, op, hint, state, message, conflict }) => ({ id, op, hint, state, message, conflict }));
+  const pictures = kept.open.map(({ written, failed, ...picture }) => picture);
+  const outcome = await part({ tablet, store, user, operations: rows, pictures }, handOver);
+  if (outcome.left) {
+    app.tell({ type: "left" });
+    app.forget();
+  }
+  return outcome;
+}
+
+const unsent = (pictures) => pictures.filter(({ state }) => state !== "sent");
+
+async function part({ tablet, store, user, operations, pictures }, handOver) {
+  const waiting = operations.length + pictures.length;
+  if (waiting && !handOver) {
+    return { left: false, waiting, message: "Something waits on this tablet. Send it, or hand it over, before you leave." };
+  }
+  try {
+    if (waiting) {
+      await tablet.handOver({ id: newKey(), author: user, at: new Date().toISOString(), operations, pictures });
+    }
+    await store.delete();
+    await tablet.write("user", undefined);
+  } catch {
+    return { left: false, waiting, message: "This tablet could not write. Nothing was deleted; try again." };
+  }
+  return { left: true, waiting };
+}
+
+// Everything handed over becomes this person's to send, in its author's name. Gives the number of acts.
+export async function takeParcels(app) {
+  const parcels = await app.tablet.handedOver();
+  let count = 0;
+  for (const { id, operations, pictures } of parcels) {
+    const records = operations.map(({ op, hint, state, message, conflict }) => ({
+      ...newRecord({ ...op, handed_over: op.author !== app.user.id }, hint),
+      ...{ state, message, conflict, numbered: true },
+    }));
+    app.queue.add(records);
+    pictures.forEach((picture) => app.kept.pictures.set(picture.key, { ...picture }));
+    await app.queue.write();
+    await Promise.all(pictures.map(({ key }) => app.kept.save(app.kept.pictures.get(key))));
+    if (records.every(({ written }) => written) && pictures.every(({ key }) => app.kept.pictures.get(key).written)) {
+      await app.tablet.forgetParcel(id);
+    }
+    count += records.length + pictures.length;
+    app.changed([...new Set(records.map(({ op }) => op.session))]);
+  }
+  await app.readParcels();
+  app.flush();
+  return count;
+}

@@ -1,0 +1,128 @@
+// Photographs taken on this tablet, kept with their bytes until the clinic has them.
+
+import { newKey } from "./ids.js";
+import { Away, BadRequest, ask } from "./sync.js";
+
+// state: "tablet" (waits), "refused" (a person decides), "sent" (the clinic has it; the bytes stay for the offline view).
+export class Kept {
+  constructor(store) {
+    Object.assign(this, { store, pictures: new Map(), urls: new Map() });
+  }
+
+  take(rows) {
+    for (const row of rows) {
+      const known = this.pictures.get(row.key);
+      this.pictures.set(row.key, known ? Object.assign(known, row) : { ...row, written: true });
+    }
+  }
+
+  add(session, blob, { width, height }, onSaved) {
+    const key = newKey();
+    const picture = { key, session, blob, width, height, state: "tablet", message: "", taken_at: new Date().toISOString() };
+    this.pictures.set(key, picture);
+    this.save(picture).then(onSaved);
+    return key;
+  }
+
+  async save(picture) {
+    const { written, failed, ...row } = picture;
+    try {
+      await this.store.putPicture(row);
+      Object.assign(picture, { written: true, failed: false });
+    } catch {
+      Object.assign(picture, { failed: !written });
+    }
+  }
+
+  get open() {
+    return [...this.pictures.values()].filter(({ state }) => state !== "sent");
+  }
+
+  isOpenIn(session) {
+    return this.open.some((picture) => picture.session === session);
+  }
+
+  // As records of a queue, for the model and for the list of what waits.
+  records(session = null) {
+    return this.open
+      .filter((picture) => session === null || picture.session === session)
+      .map((picture) => {
+        const { key, width, height, state, message, written, failed, taken_at: madeAt } = picture;
+        const data = { key, width, height };
+        const op = { id: key, session: picture.session, kind: "picture", made_at: madeAt, sequence: 0, data };
+        return { id: key, op, hint: null, state, message, conflict: null, written, failed };
+      });
+  }
+
+  url(key) {
+    const picture = this.pictures.get(key);
+    if (!picture?.blob) {
+      return null;
+    }
+    if (!this.urls.has(key)) {
+      this.urls.set(key, URL.createObjectURL(picture.blob));
+    }
+    return this.urls.get(key);
+  }
+
+  // Whether any came to the clinic.
+  async send(leaving) {
+    let isAny = false;
+    for (const picture of this.open.filter(({ state }) => state === "tablet")) {
+      const body = new FormData();
+      body.append("session", picture.session);
+      body.append("taken_at", picture.taken_at);
+      body.append("file", picture.blob, `${picture.key}.jpg`);
+      try {
+        await ask(`/charting/pictures/${picture.key}/`, { method: "POST", body, type: "", leaving });
+        picture.state = "sent";
+        isAny = true;
+      } catch (error) {
+        if (error instanceof BadRequest && error.status !== 409) {
+          Object.assign(picture, { state: "refused", message: error.message });
+        } else if (!(error instanceof Away || error instanceof BadRequest)) {
+          throw error;
+        }
+      }
+      await this.save(picture);
+    }
+    return isAny;
+  }
+
+  seen({ pictures }) {
+    for (const { key } of pictures) {
+      const picture = this.pictures.get(key);
+      if (picture && picture.state !== "sent") {
+        picture.state = "sent";
+        this.save(picture);
+      }
+    }
+  }
+
+  resolve(key, choice, onSettled) {
+    const picture = this.pictures.get(key);
+    if (picture) {
+      Object.assign(picture, { state: choice === "drop" ? "sent" : "tablet", message: "" });
+      if (choice === "drop") {
+        this.pictures.delete(key);
+      }
+      this.save(picture).then(onSettled);
+    }
+    return [];
+  }
+
+  moved(from, to) {
+    for (const picture of this.pictures.values()) {
+      if (picture.session === from) {
+        picture.session = to;
+        this.save(picture);
+      }
+    }
+  }
+
+  forget() {
+    this.urls.forEach((url) => URL.revokeObjectURL(url));
+    this.urls.clear();
+    this.pictures.clear();
+  }
+}

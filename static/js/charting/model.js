@@ -1,0 +1,297 @@
+// What is shown: the last snapshot from the server with the operations applied that wait on this tablet.
+//
+// Pure and quick, because it runs between a touch and its mark. What the snapshot holds already is not applied twice.
+// An operation that the server refused, or that a person has to decide about, is still shown, with where "attention".
+
+import { needsPerson, threadOf } from "./operations.js";
+import { stockOf } from "./stock.js";
+import { totalsOf } from "./totals.js";
+
+const LOG_FIELDS = [
+  "unit", "view", "x_dmm", "y_dmm", "reach_x_dmm", "reach_y_dmm", "picture", "region", "side", "plane", "technique",
+  "instrument", "gauge", "length_mm", "aspiration", "amount", "deviation",
+];
+const PLACE_FIELDS = ["x_dmm", "y_dmm", "reach_x_dmm", "reach_y_dmm"];
+const MARKING_FIELDS = ["view", "x_dmm", "y_dmm", "region", "side"];
+const MEASURES = ["pupil_dmm", "face_height_dmm", "face_width_dmm"];
+const RANK = { clinic: 0, tablet: 1, memory: 2, attention: 3 };
+
+// `records` are this session's waiting operations in their order. Null for a session nobody knows.
+export function shown(snapshot, records, day, reference) {
+  const start = records.find(({ op }) => op.kind === "start");
+  if (!snapshot && !start) {
+    return null;
+  }
+  const draft = draftOf(snapshot ?? blank(start.op, day), stockOf(day), reference, day);
+  for (const record of notIn(snapshot, records)) {
+    APPLY[record.op.kind]?.(draft, record.op, record);
+  }
+  for (const record of records) {
+    note(draft, record);
+  }
+  return finished(draft);
+}
+
+function blank({ id, session, made_at: madeAt, data }, day) {
+  const patient = day?.patients.find(({ pk }) => pk === data.patient);
+  return {
+    key: session,
+    pk: null,
+    mine: true,
+    head: id,
+    url: "",
+    started_at: madeAt,
+    late_reason: "",
+    jaw: data.jaw,
+    measures: { pupil_dmm: null, face_height_dmm: null, face_width_dmm: null },
+    fit: { x: 1000, y: 1000 },
+    note: "",
+    signed: null,
+    patient: patient ?? { pk: data.patient, name: "", birth_date: "", age: null, record_number: "", alerts: [], url: "" },
+    points: [],
+    tray: [],
+    markings: [],
+    pictures: [],
+    last: patient?.last ?? null,
+    flags: [],
+    review: "",
+    checked_at: null,
+  };
+}
+
+const byKey = (rows) => new Map(rows.map((row) => [row.key, { ...row, where: "clinic" }]));
+
+function draftOf(snapshot, stock, reference, day) {
+  return {
+    state: { ...snapshot, where: "clinic", unsigned_because: null },
+    points: byKey(snapshot.points),
+    markings: byKey(snapshot.markings),
+    pictures: byKey(snapshot.pictures),
+    tray: new Map(snapshot.tray.map(({ unit, ...row }) => [unit?.pk ?? row.pk, { ...unit, ...row, where: "clinic" }])),
+    lastNumber: Math.max(0, ...snapshot.points.map(({ number }) => number ?? 0)),
+    stock,
+    reference,
+    day,
+  };
+}
+
+// Without those the snapshot holds: an operation that is the head of its thing, and those before it on the same thing.
+function notIn(snapshot, records) {
+  if (!snapshot) {
+    return records.filter(({ op }) => op.kind !== "start");
+  }
+  const things = [snapshot, ...snapshot.points, ...snapshot.markings, ...snapshot.pictures];
+  const heads = new Set(things.map(({ head }) => head));
+  const held = new Set();
+  return records
+    .reduceRight((left, record) => {
+      const thread = threadOf(record.op);
+      if (heads.has(record.id)) {
+        held.add(thread);
+      }
+      return held.has(thread) || record.op.kind === "start" ? left : [record, ...left];
+    }, []);
+}
+
+function copy(target, source, names) {
+  for (const name of names) {
+    if (source[name] !== undefined) {
+      target[name] = source[name];
+    }
+  }
+}
+
+function draw(draft, unit, amount) {
+  const row = draft.tray.get(unit);
+  if (row) {
+    row.drawn += amount;
+  }
+}
+
+// A change of a point that stands: what it took before goes back first.
+function withPoint(draft, { id, data }, change) {
+  const point = draft.points.get(data.key);
+  if (!point) {
+    return;
+  }
+  if (!point.removed) {
+    draw(draft, point.unit, -point.amount);
+  }
+  change(point);
+  point.head = id;
+  if (!point.removed) {
+    draw(draft, point.unit, point.amount);
+  }
+}
+
+function withThing(rows, { id, data }, changes) {
+  const row = rows.get(data.key);
+  if (row) {
+    Object.assign(row, changes, { head: id });
+  }
+}
+
+const APPLY = {
+  log(draft, { id, made_at: madeAt, data }, { hint }) {
+    if (draft.points.has(data.key)) {
+      return;
+    }
+    draft.lastNumber += 1;
+    const point = { key: data.key, number: draft.lastNumber, head: id, removed: false, tapped_at: madeAt, by: "" };
+    copy(point, data, LOG_FIELDS);
+    Object.assign(point, hint);
+    draft.points.set(data.key, point);
+    draw(draft, data.unit, data.amount);
+    const marking = draft.markings.get(data.marking);
+    if (marking) {
+      marking.point = data.key;
+    }
+  },
+  change: (draft, op, { hint }) =>
+    withPoint(draft, op, (point) => {
+      copy(point, op.data, LOG_FIELDS);
+      Object.assign(point, hint);
+    }),
+  move: (draft, op, { hint }) =>
+    withPoint(draft, op, (point) => {
+      copy(point, op.data, PLACE_FIELDS);
+      Object.assign(point, hint);
+    }),
+  remove: (draft, op) => withPoint(draft, op, (point) => Object.assign(point, { removed: true })),
+  restore: (draft, op) => withPoint(draft, op, (point) => Object.assign(point, { removed: false })),
+  plan(draft, { id, data }) {
+    if (!draft.markings.has(data.key)) {
+      const marking = { key: data.key, head: id, removed: false, point: null };
+      copy(marking, data, MARKING_FIELDS);
+      draft.markings.set(data.key, marking);
+    }
+  },
+  unplan: (draft, op) => withThing(draft.markings, op, { removed: true }),
+  replan: (draft, op) => withThing(draft.markings, op, { removed: false }),
+  picture(draft, { data }) {
+    if (!draft.pictures.has(data.key)) {
+      const unknown = { x1: null, y1: null, x2: null, y2: null, distance_dmm: null, url: "" };
+      draft.pictures.set(data.key, { head: null, removed: false, ...unknown, ...data });
+    }
+  },
+  calibrate(draft, op) {
+    const { x1, y1, x2, y2, distance_dmm } = op.data;
+    withThing(draft.pictures, op, { x1, y1, x2, y2, distance_dmm });
+  },
+  drop_picture: (draft, op) => withThing(draft.pictures, op, { removed: true }),
+  edit({ state, reference }, { id, data }) {
+    copy(state, data, ["jaw", "note"]);
+    state.measures = { ...state.measures };
+    copy(state.measures, data, MEASURES);
+    state.fit = fitOf(state.measures, reference) ?? state.fit;
+    state.head = id;
+  },
+  open(draft, { id, made_at: madeAt, data }) {
+    draft.state.head = id;
+    if (draft.tray.has(data.unit)) {
+      return;
+    }
+    const { opening, ...unit } = draft.stock.get(data.unit) ?? unknownUnit(data.unit);
+    draft.tray.set(data.unit, {
+      ...unit,
+      state: "opened",
+      diluent_ul: data.diluent_ul,
+      use_before: null,
+      opened_at: madeAt,
+      shared: !unit.single_patient,
+      mine_to_put_back: true,
+      ...opening,
+      deviation: data.deviation,
+    });
+  },
+  put_back(draft, { id, data }) {
+    draft.state.head = id;
+    draft.tray.delete(data.unit);
+  },
+  waste(draft, { id, data }) {
+    draft.state.head = id;
+    const row = draft.tray.get(data.unit);
+    if (row) {
+      row.wasted += data.amount;
+    }
+  },
+  sign(draft, { id, made_at: at }, record) {
+    if (needsPerson(record)) {
+      draft.state.unsigned_because = record.message;
+      return;
+    }
+    draft.state.head = id;
+    draft.state.signed ??= { at, name: draft.day?.user.name ?? "", url: "" };
+  },
+  addendum(draft, { id }) {
+    draft.state.head = id;
+  },
+};
+
+function unknownUnit(pk) {
+  return {
+    pk, label: "", product: null, product_name: "", kind: "", measure: "volume", lot: "", expires_on: "", content: 0,
+    drawn: 0, wasted: 0, against: [],
+  };
+}
+
+// The drawing's scale for a patient's own measures, in thousandths of the average; null without their averages.
+function fitOf(measures, reference) {
+  const means = reference?.fit;
+  if (!means) {
+    return null;
+  }
+  const share = (own, mean) => (own && mean ? Math.round((own * 1000) / mean) : null);
+  const width = share(measures.face_width_dmm, means.face_width_dmm) ?? share(measures.pupil_dmm, means.pupil_dmm);
+  return { x: width ?? 1000, y: share(measures.face_height_dmm, means.face_height_dmm) ?? 1000 };
+}
+
+function whereOf(record) {
+  if (needsPerson(record)) {
+    return "attention";
+  }
+  return record.failed && !record.written ? "memory" : "tablet";
+}
+
+function note(draft, record) {
+  const { op } = record;
+  const thread = threadOf(op);
+  const rows = { point: draft.points, marking: draft.markings, picture: draft.pictures }[thread.split(":")[0]];
+  const things = rows ? [rows.get(op.data.key)] : op.kind === "withdraw" ? [] : [draft.state, draft.tray.get(op.data.unit)];
+  const where = whereOf(record);
+  for (const thing of things) {
+    if (thing && RANK[where] > RANK[thing.where ?? "clinic"]) {
+      thing.where = where;
+      thing.message = record.message;
+    }
+  }
+}
+
+function finished({ state, points, markings, pictures, tray, stock, reference }) {
+  const all = [...points.values()].sort((one, other) => one.number - other.number);
+  for (const point of all) {
+    const unit = tray.get(point.unit) ?? stock.get(point.unit);
+    point.where ??= "clinic";
+    point.measure = unit?.measure ?? point.measure ?? "volume";
+    point.kind = unit?.kind ?? point.kind ?? "";
+    point.product = unit?.product ?? point.product ?? null;
+    point.product_name = unit?.product_name ?? point.product_name ?? "";
+    point.unit_label = unit?.label ?? point.unit_label ?? "";
+  }
+  for (const marking of markings.values()) {
+    if (marking.point && points.get(marking.point)?.removed) {
+      marking.point = null;
+    }
+  }
+  for (const row of tray.values()) {
+    row.left = row.content - row.drawn - row.wasted;
+  }
+  return {
+    ...state,
+    points: all,
+    tray: [...tray.values()],
+    markings: [...markings.values()],
+    pictures: [...pictures.values()],
+    totals: totalsOf(all, reference),
+  };
+}

@@ -1,0 +1,108 @@
+// Operations: one for each act, with an id made at the touch. What they are about, what they build on, and which of
+// those that wait may go now. No storage and no network in here.
+
+import { newKey } from "./ids.js";
+
+export const BATCH = 50;
+
+const LISTS = {
+  point: "points",
+  marking: "markings",
+  picture: "pictures",
+};
+const ABOUT = {
+  log: "point",
+  change: "point",
+  move: "point",
+  remove: "point",
+  restore: "point",
+  plan: "marking",
+  unplan: "marking",
+  replan: "marking",
+  picture: "picture",
+  calibrate: "picture",
+  drop_picture: "picture",
+};
+const FIRST = new Set(["start", "log", "plan", "picture", "withdraw"]);
+
+// The thing an operation is about; operations of one thread build on each other.
+export function threadOf({ id, kind, session, data }) {
+  if (kind === "withdraw") {
+    return `withdraw:${id}`;
+  }
+  const about = ABOUT[kind];
+  return about ? `${about}:${data.key}` : `session:${session}`;
+}
+
+// The id of the last operation on the same thing, as the shown state knows it.
+export function baseOf(kind, data, state) {
+  if (FIRST.has(kind) || !state) {
+    return null;
+  }
+  const list = LISTS[ABOUT[kind]];
+  const thing = list ? state[list].find(({ key }) => key === data.key) : state;
+  return thing?.head ?? null;
+}
+
+export function newOperation({ kind, session, data, base, author, sequence, id = newKey() }) {
+  return {
+    id,
+    session,
+    kind,
+    base,
+    made_at: new Date().toISOString(),
+    sequence,
+    author,
+    handed_over: false,
+    data,
+  };
+}
+
+// A record is an operation with what is known about its way: state "tablet", "hold", "refused" or "conflict".
+export function newRecord(op, hint = null) {
+  return { id: op.id, op, hint, state: "tablet", message: "", conflict: null, numbered: false, written: false };
+}
+
+export function bySequence(one, other) {
+  return one.op.sequence - other.op.sequence || (one.id < other.id ? -1 : 1);
+}
+
+export function needsPerson({ state }) {
+  return state === "refused" || state === "conflict";
+}
+
+function unitThread({ session, data }) {
+  return `unit:${session}:${data.unit}`;
+}
+
+// The threads that wait because of this operation.
+function blockedBy({ op }) {
+  if (op.kind === "start") {
+    return [`session:${op.session}`, `all:${op.session}`];
+  }
+  return op.kind === "open" ? [threadOf(op), unitThread(op)] : [threadOf(op)];
+}
+
+// Those that may be sent now, in order: not what a person has to settle first, nor what stands behind it. A signature
+// goes alone, after everything before it in its session is settled: nothing may be left outside of what it covers.
+export function sendable(records, isHeld = () => false) {
+  const blocked = new Set();
+  const unsettled = new Set();
+  const batch = [];
+  for (const record of records) {
+    const { op } = record;
+    const threads = [threadOf(op), unitThread(op), `all:${op.session}`];
+    const waits = threads.some((thread) => blocked.has(thread)) && op.kind !== "withdraw";
+    const mustWait = op.kind === "sign" && unsettled.has(op.session);
+    if (needsPerson(record) || isHeld(record) || waits || mustWait) {
+      blockedBy(record).forEach((thread) => blocked.add(thread));
+    } else if (batch.length < BATCH) {
+      batch.push(record);
+    }
+    unsettled.add(op.session);
+    if (op.kind === "sign") {
+      blocked.add(`all:${op.session}`);
+    }
+  }
+  return batch;
+}

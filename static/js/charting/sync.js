@@ -1,0 +1,240 @@
+// The way to the server and back: one sending at a time over all tabs, again after 1, 2, 5, 10, then every 30 seconds
+// while nobody answers. An operation leaves the queue only when the server says that it is stored for good, and in the
+// same transaction its session's new snapshot comes in.
+
+import { token } from "../token.js";
+import { needsPerson, sendable } from "./operations.js";
+
+const PATIENCE_MS = 8000;
+const BACK_OFF_MS = [1000, 2000, 5000, 10000, 30000];
+const POLL_MS = 20000;
+const DAY_MS = 60000;
+const LOCK = "charting-sync";
+const SIGN_IN = "You are signed out. Sign in again in another tab; what waits here is then sent.";
+const AWAY = "The clinic's server cannot be reached. What you do is kept on this tablet.";
+const ADDRESS = { sync: "/charting/sync/", day: "/charting/day/" };
+
+export class SignedOut extends Error {}
+export class Away extends Error {}
+export class BadRequest extends Error {}
+
+// A request with patience; gives the JSON answer, or throws one of the three above. Never a redirect, never HTML.
+export async function ask(url, { method = "GET", body, type = "application/json", leaving } = {}) {
+  const patience = new AbortController();
+  const timer = setTimeout(() => patience.abort(), PATIENCE_MS);
+  leaving?.addEventListener("abort", () => patience.abort(), { once: true });
+  try {
+    const headers = { Accept: "application/json", "X-CSRFToken": token() ?? "" };
+    if (body && type) {
+      headers["Content-Type"] = type;
+    }
+    const response = await fetch(url, {
+      method, body, headers, redirect: "manual", cache: "no-store", signal: patience.signal,
+    });
+    return await read(response);
+  } catch (error) {
+    if (error instanceof SignedOut || error instanceof BadRequest || error instanceof Away) {
+      throw error;
+    }
+    throw new Away(AWAY);
+  } finally {
+    clearTimeout(timer);
+  }
+}
+
+async function read(response) {
+  const { status } = response;
+  if (response.type === "opaqueredirect" || status === 401 || status === 403) {
+    const failure = new SignedOut(SIGN_IN);
+    failure.isToken = status === 403;
+    throw failure;
+  }
+  if (status >= 400 && status < 500 && ![404, 408, 425, 429].includes(status)) {
+    const answer = await response.json().catch(() => ({}));
+    throw Object.assign(new BadRequest(answer.message ?? `The server refused this (${status}).`), { status });
+  }
+  if (!response.ok) {
+    throw new Away(`The clinic's server answered with an error (${status}). What you do is kept on this tablet.`);
+  }
+  return response.status === 204 ? {} : await response.json();
+}
+
+export class Sync {
+  // `app` gives queue, device and user, and takes what the server says: received(), receivedDay(), contactIs().
+  constructor(app) {
+    Object.assign(this, { app, sending: new Set(), held: new Set(), failures: 0, timer: null, running: null });
+    Object.assign(this, { again: false, dayAt: 0, leaving: new AbortController() });
+  }
+
+  start() {
+    const { signal } = this.leaving;
+    window.addEventListener("online", () => this.flush(), { signal });
+    window.addEventListener("pageshow", (event) => event.persisted && this.flush(), { signal });
+    const seen = () => document.visibilityState === "visible" && this.flush();
+    document.addEventListener("visibilitychange", seen, { signal });
+    this.flush();
+  }
+
+  stop() {
+    clearTimeout(this.timer);
+    this.leaving.abort();
+  }
+
+  // All calls during a sending become one more round after it.
+  flush() {
+    if (this.leaving.signal.aborted) {
+      return Promise.resolve();
+    }
+    this.again = true;
+    this.running ??= this.locked(() => this.rounds())
+      .catch((error) => this.failed(error))
+      .finally(() => {
+        this.running = null;
+        this.later();
+      });
+    return this.running;
+  }
+
+  locked(task) {
+    // Missing on plain http: two tabs may then send the same, which the server stores once.
+    return navigator.locks ? navigator.locks.request(LOCK, task) : task();
+  }
+
+  later() {
+    clearTimeout(this.timer);
+    if (this.leaving.signal.aborted) {
+      return;
+    }
+    const isWaiting = this.failures || this.held.size;
+    const step = Math.min(Math.max(this.failures, 1), BACK_OFF_MS.length) - 1;
+    const wait = isWaiting ? BACK_OFF_MS[this.failures ? step : 2] : POLL_MS;
+    this.timer = setTimeout(() => {
+      if (isWaiting || document.visibilityState === "visible") {
+        this.flush();
+      } else {
+        this.later();
+      }
+    }, wait);
+  }
+
+  failed(error) {
+    const isOut = error instanceof SignedOut;
+    this.failures += 1;
+    if (!(isOut || error instanceof Away)) {
+      console.error(error);
+    }
+    this.app.contactIs(isOut ? "signed-out" : "away", error.message || AWAY);
+  }
+
+  async rounds() {
+    this.held.clear();
+    while (this.again) {
+      this.again = false;
+      await this.app.reread();
+      if (!this.app.user || Date.now() - this.dayAt >= DAY_MS || Date.now() < this.dayAt) {
+        await this.refreshDay();
+      }
+      await this.app.queue.writeAgain();
+      let batch = this.batch();
+      do {
+        await this.exchange(batch);
+        await this.app.sendPictures();
+        batch = this.batch();
+      } while (batch.length);
+      this.failures = 0;
+      this.app.contactIs("ok", "");
+    }
+  }
+
+  batch() {
+    const { queue, kept } = this.app;
+    return sendable(queue.ordered, (record) => {
+      const { id, op, written, failed } = record;
+      const isUnnumbered = !written && !failed;
+      return isUnnumbered || this.held.has(id) || (op.kind === "sign" && kept.isOpenIn(op.session));
+    });
+  }
+
+  // How a record stands, in a word for the list of what waits.
+  stateOf(record) {
+    if (needsPerson(record)) {
+      return record.state;
+    }
+    if (record.failed && !record.written) {
+      return "memory";
+    }
+    return this.sending.has(record.id) ? "sending" : record.state;
+  }
+
+  async refreshDay() {
+    await this.app.receivedDay(await this.withToken(() => ask(ADDRESS.day, { leaving: this.leaving.signal })));
+    this.dayAt = Date.now();
+  }
+
+  // A refused form token is read anew from the cookie, once; the day's answer sets the cookie.
+  async withToken(task) {
+    try {
+      return await task();
+    } catch (error) {
+      if (!error.isToken) {
+        throw error;
+      }
+      await ask(ADDRESS.day, { leaving: this.leaving.signal });
+      return task();
+    }
+  }
+
+  async exchange(batch) {
+    batch.forEach(({ id }) => this.sending.add(id));
+    this.app.waitingChanged();
+    try {
+      const answer = await this.withToken(() => this.post(batch));
+      await this.app.received(answer, batch);
+      this.remember(batch);
+      if (answer.stock && this.app.day && answer.stock !== this.app.day.stock.seal) {
+        await this.refreshDay();
+      }
+    } catch (error) {
+      if (!(error instanceof BadRequest) || !batch.length) {
+        throw error instanceof BadRequest ? new Away(error.message) : error;
+      }
+      await this.oneByOne(batch, error);
+    } finally {
+      batch.forEach(({ id }) => this.sending.delete(id));
+      this.app.waitingChanged();
+    }
+  }
+
+  // A batch the server could not read at all: each alone, so that one bad operation does not keep the others.
+  async oneByOne(batch, { message }) {
+    if (batch.length > 1) {
+      for (const record of batch) {
+        if (this.batch().includes(record)) {
+          await this.exchange([record]);
+        }
+      }
+      return;
+    }
+    const [{ id }] = batch;
+    await this.app.received({ results: [{ id, outcome: "refused", message, conflict: null }], sessions: {} }, batch);
+  }
+
+  // What the server holds back goes again with the next sending, not at once.
+  remember(batch) {
+    const waiting = this.app.queue.records;
+    for (const { id } of batch) {
+      const record = waiting.get(id);
+      if (record && !needsPerson(record)) {
+        this.held.add(id);
+      }
+    }
+  }
+
+  post(batch) {
+    const { device } = this.app;
+    const operations = batch.map(({ op }) => op);
+    const sessions = [...new Set([...this.app.inSight(), ...operations.map(({ session }) => session)])];
+    const body = JSON.stringify({ device, sent_at: new Date().toISOString(), operations, sessions });
+    return ask(ADDRESS.sync, { method: "POST", body, leaving: this.leaving.signal });
+  }
+}

@@ -1,0 +1,227 @@
+// What comes to the tablet from outside: the server's answers, the day, other tabs. The lower half of app.js.
+
+import { needsPerson } from "./operations.js";
+import { Away, SignedOut } from "./sync.js";
+
+const OTHER_PERSON = "Somebody else is signed in on this tablet. What waits here goes when its author signs in again.";
+const STATES = { hold: "hold", refused: "refused", conflict: "conflict" };
+
+export class Taking extends EventTarget {
+  say(name, detail) {
+    this.dispatchEvent(new CustomEvent(name, { detail }));
+  }
+
+  changed(keys) {
+    keys.forEach((key) => this.states.delete(key));
+    this.say("change", { sessions: new Set(keys) });
+    this.waitingChanged();
+  }
+
+  waitingChanged() {
+    this.say("waiting", {});
+  }
+
+  contactIs(state, message) {
+    if (state !== this.contact.state || message !== this.contact.message) {
+      const since = state === this.contact.state ? this.contact.since : new Date();
+      this.contact = { state, since, message };
+      this.say("contact", this.contact);
+    }
+  }
+
+  lock() {
+    this.locked = true;
+    this.say("locked");
+    this.tell({ type: "locked" });
+  }
+
+  unlock() {
+    this.locked = false;
+    this.say("unlocked");
+    this.tell({ type: "unlocked" });
+  }
+
+  // Between the tabs of one person; without the channel a tab learns of another's acts when it is loaded.
+  listen() {
+    if (!window.BroadcastChannel) {
+      return;
+    }
+    this.channel = new BroadcastChannel(`charting-${this.user.id}`);
+    this.channel.onmessage = ({ data: { type } }) => {
+      if (type === "read") {
+        this.dirty = true;
+        this.reread();
+      } else if (type === "left") {
+        this.forget();
+      } else {
+        this.locked = type === "locked";
+        this.say(type);
+      }
+    };
+  }
+
+  tell(message) {
+    this.channel?.postMessage(message);
+  }
+
+  // Once the disk took some operations, or refused them: the others hear of it, and they are sent.
+  written(records) {
+    const keys = new Set(records.map(({ op }) => op.session));
+    if (records.some(({ failed }) => failed)) {
+      this.changed([...keys]);
+    } else {
+      this.waitingChanged();
+    }
+    this.tell({ type: "read" });
+    this.sync.flush();
+  }
+
+  // Reads the disk again where another tab wrote on it.
+  async reread() {
+    if (this.dirty && this.store) {
+      this.dirty = false;
+      await this.reload();
+    }
+  }
+
+  async reload() {
+    const { store } = this;
+    const kept = await store.load().catch(() => null);
+    if (!kept || store !== this.store) {
+      return;
+    }
+    this.queue.take(kept.operations);
+    kept.sessions.forEach((snapshot) => this.snapshots.set(snapshot.key, snapshot));
+    kept.history.forEach((history) => this.histories.set(history.session, history));
+    this.kept.take(kept.pictures);
+    this.day = kept.day ?? this.day;
+    this.changed([...new Set([...this.states.keys(), ...this.sessionKeys])]);
+  }
+
+  // The sessions whose snapshots are asked for with every sending: the one in sight, and those known to be older.
+  inSight() {
+    const key = location.hash.slice(1);
+    return [...new Set([...(this.snapshots.has(key) || this.session(key) ? [key] : []), ...this.stale])];
+  }
+
+  // The answer to a sending, after the server committed it.
+  async received(answer, batch) {
+    if (answer.user && answer.user.id !== this.user.id) {
+      this.sync.dayAt = 0;
+      throw new SignedOut(OTHER_PERSON);
+    }
+    if (!Array.isArray(answer.results) || typeof answer.sessions !== "object") {
+      throw new Away("The clinic's server gave an answer that cannot be read.");
+    }
+    const acknowledged = [];
+    const changed = [];
+    for (const { id, outcome, message, conflict } of answer.results) {
+      const record = this.queue.records.get(id);
+      if (outcome === "applied" || outcome === "withdrawn") {
+        acknowledged.push(id);
+      } else if (record && STATES[outcome]) {
+        Object.assign(record, { state: STATES[outcome], message: message ?? "", conflict: conflict ?? null });
+        changed.push(record);
+      }
+    }
+    const { snapshots, forgotten } = this.sorted(answer.sessions);
+    const rows = changed.map(({ id, op, hint, state, message, conflict }) => ({ id, op, hint, state, message, conflict }));
+    // If the disk refuses this, it keeps the operations: sent again after a reload, they are answered as before.
+    await this.store?.settle({ acknowledged, changed: rows, snapshots, forgotten }).catch(() => null);
+    this.settle(acknowledged, snapshots, forgotten, batch);
+    if (answer.alerts?.length) {
+      this.say("alerts", answer.alerts);
+    }
+  }
+
+  sorted(sessions) {
+    const waiting = new Set(this.queue.ordered.map(({ op }) => op.session));
+    const snapshots = Object.values(sessions).filter(Boolean);
+    const unknown = Object.keys(sessions).filter((key) => !sessions[key]);
+    return { snapshots, forgotten: unknown.filter((key) => !waiting.has(key)) };
+  }
+
+  settle(acknowledged, snapshots, forgotten, batch) {
+    if (!this.queue) {
+      return;
+    }
+    this.queue.acknowledge(acknowledged);
+    for (const snapshot of snapshots) {
+      this.snapshots.set(snapshot.key, snapshot);
+      this.stale.delete(snapshot.key);
+      this.kept.seen(snapshot);
+      if (snapshot.signed && this.histories.has(snapshot.key)) {
+        this.keepHistory({ session: snapshot.key, undo: [], redo: [] });
+      }
+    }
+    for (const key of forgotten) {
+      this.snapshots.delete(key);
+      this.stale.delete(key);
+    }
+    const keys = [...batch.map(({ op }) => op.session), ...snapshots.map(({ key }) => key), ...forgotten];
+    this.changed([...new Set(keys)]);
+    if (acknowledged.length || batch.some(needsPerson)) {
+      this.tell({ type: "read" });
+    }
+  }
+
+  // The day's list and stock. A session's state comes from the answers to sendings only, so that an older list never
+  // undoes a newer answer; the list brings sessions this tablet does not know yet, and tells which ones to ask for.
+  async receivedDay(day) {
+    if (this.user?.id !== day.user.id) {
+      await this.become(day.user);
+    }
+    const unknown = day.sessions.filter(({ key }) => !this.snapshots.has(key));
+    const older = day.sessions.filter(({ key, head }) => this.snapshots.has(key) && this.snapshots.get(key).head !== head);
+    older.forEach(({ key }) => this.stale.add(key));
+    unknown.forEach((snapshot) => this.snapshots.set(snapshot.key, snapshot));
+    const listed = new Set([location.hash.slice(1), ...day.sessions.map(({ key }) => key)]);
+    this.queue.ordered.forEach(({ op }) => listed.add(op.session));
+    const forgotten = [...this.snapshots.keys()].filter((key) => !listed.has(key));
+    for (const key of forgotten) {
+      this.snapshots.delete(key);
+      this.histories.delete(key);
+    }
+    this.day = day;
+    await this.store.putDay(day, unknown, forgotten).catch(() => null);
+    this.changed([...new Set([...this.states.keys(), ...this.sessionKeys])]);
+  }
+
+  async sendPictures() {
+    if (await this.kept.send(this.sync.leaving.signal)) {
+      this.sync.held.clear();
+    }
+  }
+
+  sessionPicture(key) {
+    for (const session of this.sessionKeys) {
+      const picture = this.session(session)?.pictures.find((each) => each.key === key);
+      if (picture) {
+        return picture;
+      }
+    }
+    return null;
+  }
+
+  movedTo(from, to) {
+    const history = this.histories.get(from);
+    if (history) {
+      this.keepHistory({ ...history, session: to });
+    }
+    this.kept.moved(from, to);
+    this.stale.add(to);
+    this.say("moved", { from, to });
+  }
+
+  // Out of this tab's memory: the person left.
+  forget() {
+    this.channel?.close();
+    this.store?.close();
+    this.sync.stop();
+    this.kept?.forget();
+    const keys = this.sessionKeys;
+    this.clear();
+    this.say("change", { sessions: new Set(keys) });
+    this.say("left", {});
+  }
+}

@@ -61,6 +61,22 @@ _DETOUR = _raised(
     _YANG,
 )
 
+_DORSAL_VEINS = _present(
+    "The dorsal venous network lies between the skin and the tendons.", _MEMORY, Mark.MEMORY
+)
+_TENDONS = _present(
+    "The extensor tendons run in their sheaths right under the deepest layer of fat.",
+    _MEMORY,
+    Mark.MEMORY,
+)
+_DIGITAL = _present(
+    "Thin skin over the extensor hood; digital arteries and nerves run along both sides.",
+    _MEMORY,
+    Mark.MEMORY,
+)
+_RAYS = (Region.METACARPAL_2, Region.METACARPAL_3, Region.METACARPAL_4, Region.METACARPAL_5)
+_DIGITS = (Region.DIGIT_1, Region.DIGIT_2, Region.DIGIT_3, Region.DIGIT_4, Region.DIGIT_5)
+
 CAUTIONS: dict[Region, tuple[Caution, ...]] = {
     Region.FOREHEAD: (
         _high("27.7 % of newly reported cases of vision loss began here.", _CASES),
@@ -200,6 +216,63 @@ CAUTIONS: dict[Region, tuple[Caution, ...]] = {
             "External and anterior jugular veins lie just under platysma.", _MEMORY, Mark.MEMORY
         ),
     ),
+    Region.STERNOCLEIDOMASTOID: (
+        _present(
+            "The external jugular vein crosses the muscle just under platysma; behind its middle "
+            "the cutaneous nerves of the neck come up.",
+            _MEMORY,
+            Mark.MEMORY,
+        ),
+    ),
+    Region.LATERAL_CERVICAL: (
+        _present(
+            "External jugular vein and, close under the skin, the accessory nerve; above the "
+            "collar bone subclavian vessels and the top of the lung.",
+            _MEMORY,
+            Mark.MEMORY,
+        ),
+    ),
+    Region.JUGULAR_FOSSA: (
+        _present(
+            "The anterior jugular veins are joined by the jugular arch here, in front of the "
+            "windpipe.",
+            _MEMORY,
+            Mark.MEMORY,
+        ),
+    ),
+    Region.PRESTERNAL: (
+        _present(
+            "Thin skin on the breastbone; perforating branches of the internal thoracic artery "
+            "come up beside it. Scars here tend to grow.",
+            _MEMORY,
+            Mark.MEMORY,
+        ),
+    ),
+    Region.INFRACLAVICULAR: (
+        _present(
+            "Cephalic vein in its groove; subclavian vessels and the lung lie deep.",
+            _MEMORY,
+            Mark.MEMORY,
+        ),
+    ),
+    Region.WRIST: (
+        _present(
+            "Dorsal veins, the superficial branch of the radial nerve and the extensor tendons "
+            "lie just under thin skin.",
+            _MEMORY,
+            Mark.MEMORY,
+        ),
+    ),
+    Region.METACARPAL_1: (
+        _present(
+            "The radial artery turns through the hollow between the thumb's tendons into the "
+            "first web.",
+            _MEMORY,
+            Mark.MEMORY,
+        ),
+    ),
+    **dict.fromkeys(_RAYS, (_DORSAL_VEINS, _TENDONS)),
+    **dict.fromkeys(_DIGITS, (_DIGITAL,)),
     Region.EAR: (
         _present("Posterior auricular and superficial temporal branches.", _MEMORY, Mark.MEMORY),
     ),

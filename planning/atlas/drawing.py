@@ -7,25 +7,29 @@ inside an SVG); every element carries a class by which the screen may recolour i
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from html import escape
 
 from planning.atlas import ink
 from planning.atlas.front import front
-from planning.atlas.geometry import Cell, Point, flipped, number
-from planning.atlas.jaw import shaped
+from planning.atlas.geometry import Cell, Point, number, path
+from planning.atlas.hands import hands
 from planning.atlas.marks import Mark, draw_marks
 from planning.atlas.measurements import CHART_VERSION
-from planning.atlas.overlays import LANDMARKS, VESSELS
+from planning.atlas.neck import neck
+from planning.atlas.overlays import BOTH_SIDES, LANDMARKS, RIDGES, Ridge, Spot, sides_of
 from planning.atlas.region_map import Shape, shapes
 from planning.atlas.side import side
+from planning.atlas.vessels import VESSELS
 from planning.vocabulary import Jaw, Side, Term, View
 
 VIEW_BOXES: dict[View, tuple[int, int, int, int]] = {
     View.FRONT: (-98, -100, 196, 264),
     View.RIGHT: (-198, -100, 240, 264),
     View.LEFT: (-42, -100, 240, 264),
+    View.NECK: (-132, 66, 264, 190),
+    View.HANDS: (-142, -62, 284, 256),
 }
 """left, top, width, height in mm."""
 
@@ -33,6 +37,10 @@ VIEW_NAMES: dict[View, str] = {
     View.FRONT: "Face chart, front view. The patient's right is on the left of the drawing.",
     View.RIGHT: "Face chart, right side of the patient.",
     View.LEFT: "Face chart, left side of the patient.",
+    View.NECK: "Neck and upper chest from in front. The patient's right is on the left of the "
+    "drawing.",
+    View.HANDS: "Backs of both hands, fingers towards you. The patient's right hand is on the left "
+    "of the drawing.",
 }
 
 VESSEL = "#b23a32"
@@ -93,10 +101,14 @@ def draw_view(
     )
 
 
-@lru_cache(maxsize=32)
+_JAWED = {View.FRONT: front, View.NECK: neck}
+
+
+@lru_cache(maxsize=64)
 def _face(view: View, jaw: Jaw, prefix: str) -> str:
-    if view is View.FRONT:
-        return f'<g class="atlas-face">{front(prefix, jaw)}</g>'
+    if view in BOTH_SIDES:
+        whole = hands(prefix) if view is View.HANDS else _JAWED[view](prefix, jaw)
+        return f'<g class="atlas-face">{whole}</g>'
     turn = ' transform="scale(-1 1)"' if view is View.LEFT else ""
     return f'<g class="atlas-face"{turn}>{side(prefix)}</g>'
 
@@ -120,26 +132,23 @@ def _ring(ring: tuple[Cell, ...]) -> str:
     return "M" + "L".join(f"{number(x / 10)} {number(y / 10)}" for x, y in ring) + "Z"
 
 
-def _sides(view: View, points: tuple[Point, ...], jaw: Jaw) -> list[list[Point]]:
-    """A line as it appears on a view: both halves in front, mirrored on the left side."""
-    if view is View.FRONT:
-        moved = shaped(points, jaw)
-        return [moved, flipped(moved)]
-    return [flipped(points) if view is View.LEFT else list(points)]
-
-
 def _vessels(view: View, jaw: Jaw) -> str:
     parts: list[str] = []
     for vessel in VESSELS:
-        course = vessel.front if view is View.FRONT else vessel.side
         lines = "".join(
             ink.line(points, 1.35, colour="#ffffff", name="vessel-edge", opacity=0.7)
             + ink.pen(
                 points, (0.8, 0.75, 0.65, 0.45), colour=VESSEL, name="vessel-line", opacity=0.85
             )
-            for points in _sides(view, course, jaw)
+            for course in vessel.on(view)
+            for points in sides_of(view, course, jaw)
         )
-        note = f"{vessel.name}. {vessel.source} ({vessel.mark})"
+        if not lines:
+            continue
+        note = (
+            f"{vessel.name}. {vessel.source} ({vessel.mark}). "
+            f"Usual depth: {vessel.depth}. {vessel.depth_source} ({vessel.depth_mark})"
+        )
         parts.append(
             f'<g class="vessel" data-vessel="{vessel.key}"><title>{escape(note)}</title>{lines}</g>'
         )
@@ -148,17 +157,34 @@ def _vessels(view: View, jaw: Jaw) -> str:
 
 def _landmarks(view: View, jaw: Jaw) -> str:
     parts: list[str] = []
+    for ridge in RIDGES:
+        if course := ridge.on(view):
+            lines = "".join(
+                _bone(points, closed=ridge.closed) for points in sides_of(view, course, jaw)
+            )
+            parts.append(_named(ridge, lines))
     for spot in LANDMARKS:
-        at = spot.front if view is View.FRONT else spot.side
-        if at is None:
-            continue
-        note = f"{spot.name}. {spot.source} ({spot.mark})"
-        crosses = "".join(_cross(points[0]) for points in _sides(view, (at,), jaw))
-        parts.append(
-            f'<g class="landmark" data-landmark="{spot.key}">'
-            f"<title>{escape(note)}</title>{crosses}</g>"
-        )
+        if at := spot.on(view):
+            crosses = "".join(_cross(points[0]) for points in sides_of(view, (at,), jaw))
+            parts.append(_named(spot, crosses))
     return f'<g class="atlas-landmarks">{"".join(parts)}</g>'
+
+
+def _named(item: Spot | Ridge, body: str) -> str:
+    note = f"{item.name}. {item.source} ({item.mark})"
+    return f'<g class="landmark" data-landmark="{item.key}"><title>{escape(note)}</title>{body}</g>'
+
+
+def _bone(points: Sequence[Point], *, closed: bool) -> str:
+    """A line of bone: dashed, on a white edge, so that it is not taken for a vessel."""
+    data = path(points, closed=closed)
+    ends = 'fill="none" stroke-linecap="round"'
+    return (
+        f'<path class="landmark-edge" d="{data}" {ends} stroke="#ffffff" stroke-width="1" '
+        'stroke-opacity="0.65"/>'
+        f'<path class="landmark-line" d="{data}" {ends} stroke="{LANDMARK}" stroke-width="0.45" '
+        'stroke-dasharray="2.2 1.5"/>'
+    )
 
 
 def _cross(at: Point) -> str:
@@ -190,7 +216,7 @@ def _labels(view: View) -> str:
     left, top, across, _ = VIEW_BOXES[view]
     near, far, base = left + 3, left + across - 3, top + 8
     texts: tuple[tuple[int, str, Side], ...]
-    if view is View.FRONT:
+    if view in BOTH_SIDES:
         texts = ((near, "start", Side.RIGHT), (far, "end", Side.LEFT))
     elif view is View.RIGHT:
         texts = ((far, "end", Side.RIGHT),)

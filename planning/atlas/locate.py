@@ -2,9 +2,11 @@
 Where a tap on the face chart falls.
 
 Coordinates are whole tenths of a millimetre (`x_dmm`, `y_dmm`) in the coordinates of the drawing:
-origin at nasion, x to the viewer's right, y down, in every view. In the front view the viewer's
-right is the patient's left. The right view looks to the viewer's right, so x points forward; the
-left view is its mirror image, so x points backward.
+origin at nasion (hands: between the wrists), x to the viewer's right, y down, in every view. Where
+a view shows both sides the viewer's right is the patient's left. The right view looks to the
+viewer's right, so x points forward; the left view is its mirror image, so x points backward.
+
+A photograph has no drawing: there the injector says region and side, see `place_on_picture`.
 """
 
 from __future__ import annotations
@@ -50,20 +52,22 @@ def locate(view: View, x_dmm: int, y_dmm: int, jaw: Jaw = Jaw.AVERAGE) -> Locati
     """
     Region, side and relative place of a tap.
 
-    A place on a border belongs to one region only: on the front view and the right view to the one
-    farther from the midline or farther forward, mirrored on the other side; on a level border to
-    the region below.
+    A place on a border belongs to one region only: to the one farther from the midline, on the
+    right view to the one farther forward, mirrored on the other side; on a level border to the
+    region below.
 
     Raises:
         NotOnFace: no region there.
         TypeError: a coordinate is not a whole number.
     """
     _check(x_dmm, y_dmm)
-    mirrored = view is View.LEFT or (view is View.FRONT and x_dmm < 0)
+    if not view.is_drawn:
+        raise NotOnFace("A photograph has no regions of its own. Choose region and side.")
+    mirrored = view is View.LEFT or (view is not View.RIGHT and x_dmm < 0)
     region = found(view, -x_dmm if mirrored else x_dmm, y_dmm, jaw)
     if region is None:
         raise NotOnFace(
-            f"No region of the face lies at x {x_dmm / 10:g} mm, y {y_dmm / 10:g} mm on the "
+            f"No region lies at x {x_dmm / 10:g} mm, y {y_dmm / 10:g} mm on the "
             f"{view.label.lower()} view. Tap inside the outline."
         )
     side = _side(view, region, x_dmm)
@@ -77,6 +81,17 @@ def locate(view: View, x_dmm: int, y_dmm: int, jaw: Jaw = Jaw.AVERAGE) -> Locati
         relative_x_permille=_permille(x_dmm - left, right - left),
         relative_y_permille=_permille(y_dmm - top, bottom - top),
     )
+
+
+def place_on_picture(region: Region, side: Side) -> Location:
+    """
+    The place of a point on a photograph: region and side as the injector says.
+
+    A photograph has no outline, so there is no relative place to keep; both thousandths are 0, as
+    in the corner of a box, and nothing reads them. The millimetres on the photograph are the
+    point's place.
+    """
+    return Location(region, side, 0, 0)
 
 
 def place(
@@ -109,10 +124,15 @@ def mirror(view: View, x_dmm: int, y_dmm: int) -> tuple[View, int, int]:
     """
     The same place on the other side of the face: (view, x_dmm, y_dmm).
 
-    The front view stays and x changes its sign; a side view becomes the other side view, which is
-    drawn as its mirror image, so x changes its sign there too.
+    A view of both sides stays and x changes its sign; a side view becomes the other side view,
+    which is drawn as its mirror image, so x changes its sign there too.
+
+    Raises:
+        NotOnView: a photograph has no middle to mirror at.
     """
     _check(x_dmm, y_dmm)
+    if not view.is_drawn:
+        raise NotOnView("A photograph has no other side. Tap the place yourself.")
     return view.opposite, -x_dmm, y_dmm
 
 

@@ -4,9 +4,11 @@ The measurements the chart is built on, and where each landmark comes from.
 One average adult outline. The base is the mean of women in one published series, because one face
 must be chosen; the chart is a drawing aid, not the patient, and grades nobody.
 
-Axes: origin at nasion, y down, millimetres. Front view: x to the viewer's right, which is the
-patient's left. Side view (right side shown, looking to the viewer's right): x forward. One unit of
-the drawing is one millimetre.
+Axes: origin at nasion, y down, millimetres. Front and neck view: x to the viewer's right, which is
+the patient's left. Side view (right side shown, looking to the viewer's right): x forward. Hands:
+origin between the wrists, y towards the fingertips; the backs of the hands as they lie on a table
+before the injector, the patient's right hand on the left. One unit of the drawing is one
+millimetre.
 
 Marks on sources: READ (text or table read), DATA (computed from the named open data), MEMORY
 (recalled, not verified), ARITHMETIC (worked out from other rows), LAYOUT (a drawing choice).
@@ -33,6 +35,8 @@ class Mark(StrEnum):
 
 
 HANDBOOK = "Farkas, Anthropometry of the Head and Face, 2nd ed. 1994, appendix A (young women)"
+HAND_SURVEY = "ANSUR II 2012 (Gordon et al. 2014, NATICK/TR-15/007), women, recalled"
+CHOICE = "a drawing choice, head upright; no source"
 ANSUR = "ANSUR II 2012 public data (Gordon et al. 2014, NATICK/TR-15/007), women"
 
 
@@ -78,6 +82,10 @@ MEASUREMENTS: dict[str, Measurement] = {
         Measurement("t-v", "tragion to top of head", 1265, 66, ANSUR, Mark.DATA),
         Measurement("g-op", "head length", 1898, 75, ANSUR, Mark.DATA),
         Measurement("eu-eu", "head width", 1478, 52, ANSUR, Mark.DATA),
+        Measurement("hand-length", "wrist to middle fingertip", 1790, 90, HAND_SURVEY, Mark.MEMORY),
+        Measurement("hand-breadth", "across the knuckles", 790, 40, HAND_SURVEY, Mark.MEMORY),
+        Measurement("palm-length", "wrist to middle finger", 1030, 55, HAND_SURVEY, Mark.MEMORY),
+        Measurement("gn-jugulare", "chin to jugular notch", 840, 100, CHOICE, Mark.LAYOUT),
     )
 }
 
@@ -163,3 +171,41 @@ PROFILE: dict[str, Landmark] = {
         Landmark("go", "gonion", -74.0, _GN_Y - 22.4, "layout", "layout"),
     )
 }
+
+# The neck view goes on where the front view ends: the same axes, the same chin.
+NECK_FRONT: dict[str, Landmark] = {
+    row.key: row
+    for row in (
+        FRONT["gn"],
+        Landmark("prominence", "laryngeal prominence", 0, _GN_Y + 34, "midline", "layout"),
+        Landmark(
+            "jugulare",
+            "jugular notch",
+            0,
+            round(_GN_Y + MEASUREMENTS["gn-jugulare"].mm, 1),
+            "midline",
+            "gn-jugulare",
+        ),
+    )
+}
+
+_MIDDLE_X = 76.0  # of the middle finger: as far from the midline as the thumb needs, layout
+_RADIAL_X = 44.0
+_PALM_Y = MEASUREMENTS["palm-length"].mm
+
+HAND: dict[str, Landmark] = {
+    row.key: row
+    for row in (
+        Landmark("wrist", "wrist crease", _MIDDLE_X, 0, "layout", "origin"),
+        Landmark(
+            "tip", "tip of the middle finger", _MIDDLE_X, MEASUREMENTS["hand-length"].mm,
+            "layout", "hand-length",
+        ),
+        Landmark("web", "web of middle and ring finger", 86.2, _PALM_Y, "layout", "palm-length"),
+        Landmark("radial", "knuckle of the index finger", _RADIAL_X, 82, "layout", "layout"),
+        Landmark(
+            "ulnar", "knuckle of the little finger",
+            _RADIAL_X + MEASUREMENTS["hand-breadth"].mm, 82, "hand-breadth", "layout",
+        ),
+    )
+}  # fmt: skip

@@ -1,23 +1,27 @@
 """
-Landmarks and vessels drawn over the chart: aids to caution, never a map of this patient.
+Landmarks drawn over the chart, and what a landmark and a vessel are: aids to caution, never a map
+of this patient. The vessels themselves stand in `vessels`.
 
-Arteries vary from head to head; each line is drawn through published mean distances where there are
-any (`basis` says which) and otherwise by eye (LAYOUT). No line here is a "safe line". Front: the
-patient's left half in millimetres, mirrored by the drawing. Side: the right side.
+Each is drawn through published mean distances where there are any (its source says which) and
+otherwise by eye (LAYOUT). Front and neck: the patient's left half in millimetres, mirrored by the
+drawing. Side: the right side.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from planning.atlas.geometry import Point
-from planning.atlas.measurements import FRONT, PROFILE, Mark
+from planning.atlas.geometry import Point, flipped
+from planning.atlas.jaw import shaped
+from planning.atlas.measurements import FRONT, NECK_FRONT, PROFILE, Mark
 from planning.atlas.outlines import CORNER
+from planning.vocabulary import Jaw, View
 
 
 @dataclass(frozen=True)
 class Spot:
-    """One landmark. `front` or `side` is None where that view does not show it."""
+    """One landmark. A view is None where it does not show it."""
 
     key: str
     name: str
@@ -25,11 +29,20 @@ class Spot:
     side: Point | None
     source: str
     mark: Mark
+    neck: Point | None = None
+
+    def on(self, view: View) -> Point | None:
+        """Its place on a view, as constructed (one half, or the right side)."""
+        if view is View.NECK:
+            return self.neck
+        if view is View.FRONT:
+            return self.front
+        return self.side if view in _PROFILES else None
 
 
 @dataclass(frozen=True)
-class Vessel:
-    """One artery as a line on each view."""
+class Ridge:
+    """A landmark that is a line of bone. A view without it has no points."""
 
     key: str
     name: str
@@ -37,11 +50,61 @@ class Vessel:
     side: tuple[Point, ...]
     source: str
     mark: Mark
+    closed: bool = False
+
+    def on(self, view: View) -> tuple[Point, ...]:
+        if view is View.FRONT:
+            return self.front
+        return self.side if view in _PROFILES else ()
+
+
+Line = tuple[Point, ...]
+
+
+@dataclass(frozen=True)
+class Vessel:
+    """
+    One artery or vein as lines on each view, and how deep it usually lies.
+
+    `depth` is in words, because series disagree and depth changes along the way.
+    """
+
+    key: str
+    name: str
+    front: Line
+    side: Line
+    source: str
+    mark: Mark
+    depth: str
+    depth_source: str
+    depth_mark: Mark
+    neck: tuple[Line, ...] = ()
+    hands: tuple[Line, ...] = ()
+
+    def on(self, view: View) -> tuple[Line, ...]:
+        """Its lines on a view, as constructed (the patient's left half, or the right side)."""
+        if view is View.NECK:
+            return self.neck
+        if view is View.HANDS:
+            return self.hands
+        line = self.front if view is View.FRONT else self.side if view in _PROFILES else ()
+        return (line,) if line else ()
+
+
+_PROFILES = frozenset({View.RIGHT, View.LEFT})
+BOTH_SIDES = frozenset({View.FRONT, View.NECK, View.HANDS})
+"""Views that show both sides, constructed as one half and its mirror image."""
+
+
+def sides_of(view: View, points: Sequence[Point], jaw: Jaw) -> list[list[Point]]:
+    """A line as it appears on a view: twice where that shows both sides, mirrored on the left."""
+    if view in BOTH_SIDES:
+        moved = list(points) if view is View.HANDS else shaped(points, jaw)
+        return [moved, flipped(moved)]
+    return [flipped(points) if view is View.LEFT else list(points)]
 
 
 _CUTRIGHT = "Cutright 2003, J Oral Maxillofac Surg, 80 heads"
-_YANG = "Yang 2014, Plast Reconstr Surg, 60 half faces"
-
 LANDMARKS: tuple[Spot, ...] = (
     Spot(
         "supraorbital_notch",
@@ -68,14 +131,6 @@ LANDMARKS: tuple[Spot, ...] = (
         Mark.READ,
     ),
     Spot(
-        "zygomatic_arch",
-        "Zygomatic arch",
-        FRONT["zy"].at,
-        (-62.0, 31.0),
-        "zygion, half of zy-zy; side by eye",
-        Mark.LAYOUT,
-    ),
-    Spot(
         "gonial_angle",
         "Angle of mandible",
         FRONT["go"].at,
@@ -99,67 +154,78 @@ LANDMARKS: tuple[Spot, ...] = (
         "below alare, by eye",
         Mark.LAYOUT,
     ),
+    Spot(
+        "laryngeal_prominence",
+        "Laryngeal prominence",
+        None,
+        None,
+        "by eye",
+        Mark.LAYOUT,
+        neck=NECK_FRONT["prominence"].at,
+    ),
+    Spot(
+        "jugular_notch",
+        "Jugular notch",
+        None,
+        None,
+        "84 mm below the chin: a drawing choice",
+        Mark.LAYOUT,
+        neck=NECK_FRONT["jugulare"].at,
+    ),
 )
 
-# Facial artery in front: 13.5 mm lateral to the mouth corner, 3.2 mm lateral to the ala (Yang), by
-# eye below and above. Another series (CT, 150 adults) puts it lateral to the fold in every case.
-VESSELS: tuple[Vessel, ...] = (
-    Vessel(
-        "supratrochlear",
-        "Supratrochlear artery",
-        ((14.4, -1.5), (14.7, -11), (14.0, -26), (12.6, -42)),
-        ((-3.6, -1.5), (-1.6, -11), (-1.6, -26), (-4.6, -42)),
-        "14.7 mm from the midline at glabella level: Clin Anat 2020;33:370-382",
-        Mark.READ,
-    ),
-    Vessel(
-        "supraorbital",
-        "Supraorbital artery",
-        ((25.0, -3.5), (25.6, -14), (26.8, -28), (27.4, -44)),
-        ((-9, -3.5), (-8.2, -14), (-9.6, -28), (-13.6, -44)),
-        f"25 mm from the midline at the rim: {_CUTRIGHT}; upwards by eye",
-        Mark.READ,
-    ),
-    Vessel(
-        "facial",
-        "Facial artery",
-        ((38.2, 97.0), (39.6, 84), (38.6, 68.9), (31.4, 59), (24, 51.6), (18.9, 44.0)),
-        ((-41, 101.6), (-35, 88), (-20.4, 70), (-13, 60), (-4, 51.5), (4.4, 45)),
-        f"13.5 ± 5.4 mm lateral to the mouth corner, 3.2 ± 4.5 mm lateral to the ala: {_YANG}; "
-        "another series (Aesthet Surg J 2021;41:697) puts it lateral to the fold in all",
-        Mark.READ,
-    ),
-    Vessel(
-        "angular",
-        "Angular artery",
-        ((18.9, 44.0), (15.6, 32), (12.6, 20), (13.2, 8), (14.4, -1.5)),
-        ((4.4, 45), (2.4, 32), (-2.2, 20), (-5.0, 8), (-3.6, -1.5)),
-        "continues the facial artery beside the nose; course by eye, very variable",
+RIDGES: tuple[Ridge, ...] = (
+    Ridge(
+        "orbital_rim",
+        "Orbital rim",
+        (
+            (25.0, -3.5),
+            (33.0, -6.4),
+            (42.0, -5.0),
+            (49.0, 0.6),
+            (51.4, 8.4),
+            (48.4, 16.0),
+            (41.0, 21.6),
+            (33.0, 23.2),
+            (27.0, 21.6),
+            (19.6, 18.0),
+            (14.6, 11.6),
+            (14.0, 4.4),
+            (17.6, -0.8),
+        ),
+        (
+            (-3.6, -2.2),
+            (-9.0, -5.6),
+            (-18.0, -8.0),
+            (-28.0, -6.4),
+            (-33.4, 0.0),
+            (-33.0, 9.0),
+            (-27.6, 16.6),
+            (-19.6, 21.0),
+            (-12.0, 22.1),
+            (-5.0, 18.6),
+            (-3.0, 11.0),
+        ),
+        "through the supraorbital notch and 6.4 mm above the infraorbital foramen "
+        f"({_CUTRIGHT}); between them by eye",
         Mark.LAYOUT,
+        closed=True,
     ),
-    Vessel(
-        "superior_labial",
-        "Superior labial artery",
-        ((36.2, 65.0), (28, 64.6), (19, 64.4), (10, 61.8), (0, 62.6)),
-        ((-18.6, 67), (-9, 65.2), (0, 63.4), (8, 62), (15.2, 62.4)),
-        "starts 12.1 ± 3.1 mm lateral to the mouth corner: Plast Reconstr Surg 2015;135:445; "
-        "in the red lip at the midline",
-        Mark.READ,
+    Ridge(
+        "temporal_crest",
+        "Temporal crest",
+        ((51.6, -5.4), (54.6, -12.6), FRONT["ft"].at, (53.9, -31), (49.8, -41)),
+        ((-39.0, -7.0), (-41.8, -13.6), (-42.6, -19.6), (-41.4, -30), (-38, -40)),
+        "through frontotemporale, half of ft-ft; 26 mm lateral to the supraorbital notch by "
+        f"{_CUTRIGHT}, which is 5 mm farther in: the two do not agree",
+        Mark.MEMORY,
     ),
-    Vessel(
-        "inferior_labial",
-        "Inferior labial artery",
-        ((38.9, 77.0), (30, 76.8), (20, 75), (10, 76.4), (0, 76.6)),
-        ((-26.6, 78), (-13, 77.4), (-3, 75.4), (6, 76), (12.4, 76.4)),
-        "in the red lip at the midline: Aesthet Surg J 2020;40:1327; course by eye",
-        Mark.LAYOUT,
-    ),
-    Vessel(
-        "superficial_temporal",
-        "Superficial temporal artery",
-        ((66.2, 30), (65.2, 12), (63.4, -4), (57, -22), (47, -34)),
-        ((-84, 44), (-82.4, 24), (-77, 4), (-64, -18), (-44, -36)),
-        "runs up in front of the ear; frontal branch; course by eye",
+    Ridge(
+        "zygomatic_arch",
+        "Zygomatic arch",
+        ((49.0, 30.6), (56.0, 32.4), (62.0, 33.6), FRONT["zy"].at),
+        ((-38.0, 31.6), (-48.0, 30.2), (-62.0, 30.0), (-74.0, 31.6), (-83.4, 33.6)),
+        "zygion, half of zy-zy; forwards, and on the side, by eye",
         Mark.LAYOUT,
     ),
 )

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from planning.atlas.geometry import Cell, contains, to_cells
+from planning.atlas.hand_map import HAND_BORDERS, HAND_SEEDS
 from planning.atlas.jaw import shaped
+from planning.atlas.neck_map import NECK_BORDERS, NECK_SEEDS
 from planning.atlas.partition import named, traced
 from planning.atlas.region_borders import (
     FRONT_BORDERS,
@@ -17,14 +19,25 @@ from planning.atlas.region_borders import (
 from planning.atlas.regions import MIDLINE_REGIONS, Region
 from planning.vocabulary import Jaw, Side, View
 
+DRAWN_VIEWS: tuple[View, ...] = tuple(view for view in View if view.is_drawn)
+
+_BORDERS = {
+    View.FRONT: (FRONT_BORDERS, FRONT_SEEDS),
+    View.RIGHT: (SIDE_BORDERS, SIDE_SEEDS),
+    View.LEFT: (SIDE_BORDERS, SIDE_SEEDS),
+    View.NECK: (NECK_BORDERS, NECK_SEEDS),
+    View.HANDS: (HAND_BORDERS, HAND_SEEDS),
+}
+_WITH_JAW = frozenset({View.FRONT, View.NECK})
+
 
 @dataclass(frozen=True)
 class Shape:
     """
     One closed shape on one view.
 
-    `side` is None for a region that crosses the midline of the front view: its `ring` then holds
-    both halves. Cells are (x, y) in tenths of a millimetre, x to the viewer's right.
+    `side` is None for a region that crosses the midline of the front or the neck view: its `ring`
+    then holds both halves. Cells are (x, y) in tenths of a millimetre, x to the viewer's right.
     """
 
     region: Region
@@ -38,21 +51,22 @@ class Shape:
         return min(xs), min(ys), max(xs), max(ys)
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=16)
 def half_rings(view: View, jaw: Jaw) -> dict[Region, tuple[Cell, ...]]:
     """
-    The shapes as constructed: the patient's left half in front (x >= 0), the right side in profile.
+    The shapes as constructed: the patient's left half (x >= 0), but the right side in profile.
 
-    The left side view is the mirror image of the right; a side view has no jaw width.
+    The left side view is the mirror image of the right. Jaw width shows in front and on the neck.
+    A photograph has no shapes.
     """
-    if view is View.FRONT:
-        lines = [to_cells(shaped(border.sampled(), jaw)) for border in FRONT_BORDERS]
-        seeds = FRONT_SEEDS
-    else:
-        lines = [to_cells(border.sampled()) for border in SIDE_BORDERS]
-        seeds = SIDE_SEEDS
+    if not view.is_drawn:
+        return {}
+    borders, seeds = _BORDERS[view]
+    sampled = [border.sampled() for border in borders]
+    if view in _WITH_JAW:
+        sampled = [shaped(line, jaw) for line in sampled]
     cells = {region: to_cells([seed])[0] for region, seed in seeds.items()}
-    return named(traced(lines), cells)
+    return named(traced([to_cells(line) for line in sampled]), cells)
 
 
 def found(view: View, x: int, y: int, jaw: Jaw) -> Region | None:
@@ -68,7 +82,7 @@ def found(view: View, x: int, y: int, jaw: Jaw) -> Region | None:
     return None
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=32)
 def shapes(view: View, jaw: Jaw) -> tuple[Shape, ...]:
     """Every closed shape of a view in drawing coordinates, pairs as two shapes."""
     built: list[Shape] = []

@@ -1,5 +1,5 @@
 """
-Regions of the face: what they are called.
+Regions of the face, the neck and the hands: what they are called.
 
 Each region carries the Latin and English name of Terminologia Anatomica where there is one, and the
 trade's word. `where` tells whether the name is that of the region itself or of the larger region
@@ -41,6 +41,22 @@ class Region(Term):
     SUBMENTAL = "submental", "Submental triangle"
     NECK = "neck", "Anterior cervical region"
     EAR = "ear", "Auricular region"
+    STERNOCLEIDOMASTOID = "sternocleidomastoid", "Sternocleidomastoid region"
+    LATERAL_CERVICAL = "lateral_cervical", "Lateral cervical region"
+    JUGULAR_FOSSA = "jugular_fossa", "Jugular fossa"
+    PRESTERNAL = "presternal", "Presternal region"
+    INFRACLAVICULAR = "infraclavicular", "Infraclavicular region"
+    WRIST = "wrist", "Posterior carpal region"
+    METACARPAL_1 = "metacarpal_1", "First metacarpal ray"
+    METACARPAL_2 = "metacarpal_2", "Second metacarpal ray"
+    METACARPAL_3 = "metacarpal_3", "Third metacarpal ray"
+    METACARPAL_4 = "metacarpal_4", "Fourth metacarpal ray"
+    METACARPAL_5 = "metacarpal_5", "Fifth metacarpal ray"
+    DIGIT_1 = "digit_1", "Thumb"
+    DIGIT_2 = "digit_2", "Index finger"
+    DIGIT_3 = "digit_3", "Middle finger"
+    DIGIT_4 = "digit_4", "Ring finger"
+    DIGIT_5 = "digit_5", "Little finger"
 
     @property
     def full_label(self) -> str:
@@ -65,6 +81,7 @@ class RegionName:
 
 
 _ORAL, _ORBIT = "regio oralis", "regio orbitalis"
+_BACK_OF_HAND = "dorsum manus"
 
 NAMES: dict[Region, RegionName] = {
     Region.FOREHEAD: RegionName("regio frontalis", "forehead", None, Mark.MEMORY),
@@ -93,6 +110,32 @@ NAMES: dict[Region, RegionName] = {
     ),
     Region.NECK: RegionName("regio cervicalis anterior", "neck", None, Mark.MEMORY),
     Region.EAR: RegionName("regio auricularis", "ear", None, Mark.MEMORY),
+    Region.STERNOCLEIDOMASTOID: RegionName(
+        "regio sternocleidomastoidea", "side band of the neck", None, Mark.MEMORY
+    ),
+    Region.LATERAL_CERVICAL: RegionName(
+        "regio cervicalis lateralis", "side of the neck", None, Mark.MEMORY
+    ),
+    Region.JUGULAR_FOSSA: RegionName(
+        "fossa jugularis", "suprasternal notch", "regio cervicalis anterior", Mark.MEMORY
+    ),
+    Region.PRESTERNAL: RegionName(
+        "regio presternalis", "middle of the décolleté", None, Mark.MEMORY
+    ),
+    Region.INFRACLAVICULAR: RegionName(
+        "fossa infraclavicularis", "décolleté", "regio pectoralis", Mark.MEMORY
+    ),
+    Region.WRIST: RegionName("regio carpalis posterior", "back of the wrist", None, Mark.MEMORY),
+    Region.METACARPAL_1: RegionName(None, "hand, thumb ray", _BACK_OF_HAND, Mark.MEMORY),
+    Region.METACARPAL_2: RegionName(None, "hand, index ray", _BACK_OF_HAND, Mark.MEMORY),
+    Region.METACARPAL_3: RegionName(None, "hand, middle ray", _BACK_OF_HAND, Mark.MEMORY),
+    Region.METACARPAL_4: RegionName(None, "hand, ring ray", _BACK_OF_HAND, Mark.MEMORY),
+    Region.METACARPAL_5: RegionName(None, "hand, little ray", _BACK_OF_HAND, Mark.MEMORY),
+    Region.DIGIT_1: RegionName("pollex", "thumb", "digiti manus", Mark.MEMORY),
+    Region.DIGIT_2: RegionName("index", "index finger", "digiti manus", Mark.MEMORY),
+    Region.DIGIT_3: RegionName("digitus medius", "middle finger", "digiti manus", Mark.MEMORY),
+    Region.DIGIT_4: RegionName("digitus anularis", "ring finger", "digiti manus", Mark.MEMORY),
+    Region.DIGIT_5: RegionName("digitus minimus", "little finger", "digiti manus", Mark.MEMORY),
 }
 
 MIDLINE_REGIONS: frozenset[Region] = frozenset(
@@ -105,6 +148,8 @@ MIDLINE_REGIONS: frozenset[Region] = frozenset(
         Region.MENTAL,
         Region.SUBMENTAL,
         Region.NECK,
+        Region.JUGULAR_FOSSA,
+        Region.PRESTERNAL,
     }
 )
-"""Regions that cross the midline in the front view; all others come in pairs."""
+"""Regions that cross the midline in the front and the neck view; all others come in pairs."""

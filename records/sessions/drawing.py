@@ -10,7 +10,7 @@ from planning.amounts import format_amount
 from planning.atlas.drawing import VIEW_BOXES, Layer, draw_view
 from planning.atlas.locate import NotOnFace, locate
 from planning.atlas.marks import Mark, draw_marks
-from planning.atlas.region_map import shapes
+from planning.atlas.region_map import DRAWN_VIEWS, shapes
 from planning.vocabulary import Jaw, Measure, Plane, ProductKind, Side, Technique, View
 from records.sessions.models import InjectionEntry
 
@@ -20,6 +20,8 @@ SCREEN_BOXES = {
     View.FRONT: (-79, -80, 158, 216),
     View.RIGHT: (-119, -80, 158, 216),
     View.LEFT: (-39, -80, 158, 216),
+    View.NECK: (-132, 74, 264, 180),
+    View.HANDS: (-136, -44, 272, 230),
 }
 LAYERS = frozenset({Layer.REGIONS, Layer.LANDMARKS, Layer.VESSELS, Layer.GRID})
 
@@ -71,7 +73,7 @@ def region_places(jaw: Jaw) -> dict[str, dict[str, dict]]:
     without touching the drawing. The front view wins where it shows the region.
     """
     places: dict[str, dict[str, dict]] = {}
-    for view in View:
+    for view in DRAWN_VIEWS:
         for shape in shapes(view, Jaw(jaw)):
             found = places.setdefault(shape.region.value, {})
             for side in [shape.side] if shape.side else list(Side):

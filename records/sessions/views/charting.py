@@ -12,6 +12,7 @@ from clinic.stock.errors import StockError
 from planning.ages import age_years
 from planning.amounts import format_amount
 from planning.atlas.locate import mirror
+from planning.atlas.region_map import DRAWN_VIEWS
 from planning.dilution import centiunits_per_tenth_ml
 from planning.vocabulary import Jaw, Measure, ProductKind, Side, View
 from records.reviews.services import planned_review_dates
@@ -97,7 +98,7 @@ def session_context(session: TreatmentSession) -> dict:
         "review": review,
         "views": [
             {"view": view, "marks": point_marks(points, view), "count": count}
-            for view in View
+            for view in DRAWN_VIEWS
             for count in [sum(point.view == view for point in points)]
         ],
         "last": last,
@@ -112,7 +113,7 @@ def page_context(session: TreatmentSession) -> dict:
         "patient": patient,
         "age": age_years(patient.birth_date, timezone.localdate(session.started_at)),
         "alerts": list(patient.alerts.current()),
-        "drawings": [(view, _drawing_url(view, Jaw(session.jaw))) for view in View],
+        "drawings": [(view, _drawing_url(view, Jaw(session.jaw))) for view in DRAWN_VIEWS],
     }
     return context
 

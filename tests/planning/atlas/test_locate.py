@@ -4,7 +4,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from planning.atlas.locate import NotOnFace, NotOnView, locate, mirror, place
+from planning.atlas.locate import NotOnFace, NotOnView, locate, mirror, place, place_on_picture
 from planning.atlas.region_map import shape_of
 from planning.atlas.regions import Region
 from planning.vocabulary import Jaw, Side, View
@@ -44,6 +44,67 @@ def test_a_tap_on_the_front_view_finds_region_and_own_side(x_mm, y_mm, region):
     found = locate(View.FRONT, x, y)
     assert (found.region, found.side) == (region, Side.LEFT)  # viewer's right, patient's left
     assert locate(View.FRONT, -x, y).side is Side.RIGHT
+
+
+@pytest.mark.parametrize(
+    ("view", "x_mm", "y_mm", "region"),
+    [
+        (View.NECK, 10, 117, Region.SUBMENTAL),
+        (View.NECK, 12, 150, Region.NECK),
+        (View.NECK, 34, 150, Region.STERNOCLEIDOMASTOID),
+        (View.NECK, 62, 180, Region.LATERAL_CERVICAL),
+        (View.NECK, 5, 190, Region.JUGULAR_FOSSA),
+        (View.NECK, 8, 225, Region.PRESTERNAL),
+        (View.NECK, 60, 215, Region.INFRACLAVICULAR),
+        (View.HANDS, 80, -10, Region.WRIST),
+        (View.HANDS, 42, 42, Region.METACARPAL_1),
+        (View.HANDS, 58, 60, Region.METACARPAL_2),
+        (View.HANDS, 75, 60, Region.METACARPAL_3),
+        (View.HANDS, 92, 60, Region.METACARPAL_4),
+        (View.HANDS, 112, 60, Region.METACARPAL_5),
+        (View.HANDS, 17, 100, Region.DIGIT_1),
+        (View.HANDS, 50, 140, Region.DIGIT_2),
+        (View.HANDS, 76, 150, Region.DIGIT_3),
+        (View.HANDS, 100, 145, Region.DIGIT_4),
+        (View.HANDS, 119, 125, Region.DIGIT_5),
+    ],
+)
+def test_a_tap_on_neck_or_hands_finds_region_and_own_side(view, x_mm, y_mm, region):
+    x, y = round(x_mm * 10), round(y_mm * 10)
+    found = locate(view, x, y)
+    assert (found.region, found.side) == (region, Side.LEFT)
+    assert mirror(view, x, y) == (view, -x, y)
+    assert locate(view, -x, y).side is Side.RIGHT
+
+
+@pytest.mark.parametrize("y_dmm", [1500, 1900, 2250])
+def test_the_middle_of_the_neck_is_midline(y_dmm):
+    assert locate(View.NECK, 20, y_dmm).side is Side.MIDLINE
+    assert locate(View.NECK, -21, y_dmm).side is Side.RIGHT
+
+
+@pytest.mark.parametrize(
+    ("view", "x_dmm", "y_dmm"),
+    [(View.NECK, 0, 1000), (View.NECK, 900, 1200), (View.HANDS, 0, 600), (View.HANDS, 660, 1300)],
+)
+def test_a_tap_on_the_chin_or_between_fingers_is_refused(view, x_dmm, y_dmm):
+    with pytest.raises(NotOnFace, match="Tap inside the outline"):
+        locate(view, x_dmm, y_dmm)
+
+
+def test_a_photograph_keeps_region_and_side_as_said():
+    found = place_on_picture(Region.GLABELLA, Side.MIDLINE)
+    assert (found.region, found.side) == (Region.GLABELLA, Side.MIDLINE)
+    assert (found.relative_x_permille, found.relative_y_permille) == (0, 0)
+
+
+def test_a_photograph_has_neither_regions_nor_another_side():
+    with pytest.raises(NotOnFace, match="Choose region and side"):
+        locate(View.PICTURE, 100, 100)
+    with pytest.raises(NotOnView, match="Tap the place yourself"):
+        mirror(View.PICTURE, 100, 100)
+    with pytest.raises(NotOnView):
+        place(View.PICTURE, Region.GLABELLA, Side.LEFT, 500, 500)
 
 
 @pytest.mark.parametrize(
@@ -94,6 +155,26 @@ def test_the_mirrored_place_is_the_same_region_on_the_other_side(where, jaw):
     assert (there.region, there.side) == (here.region, here.side.opposite)
     assert there.relative_x_permille == 1000 - here.relative_x_permille
     assert there.relative_y_permille == here.relative_y_permille
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    view=st.sampled_from([View.NECK, View.HANDS]),
+    where=st.tuples(st.integers(-1400, 1400), st.integers(-250, 2520)),
+)
+def test_on_neck_and_hands_the_mirrored_place_is_the_same_region_on_the_other_side(view, where):
+    try:
+        here = locate(view, *where)
+    except NotOnFace:
+        with pytest.raises(NotOnFace):
+            locate(*mirror(view, *where))
+        return
+    there = locate(*mirror(view, *where))
+    assert (there.region, there.side) == (here.region, here.side.opposite)
+    back = place(view, here.region, here.side, here.relative_x_permille, here.relative_y_permille)
+    left, top, right, bottom = shape_of(view, here.region, here.side, Jaw.AVERAGE).box
+    assert abs(back[0] - where[0]) <= (right - left) / 2000 + 1
+    assert abs(back[1] - where[1]) <= (bottom - top) / 2000 + 1
 
 
 @settings(max_examples=100, deadline=None)

@@ -12,8 +12,9 @@ import re
 import pytest
 
 from planning.atlas.drawing import draw_view
+from planning.atlas.hand_map import HAND_EDGE, MIDDLE
 from planning.atlas.jaw import shaped
-from planning.atlas.measurements import FRONT, MEASUREMENTS, PROFILE, Mark
+from planning.atlas.measurements import FRONT, HAND, MEASUREMENTS, NECK_FRONT, PROFILE, Mark
 from planning.atlas.outlines import EAR_SIDE, FACE_EDGE, HEAD_SIDE
 from planning.vocabulary import Jaw, View
 from tests.planning.atlas.svg import SVG, parse
@@ -160,6 +161,29 @@ def test_the_jaw_variants_are_mirror_images_and_change_the_drawing():
     other = shaped([(-x, y) for x, y in FACE_EDGE], Jaw.BROADER)
     assert other == [(-x, y) for x, y in edge]
     assert len({draw_view(View.FRONT, jaw) for jaw in Jaw}) == 3
+
+
+def test_the_hand_has_the_recalled_length_and_breadth():
+    # ANSUR II, women: hand length about 179, hand breadth about 79, palm about 103. Mark: memory.
+    assert HAND["tip"].y_mm - HAND["wrist"].y_mm == pytest.approx(179, abs=1)
+    assert HAND["ulnar"].x_mm - HAND["radial"].x_mm == pytest.approx(79, abs=1)
+    assert HAND["web"].y_mm - HAND["wrist"].y_mm == pytest.approx(103, abs=1)
+
+
+@pytest.mark.parametrize("landmark", ["tip", "web", "radial", "ulnar"])
+def test_the_ink_of_the_hand_passes_through_the_landmark(landmark):
+    assert gap(View.HANDS, "atlas-pen", HAND[landmark].at) <= 1
+    assert HAND[landmark].at in HAND_EDGE
+
+
+def test_the_middle_finger_is_the_longest():
+    assert max(y for _, y in HAND_EDGE) == MIDDLE.tip[1]
+
+
+def test_the_neck_goes_on_from_the_chin_of_the_front_view():
+    assert NECK_FRONT["gn"] is FRONT["gn"]
+    assert gap(View.NECK, "atlas-pen", NECK_FRONT["gn"].at) <= 1
+    assert NECK_FRONT["jugulare"].y_mm > NECK_FRONT["prominence"].y_mm > FRONT["gn"].y_mm
 
 
 def test_every_measurement_names_its_source_and_how_far_it_is_trusted():

@@ -10,7 +10,9 @@ from planning.atlas.region_map import half_rings, shape_of, shapes
 from planning.atlas.regions import MIDLINE_REGIONS, Region
 from planning.vocabulary import Jaw, Side, View
 
-MAPS = [(View.FRONT, jaw) for jaw in Jaw] + [(View.RIGHT, Jaw.AVERAGE)]
+MAPS = [(view, jaw) for view in (View.FRONT, View.NECK) for jaw in Jaw]
+MAPS += [(View.RIGHT, Jaw.AVERAGE), (View.HANDS, Jaw.AVERAGE)]
+FACE = (View.FRONT, View.RIGHT, View.LEFT)
 
 
 def outline(rings):
@@ -39,7 +41,10 @@ def test_areas_of_the_regions_add_up_to_the_area_of_the_face(view, jaw):
     assert sum(map(doubled_area, rings.values())) == doubled_area(outline(rings.values()))
 
 
-@pytest.mark.parametrize(("view", "jaw"), [(View.FRONT, Jaw.AVERAGE), (View.RIGHT, Jaw.AVERAGE)])
+@pytest.mark.parametrize(
+    ("view", "jaw"),
+    [(view, Jaw.AVERAGE) for view in (View.FRONT, View.RIGHT, View.NECK, View.HANDS)],
+)
 def test_on_a_grid_each_place_inside_has_one_region_and_each_outside_none(view, jaw):
     rings = half_rings(view, jaw)
     edge = outline(rings.values())
@@ -80,18 +85,46 @@ def test_any_place_of_the_side_has_at_most_one_region(place):
     assert len(owners(rings, *place)) == (1 if contains(outline(rings.values()), *place) else 0)
 
 
-@pytest.mark.parametrize("view", list(View))
-def test_every_region_is_on_every_view(view):
-    assert {shape.region for shape in shapes(view, Jaw.AVERAGE)} == set(Region)
+@settings(max_examples=150, deadline=None)
+@given(
+    view=st.sampled_from([View.NECK, View.HANDS]),
+    place=st.tuples(st.integers(-50, 1450), st.integers(-300, 2550)),
+    jaw=st.sampled_from(list(Jaw)),
+)
+def test_any_place_of_neck_and_hands_has_at_most_one_region(view, place, jaw):
+    rings = half_rings(view, jaw)
+    assert len(owners(rings, *place)) == (1 if contains(outline(rings.values()), *place) else 0)
 
 
-def test_the_front_view_is_its_own_mirror_image():
-    for shape in shapes(View.FRONT, Jaw.AVERAGE):
+def test_every_face_region_is_on_every_view_of_the_face():
+    regions = [{shape.region for shape in shapes(view, Jaw.AVERAGE)} for view in FACE]
+    assert regions[0] == regions[1] == regions[2]
+    assert len(regions[0]) == 20
+
+
+def test_each_region_is_on_a_view_and_neck_and_face_share_what_is_the_same():
+    on = {view: set(half_rings(view, Jaw.AVERAGE)) for view in View}
+    assert set().union(*on.values()) == set(Region)
+    assert on[View.NECK] & on[View.FRONT] == {Region.NECK, Region.SUBMENTAL}
+    assert on[View.HANDS] & (on[View.NECK] | on[View.FRONT]) == set()
+    assert on[View.PICTURE] == set()
+
+
+def test_the_region_under_the_chin_is_the_same_shape_in_front_and_on_the_neck():
+    for jaw in Jaw:
+        front, neck = (half_rings(view, jaw)[Region.SUBMENTAL] for view in (View.FRONT, View.NECK))
+        assert set(front) ^ set(neck) <= {(0, 1225)}
+        assert doubled_area(front) == doubled_area(neck)
+
+
+@pytest.mark.parametrize("view", [View.FRONT, View.NECK, View.HANDS])
+def test_a_view_of_both_sides_is_its_own_mirror_image(view):
+    for shape in shapes(view, Jaw.AVERAGE):
         mirrored = {(-x, y) for x, y in shape.ring}
         if shape.region in MIDLINE_REGIONS:
             assert mirrored == set(shape.ring)
         else:
-            other = shape_of(View.FRONT, shape.region, shape.side.opposite, Jaw.AVERAGE)
+            other = shape_of(view, shape.region, shape.side.opposite, Jaw.AVERAGE)
             assert mirrored == set(other.ring)
 
 
@@ -101,9 +134,10 @@ def test_the_left_view_is_the_mirror_image_of_the_right():
         assert {(-x, y) for x, y in shape.ring} == set(other.ring)
 
 
-def test_a_midline_region_whole_has_twice_the_area_of_its_half():
-    halves = half_rings(View.FRONT, Jaw.AVERAGE)
-    for shape in shapes(View.FRONT, Jaw.AVERAGE):
+@pytest.mark.parametrize("view", [View.FRONT, View.NECK])
+def test_a_midline_region_whole_has_twice_the_area_of_its_half(view):
+    halves = half_rings(view, Jaw.AVERAGE)
+    for shape in shapes(view, Jaw.AVERAGE):
         if shape.side is None:
             assert doubled_area(shape.ring) == 2 * doubled_area(halves[shape.region])
 

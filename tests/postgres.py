@@ -62,7 +62,7 @@ def _as_user(user: pwd.struct_passwd) -> dict:
     return {"user": user.pw_uid, "group": user.pw_gid, "extra_groups": []}
 
 
-def _end_with_parent() -> None:
+def end_with_parent() -> None:
     """In the server, before it starts: end it at once should this program be killed (Linux)."""
     if sys.platform == "linux":
         pr_set_pdeathsig = 1  # linux/prctl.h
@@ -103,7 +103,7 @@ def _start(
             stderr=log,
             # Ctrl-C in the terminal reaches the tests first; they still need the server to end.
             start_new_session=True,
-            preexec_fn=_end_with_parent,
+            preexec_fn=end_with_parent,
             **_as_user(user),
         )
 

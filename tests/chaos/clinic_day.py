@@ -1,0 +1,76 @@
+"""The invented clinic of a chaos run: one injector, a few patients, a cupboard full of syringes."""
+
+import time
+from datetime import date
+
+from django.conf import settings
+from django.contrib.sessions.models import Session
+from django.test import Client
+
+from clinic.staff.models import User
+from clinic.stock.models import Lot
+from clinic.stock.services import quarantine_lot, release_lot
+from records.sessions.errors import SessionError
+from records.sessions.models import TreatmentSession
+from records.sessions.services.signing import remainder_choices, sign_session
+from tests.factories import make_patient, make_product, make_units, make_user
+
+PATIENTS = 8
+LOTS, UNITS_A_LOT = 6, 40
+
+
+def seed() -> User:
+    """Fill the empty, migrated database; returns the injector."""
+    desk, injector = make_user("desk"), make_user("injector")
+    make_user("owner")
+    for number in range(1, PATIENTS + 1):
+        make_patient(desk, f"Patient Number{number}", birth_date=date(1970 + number, 3, number))
+    filler = make_product("HA filler 1 mL")
+    soft = make_product("HA filler soft 1 mL", lidocaine_ug_per_ml=0)
+    for number in range(LOTS):
+        product = (filler, soft)[number % 2]
+        make_units(injector, product, number=f"CHAOS{number}", quantity=UNITS_A_LOT)
+    return injector
+
+
+def turn_quarantine(share: float) -> str:
+    """Put one lot into quarantine, or release the one that is; `share` (0 to 1) chooses it."""
+    owner = User.objects.get(username="owner")
+    if held := Lot.objects.filter(quarantined_at__isnull=False).first():
+        release_lot(lot=held, reason="Cleared by the maker", actor=owner)
+        return f"lot {held.number} released"
+    lots = list(Lot.objects.order_by("id"))
+    lot = lots[int(share * len(lots))]
+    quarantine_lot(lot=lot, reason="Maker's notice", actor=owner)
+    return f"lot {lot.number} in quarantine"
+
+
+def sign_at_the_desk(share: float) -> str:
+    """The injector signs one of the unsigned sessions on a page of the server's."""
+    unsigned = list(TreatmentSession.objects.unsigned().order_by("id"))
+    if len(unsigned) < 2:
+        return ""
+    session = unsigned[int(share * len(unsigned))]
+    remainders = {
+        row.unit_id: remainder_choices(row)[0]
+        for row in session.tray.select_related("unit__opening", "unit__lot__product")
+    }
+    try:
+        sign_session(session=session, remainders=remainders, actor=session.injector)
+    except SessionError as problem:  # something was drawn in this very moment
+        return str(problem)
+    return f"session {session.key} signed at the desk"
+
+
+def new_cookie(user: User) -> dict:
+    """A sign-in of this person, as the cookie that carries it (for a day, so that it is kept)."""
+    client = Client()
+    client.force_login(user)
+    morsel = client.cookies[settings.SESSION_COOKIE_NAME]
+    expires = int(time.time()) + settings.SESSION_COOKIE_AGE
+    return {"name": settings.SESSION_COOKIE_NAME, "value": morsel.value, "expires": expires}
+
+
+def end_sign_in(cookie: dict) -> None:
+    """The server forgets this sign-in; the browser does not know."""
+    Session.objects.filter(session_key=cookie["value"]).delete()

@@ -1,0 +1,53 @@
+// Added to every page of a chaos run before its own scripts: a clock that can be moved, and a recorder of each act.
+// Acts are noted as they were asked for, with the id that the tablet gave them.
+(() => {
+  const RealDate = Date;
+  let ahead = 0; // milliseconds
+  window.Date = class extends RealDate {
+    constructor(...given) {
+      given.length ? super(...given) : super(RealDate.now() + ahead);
+    }
+    static now() {
+      return RealDate.now() + ahead;
+    }
+  };
+
+  const acts = [];
+  const copy = (value) => JSON.parse(JSON.stringify(value ?? null));
+
+  // Every act of a hand, undo and redo included, goes through the instance's `perform`.
+  const watch = (charting) => {
+    if (charting.watched) {
+      return;
+    }
+    charting.watched = true;
+    const perform = charting.perform.bind(charting);
+    charting.perform = (kind, session, data, ...rest) => {
+      const asked = copy(data);
+      const op = perform(kind, session, data, ...rest);
+      acts.push({ id: op.id, kind, session, data: asked, base: op.base });
+      return op;
+    };
+  };
+
+  window.chaos = {
+    watch: () => watch(window.charting),
+    moveClock: (milliseconds) => { ahead += milliseconds; },
+    // What was done since the last call, and where every act of this page is.
+    news: () => {
+      const { queue } = window.charting;
+      const waiting = (queue?.ordered ?? []).map(({ op, written, state, message, conflict }) => (
+        { id: op.id, kind: op.kind, session: op.session, written: Boolean(written), state, message, conflict: copy(conflict) }
+      ));
+      return { acts: acts.splice(0), waiting };
+    },
+    // Standing points by key, of those sessions that this tablet shows.
+    shown: (keys) => {
+      const sessions = keys.filter((key) => window.charting.session(key));
+      const points = sessions.flatMap((key) => window.charting.session(key).points
+        .filter(({ removed }) => !removed)
+        .map((point) => ({ ...point, session: key })));
+      return copy({ sessions, points });
+    },
+  };
+})();

@@ -1,0 +1,138 @@
+"""One run: the clinic, the server, two tablets, so many steps, and the comparison at the end."""
+
+import tempfile
+import time
+from collections import Counter
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from playwright.sync_api import sync_playwright
+
+from tests.chaos.clinic_day import new_cookie, seed
+from tests.chaos.proxy import Proxy
+from tests.chaos.reading import read_stored
+from tests.chaos.server import Server
+from tests.chaos.steps import World, step_of
+from tests.chaos.tablet import Tablet
+from tests.chaos.verdict import Stored, differences
+
+QUIET_SECONDS = 120
+SENT_MS = 10_000
+NAMES = ("tablet 1", "tablet 2")
+
+
+@dataclass
+class Report:
+    """What a run gave; `problems` is empty when all is well."""
+
+    seed: int
+    counts: Counter[str] = field(default_factory=Counter)
+    log: list[str] = field(default_factory=list)
+    problems: list[str] = field(default_factory=list)
+
+    @property
+    def summary(self) -> str:
+        shown = ", ".join(f"{count} {name}" for name, count in self.counts.items())
+        return f"chaos seed {self.seed}: {shown}"
+
+
+def run(
+    number: int, steps: int, *, spoil: Callable[[list[Tablet]], None] = lambda tablets: None
+) -> Report:
+    """
+    Take `steps` steps of this seed on the empty, migrated database of the settings.
+
+    `spoil` may break something on the way, to see that the comparison finds it.
+    """
+    report, started = Report(number), time.monotonic()
+    with opened() as world:
+        spoil(world.tablets)
+        for count in range(1, steps + 1):
+            report.log.append(f"{count:5} {world.take(step_of(number, count))}")
+        in_steps = time.monotonic() - started
+        come_to_rest(world, report)
+        acts, acknowledged = known_acts(world.tablets), acknowledgements(world.tablets)
+        stored = read_stored()
+        shown = [tablet.shown(world.sessions) for tablet in world.tablets]
+        report.problems += differences(acts, acknowledged, stored, shown)
+        report.problems += [problem for tablet in world.tablets for problem in tablet.problems]
+        report.counts.update(counted(world, stored, steps))
+        report.counts["seconds"] = round(in_steps)
+    return report
+
+
+@contextmanager
+def opened() -> Iterator[World]:
+    """The seeded clinic, its server, and both tablets with the charting screen before them."""
+    injector = seed()
+    with ExitStack() as stack:
+        folder = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="clinic-chaos-")))
+        server = Server(folder)
+        stack.callback(server.kill)
+        server.start()
+        server.wait()
+        playwright = stack.enter_context(sync_playwright())
+        tablets = []
+        for name in NAMES:
+            profile = folder / name.replace(" ", "-")
+            profile.mkdir()
+            proxy = stack.enter_context(Proxy(server.port, server.kill))
+            tablet = Tablet(name, playwright, profile, proxy, new_cookie(injector))
+            stack.callback(tablet.close)
+            tablet.start()
+            tablets.append(tablet)
+        yield World(server, tablets, injector)
+
+
+def come_to_rest(world: World, report: Report) -> None:
+    """Heal everything, let a person settle what needs one, until nothing waits on any tablet."""
+    world.server.wait()
+    give_up_at = time.monotonic() + QUIET_SECONDS
+    for tablet in world.tablets:
+        tablet.proxy.heal()
+        tablet.proxy.settle()
+        world.sign_in(tablet)
+        while len(tablet.pages) > 1:
+            tablet.close_tab()
+        tablet.come_back()
+    dice = iter(range(1, 1_000_000))
+    while time.monotonic() < give_up_at:
+        if all(tablet.is_quiet(SENT_MS) for tablet in world.tablets):
+            break
+        for tablet in world.tablets:
+            turn = next(dice) * 0.6180339887 % 1
+            while said := tablet.settle((0.0, turn, turn, turn, turn, turn)):
+                report.log.append(f"  end {tablet.name}: {said}")
+                tablet.look()
+                turn = next(dice) * 0.6180339887 % 1
+    for tablet in world.tablets:
+        tablet.refresh()
+        tablet.look()
+
+
+def known_acts(tablets: list[Tablet]) -> dict:
+    return {id: act for tablet in tablets for id, act in tablet.acts.items()}
+
+
+def acknowledgements(tablets: list[Tablet]) -> Counter[str]:
+    """How often an answer on the wire called an operation applied."""
+    return Counter(
+        result["id"]
+        for tablet in tablets
+        for exchange in tablet.proxy.exchanges
+        for result in exchange.answer.get("results", [])
+        if result["outcome"] == "applied"
+    )
+
+
+def counted(world: World, stored: Stored, steps: int) -> Counter[str]:
+    counts = Counter({"steps": steps, "server kills": world.server.kills})
+    counts.update(world.counts)
+    for tablet in world.tablets:
+        counts.update({f"× {fault}": count for fault, count in tablet.proxy.happened.items()})
+        counts.update({f"choices after {was}": count for was, count in tablet.choices.items()})
+    counts["operations"] = len(stored.operations)
+    counts["points"] = len(stored.points)
+    return counts

@@ -1,0 +1,254 @@
+"""
+Does what was asked for on the tablets agree with what the clinic keeps?
+
+A model of its own, in plain Python: it knows the tablets' acts as they were asked for, the answers
+as they went over the wire, the database's rows and what the tablets show, and nothing of how the
+tool gets from one to the other.
+"""
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass, field
+
+POINT_KINDS = {"log", "change", "move", "remove", "restore"}
+MARKING_KINDS = {"plan", "unplan", "replan"}
+# Columns of a point that an act sets; an empty region or side is filled in by the clinic.
+PLACE = ("x_dmm", "y_dmm")
+CONTENT = ("unit", "view", *PLACE, "plane", "technique", "instrument", "amount")
+
+
+@dataclass
+class Act:
+    """
+    One act as it was asked for on a tablet.
+
+    Attributes:
+        base: id of the act it builds on, as the tablet said; None for the first on its thing.
+        is_written: the tablet said that its storage holds it.
+        is_torn: its page was closed or killed since, so that unwritten it may be gone.
+        given_up: a person chose not to keep it, after it was shown.
+    """
+
+    id: str
+    kind: str
+    session: str
+    data: dict
+    base: str | None
+    tablet: str
+    step: int
+    is_written: bool = False
+    is_torn: bool = False
+    given_up: bool = False
+
+    @property
+    def must_be_stored(self) -> bool:
+        return not self.given_up and (self.is_written or not self.is_torn)
+
+    @property
+    def thing(self) -> tuple[str, str]:
+        """What it is about: a point or marking by its key, else the session."""
+        if self.kind in POINT_KINDS | MARKING_KINDS:
+            return ("point" if self.kind in POINT_KINDS else "marking", self.data["key"])
+        return ("session", self.session)
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.id[:8]} (step {self.step}, {self.tablet})"
+
+
+@dataclass
+class Stored:
+    """What the database holds; keys and ids as text."""
+
+    operations: dict[str, dict] = field(default_factory=dict)  # id -> kind, outcome
+    points: dict[str, dict] = field(default_factory=dict)  # key -> CONTENT, session, removed
+    markings: dict[str, bool] = field(default_factory=dict)  # key -> removed
+    units: dict[int, dict] = field(default_factory=dict)  # pk -> label, drawn, wasted, waste
+    events: Counter[str] = field(default_factory=Counter)  # audit action -> how often
+    faults: list[str] = field(default_factory=list)  # what the tool's own checks say
+
+
+@dataclass
+class Shown:
+    """What one tablet shows and still keeps at the end."""
+
+    tablet: str
+    points: dict[str, dict]  # key -> CONTENT of standing points, of all sessions shown
+    sessions: set[str]  # those it shows at all
+    waiting: list[str]  # ids
+
+
+def differences(
+    acts: dict[str, Act], acknowledged: Counter[str], stored: Stored, shown: list[Shown]
+) -> list[str]:
+    """
+    Sentences on all that does not fit; empty when nothing was lost, doubled or made up.
+
+    Args:
+        acts: by id.
+        acknowledged: id -> how often an answer called it applied.
+    """
+    applied = {
+        id for id, operation in stored.operations.items() if operation["outcome"] == "applied"
+    }
+    found = [*_lost(acts, acknowledged, stored, applied), *_made_up(acts, stored, applied)]
+    expected, problems = expected_points(acts, applied)
+    found += problems
+    found += _unlike(expected, stored)
+    found += _markings(acts, applied, stored)
+    found += _counted(acts, applied, stored)
+    found += _amounts(acts, applied, stored)
+    for tablet in shown:
+        found += _on_tablet(tablet, stored)
+    return found + stored.faults
+
+
+def _lost(acts, acknowledged, stored, applied):
+    for id in acknowledged:
+        if id not in applied:
+            yield f"acknowledged, but not stored: {acts.get(id, id)}"
+    for id, act in acts.items():
+        if act.must_be_stored and id not in applied:
+            outcome = stored.operations.get(id, {}).get("outcome", "no row")
+            yield f"made on a tablet, given up by nobody, but not stored ({outcome}): {act}"
+        if act.given_up and id in applied:
+            yield f"given up by a person, but stored: {act}"
+
+
+def _made_up(acts, stored, applied):
+    for id in applied - acts.keys():
+        yield f"stored, but never asked for: {stored.operations[id]['kind']} {id}"
+    for id in applied & acts.keys():
+        if stored.operations[id]["kind"] != acts[id].kind:
+            yield f"stored as {stored.operations[id]['kind']}: {acts[id]}"
+
+
+def in_order(acts: list[Act]) -> tuple[list[Act], list[str]]:
+    """
+    The acts on one thing, each after the one it builds on; and what breaks that order.
+
+    Two acts that build on the same one would mean that one of them was decided without a person.
+    """
+    after: dict[str | None, list[Act]] = defaultdict(list)
+    for act in acts:
+        after[act.base].append(act)
+    ordered, problems, base = [], [], None
+    while following := after.pop(base, None):
+        if len(following) > 1:
+            problems.append(f"built on the same act: {' and '.join(map(str, following))}")
+        ordered.append(following[0])
+        base = following[0].id
+    problems += [
+        f"builds on {str(base)[:8]}, which is not in its history: {act}"
+        for base, stray in after.items()
+        for act in stray
+    ]
+    return ordered, problems
+
+
+def expected_points(acts: dict[str, Act], applied: set[str]) -> tuple[dict[str, dict], list[str]]:
+    """The points that the stored acts make, and what is wrong with the acts' order."""
+    by_point: dict[str, list[Act]] = defaultdict(list)
+    for id in applied & acts.keys():
+        kind, key = acts[id].thing
+        if kind == "point":
+            by_point[key].append(acts[id])
+    points, problems = {}, []
+    for key, about in by_point.items():
+        ordered, broken = in_order(about)
+        problems += broken
+        if not ordered:
+            continue
+        if ordered[0].kind != "log":
+            problems.append(f"the first act on point {key[:8]} is {ordered[0]}")
+            continue
+        points[key] = _folded(ordered)
+    return points, problems
+
+
+def _folded(ordered: list[Act]) -> dict:
+    point = {"session": ordered[0].session, "removed": False}
+    for act in ordered:
+        if act.kind in {"log", "change"}:
+            point |= {name: act.data[name] for name in CONTENT if name in act.data}
+        elif act.kind == "move":
+            point |= {name: act.data[name] for name in PLACE}
+        else:
+            point["removed"] = act.kind == "remove"
+    return point
+
+
+def _unlike(expected, stored):
+    for key in expected.keys() | stored.points.keys():
+        ours, theirs = expected.get(key), stored.points.get(key)
+        if theirs is None:
+            yield f"point {key[:8]} should be in the database and is not"
+        elif ours is None:
+            yield f"point {key[:8]} is in the database; no stored act made it"
+        else:
+            for name, value in ours.items():
+                if theirs[name] != value:
+                    yield f"point {key[:8]}: {name} is {theirs[name]!r}, should be {value!r}"
+
+
+def _markings(acts, applied, stored):
+    by_marking: dict[str, list[Act]] = defaultdict(list)
+    for id in applied & acts.keys():
+        kind, key = acts[id].thing
+        if kind == "marking":
+            by_marking[key].append(acts[id])
+    for key in by_marking.keys() | stored.markings.keys():
+        ordered, problems = in_order(by_marking.get(key, []))
+        yield from problems
+        removed = bool(ordered) and ordered[-1].kind == "unplan"
+        if not ordered or key not in stored.markings:
+            yield f"marking {key[:8]} is in the database or asked for, but not both"
+        elif stored.markings[key] != removed:
+            yield f"marking {key[:8]}: removed is {stored.markings[key]}, should be {removed}"
+
+
+# The audit trail's word for the effect of an operation: one event for each, no more.
+EVENT_OF = {"log": "point.logged", "start": "session.started", "addendum": "addendum.written"}
+
+
+def _counted(acts, applied, stored):
+    done = Counter(acts[id].kind for id in applied & acts.keys())
+    for kind, event in EVENT_OF.items():
+        if stored.events[event] != done[kind]:
+            yield f"{done[kind]} times {kind} stored, {stored.events[event]} times in the trail"
+
+
+def _amounts(acts, applied, stored):
+    drawn, waste = Counter(), defaultdict(list)
+    for point in stored.points.values():
+        if not point["removed"]:
+            drawn[point["unit"]] += point["amount"]
+    for id in applied & acts.keys():
+        if acts[id].kind == "waste":
+            waste[acts[id].data["unit"]].append(acts[id].data["amount"])
+    for pk, unit in stored.units.items():
+        if unit["drawn"] != drawn[pk]:
+            yield f"unit {unit['label']}: {unit['drawn']} drawn, its points sum to {drawn[pk]}"
+        if sorted(unit["waste"]) != sorted(waste[pk]):
+            yield f"unit {unit['label']}: waste {unit['waste']} stored, {waste[pk]} asked for"
+
+
+def _on_tablet(tablet: Shown, stored: Stored):
+    if tablet.waiting:
+        yield f"{tablet.tablet} still keeps {len(tablet.waiting)}: {tablet.waiting[:5]}"
+    standing = {
+        key: point
+        for key, point in stored.points.items()
+        if not point["removed"] and point["session"] in tablet.sessions
+    }
+    for key in standing.keys() | tablet.points.keys():
+        ours, theirs = standing.get(key), tablet.points.get(key)
+        if ours is None:
+            yield f"{tablet.tablet} shows point {key[:8]}, which the clinic does not have"
+        elif theirs is None:
+            yield f"{tablet.tablet} does not show point {key[:8]} (session {ours['session'][:8]})"
+        else:
+            unlike = [name for name in CONTENT if ours[name] != theirs.get(name)]
+            for name in unlike:
+                yield (
+                    f"{tablet.tablet} shows {name} {theirs.get(name)!r} for point {key[:8]}, "
+                    f"the clinic has {ours[name]!r}"
+                )

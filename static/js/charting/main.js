@@ -1,5 +1,6 @@
 // Starts the charting screen: opens what this tablet keeps, then lets every part draw itself from it.
 
+import { attachDevice, stayOut } from "../tablet/device.js";
 import { Charting } from "./app.js";
 import { attachContact } from "./contact.js";
 import { attachDay } from "./day.js";
@@ -9,6 +10,7 @@ import { attachKeys } from "./keys.js";
 import { attachLegend } from "./legend.js";
 import { attachMeasures } from "./measures.js";
 import { attachOpening } from "./opening.js";
+import { attachPictures } from "./pictures.js";
 import { attachPoints } from "./points.js";
 import { attachRegions } from "./regions.js";
 import { attachRoute } from "./route.js";
@@ -18,7 +20,7 @@ import { attachSettings } from "./settings.js";
 import { attachSigning } from "./signing.js";
 import { attachStrip } from "./strip.js";
 import { attachTabs } from "./tabs.js";
-import { attachTotals } from "./totals.js";
+import { attachTotals } from "./sums.js";
 import { attachTray } from "./tray.js";
 import { attachWaiting } from "./waiting.js";
 
@@ -33,6 +35,7 @@ function attachSession(screen) {
   attachTabs(part("tabs"));
   attachWaiting(screen, part("waiting"));
   attachPoints(screen, part("points"));
+  attachPictures(screen, part("pictures"));
   attachRegions(screen, part("regions"));
   attachFlags(screen, part("flags"));
   attachMeasures(screen, part("note"));
@@ -41,8 +44,11 @@ function attachSession(screen) {
   attachSigning(screen);
 }
 
-const app = await Charting.open();
+await stayOut();
+const app = await Charting.open({ reference: document.body.dataset.reference });
 window.charting = app;
+// The lock listens first: behind its cover nothing is drawn.
+await attachDevice(app);
 const screen = new Screen(app);
 attachSaying(screen, part("said"));
 attachContact(screen);

@@ -31,6 +31,11 @@ export class Screen extends EventTarget {
     return this.sessionKey ? this.app.session(this.sessionKey) : null;
   }
 
+  // Every session this tablet knows, as it stands.
+  get sessions() {
+    return this.app.sessionKeys.map((key) => this.app.session(key)).filter(Boolean);
+  }
+
   get points() {
     return (this.state?.points ?? []).filter(({ removed }) => !removed);
   }
@@ -48,9 +53,14 @@ export class Screen extends EventTarget {
     return this.point ? settingsOf(this.point) : this.next;
   }
 
-  // The unit on the tray that is drawn from.
+  // The units on the tray, each with what is known of its opening.
+  get units() {
+    return (this.state?.tray ?? []).map((row) => ({ ...row, ...row.unit }));
+  }
+
+  // The one that is drawn from.
   get unit() {
-    return (this.state?.tray ?? []).find(({ pk }) => pk === this.settings.unit) ?? null;
+    return this.units.find(({ pk }) => pk === this.settings.unit) ?? null;
   }
 
   get measure() {
@@ -67,7 +77,7 @@ export class Screen extends EventTarget {
 
   // The only unit on the tray is drawn from without being asked; one that left it is not.
   keepUnit() {
-    const units = this.state?.tray ?? [];
+    const { units } = this;
     if (!units.some(({ pk }) => pk === this.next.unit)) {
       this.next = { ...this.next, unit: units.length === 1 ? units[0].pk : null };
     }
@@ -131,7 +141,7 @@ export class Screen extends EventTarget {
   }
 
   chooseUnit(pk) {
-    const unit = this.state.tray.find((each) => each.pk === pk);
+    const unit = this.units.find((each) => each.pk === pk);
     this.set(this.point ? { unit: pk } : wayFor(unit, this.next, this.unit, this.points));
   }
 
@@ -151,12 +161,18 @@ export class Screen extends EventTarget {
       return null;
     }
     this.chosen = null;
+    const isOnPicture = place.view === "picture";
     if (this.mode === "planned") {
-      return this.planAt(place);
+      return isOnPicture ? this.refuse(TEXTS.noPlanHere) : this.planAt(place);
     }
     const { names, missing } = missingSettings(this.settings, this.unit);
     if (missing.length) {
       this.refuse(missing[0] === "unit" ? TEXTS.noUnit : `Not logged: choose ${names} first, then touch the place again.`, missing);
+      return null;
+    }
+    if (isOnPicture && !(place.region && place.side)) {
+      // A photograph knows no regions: who hears this comes back with both.
+      this.dispatchEvent(new CustomEvent("place", { detail: place }));
       return null;
     }
     return this.log(this.settings, place);

@@ -1,0 +1,81 @@
+// One operation that a person has to settle: what this tablet did, what the clinic's record holds, and the choices.
+
+import { button, icon, node } from "./dom.js";
+import { problem } from "./say.js";
+
+const AGAIN = { act: "again", label: "Send it again" };
+const DROP = { act: "drop", label: "Leave it out: it did not happen" };
+const CHANGE = { act: "edit", label: "Send it with the settings above" };
+const FROM_OTHER = { act: "other_unit", label: "It came from another unit" };
+const POINTS = ["log", "change"];
+
+// The server's own choices, or those that fit what was refused.
+export function choicesOf({ op, conflict }) {
+  if (conflict?.choices?.length) {
+    return conflict.choices;
+  }
+  if (POINTS.includes(op.kind)) {
+    return [CHANGE, FROM_OTHER, DROP];
+  }
+  return op.kind === "waste" || op.kind === "open" ? [AGAIN, FROM_OTHER, DROP] : [AGAIN, DROP];
+}
+
+function otherUnits(screen, op) {
+  const units = screen.units.filter(({ pk }) => pk !== op.data.unit);
+  return [
+    node("p", {}, units.length ? "From which unit?" : "Open the other unit first, then choose it here."),
+    units.map((unit) => button({ "data-settle-unit": unit.pk }, `${unit.label}, ${unit.product_name}`)),
+  ];
+}
+
+function reasonField(label, help) {
+  return [
+    node("label", { class: "field" }, node("span", { class: "field__label" }, label),
+      node("input", { class: "input", "data-settle-reason": true, maxlength: 300 }), node("span", { class: "field__help" }, help)),
+    button({ class: "button button--primary", "data-settle-done": true }, "Write it down"),
+  ];
+}
+
+// What a choice asks for before it can be carried out; null where it can be at once.
+function questionOf(screen, { op }, act) {
+  if (act === "deviation") {
+    return reasonField("Write down why it was used", "Only for what has happened. It is shown as a flag on the note.");
+  }
+  if (act === "other_unit") {
+    return otherUnits(screen, op);
+  }
+  return null;
+}
+
+export function asks(screen, record, act) {
+  return questionOf(screen, record, act) !== null;
+}
+
+function versions({ conflict }) {
+  if (!conflict?.here && !conflict?.there) {
+    return null;
+  }
+  return node(
+    "dl", { class: "versions" },
+    conflict.here ? node("div", {}, node("dt", {}, "On this tablet"), node("dd", {}, conflict.here)) : null,
+    conflict.there ? node("div", {}, node("dt", {}, "In the clinic’s record"), node("dd", {}, conflict.there)) : null,
+  );
+}
+
+// asking: {id, act, trouble} of the choice that waits for an answer, or null.
+export function attentionCard(screen, record, asking) {
+  const { id, state, message, words } = record;
+  const own = asking?.id === id ? asking : null;
+  const acts = choicesOf(record).map(({ act, label }) => button(
+    { class: act === "drop" ? "button button--danger" : "button", "data-settle": act, "aria-expanded": asks(screen, record, act) ? String(own?.act === act) : null }, label,
+  ));
+  return node(
+    "article", { class: `attention attention--${state}`, "data-key": id, "data-attention": id, tabindex: "-1" },
+    node("h3", {}, icon("stop"), state === "conflict" ? " Two versions: please decide" : " Not taken: please decide"),
+    node("p", {}, words),
+    message ? node("p", { class: "attention__why" }, message) : null,
+    versions(record), problem(own?.trouble ?? ""),
+    node("div", { class: "attention__acts" }, acts),
+    own ? node("div", { class: "attention__more" }, questionOf(screen, record, own.act)) : null,
+  );
+}

@@ -1,0 +1,99 @@
+// How this tablet stands with the clinic, who uses it, and what to know before charting.
+
+import { clockTime, pluralOf, shortTime } from "./dates.js";
+import { bdi, button, drawOnChange, icon, node, on, patch } from "./dom.js";
+
+export function signInAddress() {
+  return document.body.dataset.signIn + encodeURIComponent(location.hash);
+}
+
+function signIn() {
+  return node("a", { class: "button", href: signInAddress() }, "Sign in again");
+}
+
+// The sentence, and the link where a person has to do something.
+export function contactParts(app) {
+  const { state, since, message } = app.contact;
+  if (state === "ok") {
+    return [icon("check"), node("span", {}, "In contact with the clinic")];
+  }
+  if (state === "signed-out") {
+    const link = node("a", { href: signInAddress() }, "sign in again");
+    return [icon("lock"), node("span", {}, "Signed out: ", link, ". Everything is kept on this tablet.")];
+  }
+  const from = since ? ` since ${clockTime(since)}` : "";
+  return [icon("state-overdue"), node("span", { title: message || null }, `No contact${from}: everything is kept on this tablet`)];
+}
+
+function banner(level, sign, title, text, ...acts) {
+  return node(
+    "div", { class: `flag flag--${level} banner`, "data-key": title }, icon(sign),
+    node("div", { class: "flag__body" }, node("p", { class: "flag__title" }, title), node("p", {}, text)),
+    acts.length ? node("div", { class: "banner__acts" }, acts) : null,
+  );
+}
+
+function insecure(app) {
+  return app.secure === false && banner(
+    "caution", "caution", "This connection is not secure",
+    "The browser keeps this screen for times without network only when it is opened over https. What you log is still kept on "
+    + "this tablet, but do not close or reload the page without network. Ask whoever looks after the server for the https address.",
+  );
+}
+
+function handedOver(app) {
+  return (app.handedOver ?? []).map(({ author, operations }) => banner(
+    "note", "note", "Entries were handed over on this tablet",
+    [pluralOf(operations.length, "entry", "entries"), " of ", bdi(author?.name ?? "a colleague"), " were left here, not yet in the clinic. "
+      + "Take them over to send them; they keep their author."],
+    button({ "data-take-over": true }, "Take over and send"),
+  ));
+}
+
+function lostMemory(app) {
+  const count = app.waiting.filter(({ state }) => state === "memory").length;
+  return count > 0 && banner(
+    "stop", "stop", "This tablet cannot store any more",
+    `${pluralOf(count, "entry is", "entries are")} held only by this open page. Do not close it. Make room on the tablet, or stay in `
+    + "contact with the clinic until everything is stored there.",
+  );
+}
+
+function spoken(sentences) {
+  return sentences.map((text) => banner("caution", "caution", text, "Said by the clinic’s server."));
+}
+
+export function attachContact(screen) {
+  const { app } = screen;
+  const banners = document.querySelector("[data-banners]");
+  const contact = document.querySelector("[data-contact]");
+  let sentences = [];
+  const draw = () => {
+    contact.className = `contact contact--${app.contact.state}`;
+    patch(contact, contactParts(app));
+    patch(banners, insecure(app), handedOver(app), lostMemory(app), spoken(sentences), signedOut(app));
+    for (const name of document.querySelectorAll("[data-user-name]")) {
+      name.textContent = app.user?.name ?? "";
+    }
+    const left = app.waiting.length;
+    document.querySelector("[data-user-waiting]").textContent = left
+      ? `${pluralOf(left, "entry waits", "entries wait")} on this tablet` : "Nothing waits on this tablet";
+  };
+  const later = drawOnChange(screen, draw);
+  app.addEventListener("alerts", ({ detail }) => {
+    sentences = detail ?? [];
+    later();
+  });
+  for (const event of ["contact", "waiting", "locked"]) {
+    app.addEventListener(event, later);
+  }
+  on(banners, "click", "data-take-over", () => app.takeOver());
+}
+
+function signedOut(app) {
+  return app.contact.state === "signed-out" && banner(
+    "caution", "lock", "You are signed out",
+    `Go on charting: everything is kept on this tablet${app.contact.since ? ` since ${shortTime(app.contact.since)}` : ""}. It is sent once you have signed in again.`,
+    signIn(),
+  );
+}

@@ -1,0 +1,89 @@
+// The day's list: who comes when, what is under way, and what still waits on this tablet.
+
+import { clockTime, pluralOf, shortTime } from "./dates.js";
+import { bdi, button, drawOnChange, icon, node, on, patch } from "./dom.js";
+import { goTo } from "./route.js";
+import { empty } from "./say.js";
+import { alertList, personParts, standing } from "./strip.js";
+
+const DONE = ["cancelled", "no_show"];
+
+function stateParts(app, session) {
+  const { level, sign, words } = standing(app, session.key);
+  const badge = session.signed ? ["signed", "Signed"] : ["draft", "Under way"];
+  return [
+    node("span", { class: `badge badge--${badge[0]}` }, icon(`state-${badge[0]}`), badge[1]), " ",
+    level === "good" ? null : node("span", { class: `stored stored--${level}` }, icon(sign), words),
+  ];
+}
+
+function row({ app, patient, session, appointment }) {
+  const points = session ? session.points.filter(({ removed }) => !removed).length : 0;
+  const act = session
+    ? node("a", { class: `button${session.signed ? "" : " button--primary"}`, href: `#${session.key}`, "data-session-link": session.key }, session.signed ? "Look" : "Continue")
+    : button({ class: "button button--primary", "data-chart": patient.pk, "data-appointment": appointment?.pk ?? "" }, "Chart");
+  return node(
+    "li", { class: "day__row", "data-key": session ? session.key : `${appointment?.pk ?? ""}/${patient.pk}` },
+    node("p", { class: "day__time num" }, appointment ? clockTime(appointment.starts_at) : session ? shortTime(session.started_at) : ""),
+    node("div", { class: "day__who" },
+      node("p", { class: "day__name" }, bdi(patient.name)), node("p", { class: "strip__facts" }, personParts(patient)),
+      node("p", { class: "day__what" },
+        appointment ? node("span", { class: "tag" }, appointment.kind_label) : null, " ",
+        session ? [stateParts(app, session), node("span", { class: "quiet" }, ` ${pluralOf(points, "point")}`)]
+          : appointment ? node("span", { class: "quiet" }, appointment.state_label) : null)),
+    alertList(patient.alerts), act,
+  );
+}
+
+function section(title, rows, key) {
+  return rows.length ? node("section", { class: "panel panel--flush", "data-key": key }, node("div", { class: "panel__head" }, node("h2", {}, title)), node("ul", { class: "day__list" }, rows)) : null;
+}
+
+function lists({ app, sessions }) {
+  const { patients = [], appointments = [] } = app.day ?? {};
+  const of = (pk) => patients.find((patient) => patient.pk === pk);
+  const coming = appointments.filter(({ state, patient }) => !DONE.includes(state) && of(patient));
+  const open = sessions.filter(({ signed, mine }) => mine && !signed);
+  const signed = sessions.filter((session) => session.signed);
+  const busy = new Set(sessions.map(({ patient }) => patient.pk));
+  const visit = (pk) => appointments.find(({ patient }) => patient === pk);
+  const others = patients.filter(({ pk }) => !busy.has(pk) && !coming.some(({ patient }) => patient === pk));
+  return [
+    section("Under way", open.map((session) => row({ app, session, patient: session.patient, appointment: visit(session.patient.pk) })), "open"),
+    section("Today", coming.filter(({ patient }) => !busy.has(patient)).map((appointment) => row({ app, appointment, patient: of(appointment.patient) })), "today"),
+    section("Also on this tablet", others.map((patient) => row({ app, patient })), "others"),
+    section("Signed", signed.map((session) => row({ app, session, patient: session.patient, appointment: visit(session.patient.pk) })), "signed"),
+  ].filter(Boolean);
+}
+
+function waits(app) {
+  const count = app.waiting.length;
+  const asked = app.waiting.filter(({ state }) => state === "refused" || state === "conflict");
+  if (!count) {
+    return node("p", { class: "stored stored--good", "data-day-waiting": 0 }, icon("check"), "Nothing waits on this tablet: all stored in the clinic");
+  }
+  const words = asked.length ? `, ${asked.length} of them ${asked.length === 1 ? "needs" : "need"} a decision` : "";
+  return node("p", { class: `stored stored--${asked.length ? "stop" : "caution"}`, "data-day-waiting": count }, icon(asked.length ? "stop" : "state-due"),
+    `${pluralOf(count, "entry waits", "entries wait")} on this tablet${words}`);
+}
+
+export function attachDay(screen, root) {
+  const { app } = screen;
+  const later = drawOnChange(screen, () => {
+    const rows = lists(screen);
+    const heard = app.day?.now ? `As the clinic told it at ${shortTime(app.day.now)}.` : "";
+    const missing = screen.sessionKey && !screen.state;
+    patch(
+      root,
+      node("header", { class: "page-head" }, node("div", { class: "page-head__text" }, node("h1", {}, "Charting"), node("p", { class: "page-head__lead" }, heard)), waits(app)),
+      missing ? node("div", { class: "flag flag--note", "data-key": "missing" }, icon("note"), node("div", { class: "flag__body" }, node("p", { class: "flag__title" }, "This session is not on this tablet yet."), node("p", {}, "It is fetched when the clinic can be reached, if it is yours."))) : null,
+      rows.length ? rows : app.day ? empty("Nobody is on today’s list", "A session starts from an appointment, or from a patient’s page while there is contact.", "appointments")
+        : empty("This tablet has not heard the day’s list yet", "It needs contact with the clinic once; after that it works without.", "appointments"),
+    );
+  });
+  app.addEventListener("waiting", later);
+  on(root, "click", "data-chart", ({ dataset: { chart, appointment } }) => {
+    goTo(app.startSession(Number(chart), appointment ? Number(appointment) : null, "average"));
+  });
+}
+

@@ -1,0 +1,131 @@
+// Digits for gloved fingers, in place of the system's keyboard, which would cover the face. A keyboard at hand works too.
+
+import { AmountError, parseAmount, plain as plainAmount } from "./amounts.js";
+import { button, icon, node, on } from "./dom.js";
+import { problem } from "./say.js";
+import { fillSheet, openSheet, sheetNamed } from "./sheet.js";
+
+const KEYS = ["1", "2", "3", "4", "5", "6", "7", "8", "9", ".", "0", "Backspace"];
+const LONGEST = 9;
+const WORDS = { volume: "mL", dose: "units", length: "mm" };
+
+// Lengths are kept in tenths of a millimetre.
+function parseLength(text) {
+  const match = text.match(/^([0-9]{1,4})(?:\.([0-9])?)?$/);
+  if (!match) {
+    throw new AmountError("Type millimetres with at most one digit after the point, such as 62.5.");
+  }
+  return Number(match[1]) * 10 + Number(match[2] ?? 0);
+}
+
+const parse = (text, measure) => (measure === "length" ? parseLength(text) : parseAmount(text, measure));
+const plain = (amount, measure) => (measure === "length" ? String(amount / 10) : plainAmount(amount, measure));
+
+export function wordOf(measure) {
+  return WORDS[measure];
+}
+
+// The text after a key: one point, no leading zeros before a digit, never longer than the readout.
+export function pressKey(text, key) {
+  if (key === "Backspace") {
+    return text.slice(0, -1);
+  }
+  if (key === "." || key === ",") {
+    return text.includes(".") ? text : `${text || "0"}.`;
+  }
+  const grown = text === "0" ? key : text + key;
+  return grown.length > LONGEST ? text : grown;
+}
+
+export function readoutOf(text, measure) {
+  return node("output", { class: "readout", "aria-live": "polite", "data-readout": true },
+    node("span", { class: "readout__number" }, text || "–"), " ", node("span", { class: "readout__unit" }, wordOf(measure)));
+}
+
+// Without the point for a code.
+export function keysFor({ point = true } = {}) {
+  const labels = { ".": "Point", Backspace: "Delete the last digit" };
+  return node("div", { class: "keypad" }, KEYS.map((key) => (key === "." && !point ? node("span", {}) : button(
+    { class: "keypad__key", "data-digit": key, "aria-label": labels[key] ?? null }, key === "Backspace" ? icon("erase") : key,
+  ))));
+}
+
+let pad = null;
+
+function parts() {
+  const { title, text, measure, steps, extra, trouble, help } = pad;
+  const chips = (steps ?? []).map((amount) => button({ class: "chip", "data-pad-step": amount }, plain(amount, measure)));
+  return {
+    title,
+    body: [
+      problem(trouble), help ? node("p", { class: "quiet" }, help) : null, readoutOf(text, measure),
+      chips.length ? node("div", { class: "chips", role: "group", "aria-label": "Common amounts" }, chips) : null,
+      keysFor(),
+      node("div", { class: "keypad__end" },
+        extra ? button({ "data-pad-extra": true }, extra.label) : null,
+        button({ class: "button button--primary button--wide", "data-pad-done": true }, "Done")),
+    ],
+  };
+}
+
+function change(values) {
+  Object.assign(pad, { trouble: "", fresh: false }, values);
+  fillSheet(sheetNamed("keypad"), parts());
+}
+
+// Leaves the pad and hands the amount on; `act` may say what is wrong with it.
+function finish(amount) {
+  const trouble = pad.act(amount);
+  if (trouble) {
+    change({ trouble });
+  } else {
+    sheetNamed("keypad").close();
+  }
+}
+
+function done() {
+  try {
+    finish(parse(pad.text, pad.measure));
+  } catch (error) {
+    if (!(error instanceof AmountError)) {
+      throw error;
+    }
+    change({ trouble: error.message });
+  }
+}
+
+// The first digit takes the place of the amount that was there.
+function press(key) {
+  change({ text: pressKey(pad.fresh && key !== "Backspace" ? "" : pad.text, key) });
+}
+
+function listen(sheet) {
+  on(sheet, "click", "data-digit", (key) => press(key.dataset.digit));
+  on(sheet, "click", "data-pad-step", (chip) => finish(Number(chip.dataset.padStep)));
+  on(sheet, "click", "data-pad-extra", () => {
+    sheet.close();
+    pad.extra.act();
+  });
+  on(sheet, "click", "data-pad-done", done);
+  sheet.addEventListener("keydown", (event) => {
+    if (/^[0-9.,]$|^Backspace$/.test(event.key)) {
+      event.preventDefault();
+      press(event.key);
+    } else if (event.key === "Enter" && !event.target.matches("button:not([data-digit])")) {
+      event.preventDefault();
+      done();
+    }
+  });
+}
+
+// {title, measure, amount (or null), steps, help, act(amount) -> trouble or nothing, extra: {label, act}, typed: first key}
+export function askAmount({ amount = null, typed = "", ...about }) {
+  const sheet = sheetNamed("keypad");
+  if (!pad) {
+    listen(sheet);
+  }
+  const text = typed ? pressKey("", typed) : amount === null ? "" : plain(amount, about.measure);
+  pad = { trouble: "", fresh: !typed, text, ...about };
+  openSheet(sheet, parts());
+  sheet.querySelector("[data-pad-done]").focus();
+}

@@ -1,0 +1,106 @@
+// Units of stock in use: which one is drawn from, what is left in it, waste, putting one back.
+
+import { formatAmount } from "./amounts.js";
+import { shortDate, shortTime } from "./dates.js";
+import { button, drawOnChange, icon, node, on, patch, svgNode } from "./dom.js";
+import { openSheet, sheetNamed } from "./sheet.js";
+import { showWaste } from "./waste.js";
+
+// From here on cards say less, so that they stay in view without scrolling.
+const MANY = 3;
+
+function bar({ content, drawn, wasted }) {
+  const part = (name, x, width) => svgNode("rect", { class: `gauge__${name}`, x, y: 0, width: Math.max(0, width), height: 10 });
+  return svgNode("svg", { class: "unit__bar", viewBox: `0 0 ${content || 1} 10`, preserveAspectRatio: "none", "aria-hidden": "true" },
+    part("drawn", 0, drawn), part("wasted", drawn, wasted));
+}
+
+// "4 units": what 0.1 mL of a made-up vial holds; planning.dilution has the source.
+export function strength({ content, diluent_ul: diluent, measure }) {
+  if (!diluent || measure !== "dose") {
+    return "";
+  }
+  const exact = (content * 100) / diluent;
+  return `${Number.isInteger(exact) ? "" : "about "}${formatAmount(Math.round(exact), measure)}`;
+}
+
+function madeUp(unit) {
+  const holds = strength(unit);
+  const about = [];
+  if (unit.shared) {
+    about.push(node("span", { class: "unit__shared" }, icon("caution"), "Shared vial: new needle and syringe for each draw"));
+  }
+  if (unit.diluent_ul) {
+    about.push(node("span", {}, `${formatAmount(unit.diluent_ul, "volume")} diluent`, holds ? [": ", node("b", { class: "num" }, holds), " in 0.1 mL"] : null));
+  } else if (unit.kind === "toxin") {
+    about.push(node("span", {}, node("b", {}, "Diluent not recorded")));
+  }
+  if (unit.use_before) {
+    about.push(node("span", {}, "Use before ", node("b", { class: "num" }, shortTime(unit.use_before))));
+  }
+  return about.length ? node("span", { class: "unit__made" }, about) : null;
+}
+
+function face(unit) {
+  const number = (amount) => node("b", { class: "num" }, formatAmount(amount, unit.measure));
+  return node(
+    "span", { class: "unit__face" },
+    node("span", { class: "unit__product" }, unit.product_name),
+    node("span", { class: "unit__lot" }, "Lot ", node("b", {}, unit.lot), ` · ${unit.label}`),
+    node("span", { class: "unit__left" }, node("strong", { class: "num" }, formatAmount(unit.left, unit.measure)), ` left of ${formatAmount(unit.content, unit.measure)}`),
+    node("span", { class: "unit__numbers" }, node("span", {}, "drawn ", number(unit.drawn)), " ", node("span", {}, "waste ", number(unit.wasted))),
+    bar(unit), madeUp(unit),
+    unit.deviation ? node("span", { class: "unit__against" }, icon("stop"), " Used against the rules") : null,
+    unit.where === "attention" ? node("span", { class: "unit__against" }, icon("stop"), " Needs attention") : null,
+  );
+}
+
+function card(unit, chosen, isOpen) {
+  const radio = node("input", { type: "radio", name: "tray-unit", value: unit.pk, "data-unit": true, checked: chosen, disabled: !isOpen });
+  return node(
+    "li", { class: `unit${unit.deviation ? " unit--deviation" : ""}${unit.left <= 0 ? " unit--empty" : ""}`, "data-key": `unit-${unit.pk}`, "data-unit-card": unit.pk },
+    node("label", { class: "unit__choice" }, radio, face(unit)),
+    isOpen ? button({ class: "unit__more", "data-unit-acts": unit.pk, "aria-label": `More for unit ${unit.label}` }, node("span", { "aria-hidden": "true" }, "⋯")) : null,
+  );
+}
+
+function showActs(screen, unit) {
+  const points = screen.points.filter(({ unit: pk }) => pk === unit.pk).length;
+  const canGoBack = unit.mine_to_put_back !== false && !points && !unit.wasted;
+  openSheet(sheetNamed("unit"), {
+    title: unit.label,
+    head: [node("p", { class: "quiet" }, `${unit.product_name}, lot ${unit.lot}, expires ${shortDate(unit.expires_on)}`)],
+    body: node(
+      "div", { class: "sheet__options" },
+      unit.left > 0 ? button({ class: "option", "data-waste": unit.pk }, icon("erase"), " Record waste") : null,
+      canGoBack ? button({ class: "option", "data-put-back": unit.pk }, icon("undo"), " Put back unused") : null,
+      !canGoBack && points ? node("p", { class: "quiet" }, "It was used, so it stays on the tray.") : null,
+    ),
+  });
+}
+
+export function attachTray(screen, root) {
+  drawOnChange(screen, () => {
+    const { units, isOpen } = screen;
+    const chosen = screen.settings.unit;
+    patch(
+      root,
+      node("ul", { class: `tray__cards${units.length >= MANY ? " tray__cards--many" : ""}` }, units.map((unit) => card(unit, unit.pk === chosen, isOpen))),
+      isOpen ? button({ class: "button tray__open", "data-open-unit": true }, icon("syringe"), node("span", {}, "Open a unit")) : null,
+    );
+  });
+  const unitOf = (pk) => screen.units.find((unit) => String(unit.pk) === pk);
+  root.addEventListener("change", ({ target }) => target.matches("[data-unit]") && screen.chooseUnit(Number(target.value)));
+  on(root, "click", "data-unit-acts", (pressed) => showActs(screen, unitOf(pressed.dataset.unitActs)));
+  const sheet = sheetNamed("unit");
+  on(sheet, "click", "data-waste", (pressed) => {
+    sheet.close();
+    showWaste(screen, unitOf(pressed.dataset.waste));
+  });
+  on(sheet, "click", "data-put-back", (pressed) => {
+    const unit = unitOf(pressed.dataset.putBack);
+    sheet.close();
+    screen.act("put_back", { unit: unit.pk });
+    screen.say(`Unit ${unit.label} is off the tray.`);
+  });
+}

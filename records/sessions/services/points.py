@@ -190,9 +190,10 @@ def remove_point(*, point: InjectionEntry, actor, head: uuid.UUID | None = None)
     with acting(actor) as trail:
         session = refuse_signed(lock_session(point.session_id))
         stored = InjectionEntry.objects.select_for_update().get(pk=point.pk)
-        if stored.removed_at is None:
-            stored.removed_at, stored.head = timezone.now(), head
-            stored.save(update_fields=["removed_at", "head"])
+        is_new, stored.head = stored.removed_at is None, head
+        stored.removed_at = stored.removed_at or timezone.now()
+        stored.save(update_fields=["removed_at", "head"])
+        if is_new:
             before = point_snapshot(stored, "number")
             trail.add("point.removed", stored, patient_id=session.patient_id, before=before)
 
@@ -208,10 +209,12 @@ def restore_point(*, point: InjectionEntry, actor, head: uuid.UUID | None = None
     with acting(actor) as trail:
         session = refuse_signed(lock_session(point.session_id))
         stored = InjectionEntry.objects.select_for_update().get(pk=point.pk)
-        if stored.removed_at is not None:
+        is_new, stored.head = stored.removed_at is not None, head
+        if is_new:
             _check_remaining(_lock_on_tray(session, stored.unit_id), stored.amount)
-            stored.removed_at, stored.head = None, head
-            stored.save(update_fields=["removed_at", "head"])
+        stored.removed_at = None
+        stored.save(update_fields=["removed_at", "head"])
+        if is_new:
             after = point_snapshot(stored, "number")
             trail.add("point.restored", stored, patient_id=session.patient_id, after=after)
     return stored

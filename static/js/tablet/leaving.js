@@ -1,0 +1,95 @@
+// Signing out of a tablet: nothing clinical stays on it, unless it still waits and is handed over by name.
+//
+// On the charting screen [data-leave] asks; on every other page the sign-out form, form[data-sign-out=<user id>].
+// Without network the tablet locks itself out: it shows nothing any more, and ends the session at the next contact.
+
+import { leaveTablet, waitingOnTablet } from "../charting/departure.js";
+import { mark, unmark } from "./marker.js";
+import { signOut } from "./server.js";
+
+const DOOR = "/staff/sign-in/";
+const CHARTING = "/charting/";
+const words = (count) => (count === 1 ? "1 entry is not stored in the clinic yet." : `${count} entries are not stored in the clinic yet.`);
+
+class Leaving {
+  // app: the charting screen's, or null on another page. finish(): how the page signs out.
+  constructor(dialog, app, finish) {
+    Object.assign(this, { dialog, app, finish });
+    const press = (name, act) => dialog.querySelector(`[data-leaving-${name}]`).addEventListener("click", act);
+    press("hand-over", () => this.leave({ handOver: true }));
+    press("send", () => this.send());
+  }
+
+  say(text) {
+    this.dialog.querySelector("[data-leaving-said]").textContent = text;
+  }
+
+  async leave({ handOver = false } = {}) {
+    const outcome = await (this.app ? this.app.leave({ handOver }) : leaveTablet({ handOver }));
+    if (outcome.left) {
+      await this.finish();
+      return;
+    }
+    this.dialog.querySelector("[data-leaving-waiting]").textContent = words(outcome.waiting);
+    this.say(handOver ? outcome.message : "");
+    if (!this.dialog.open) {
+      this.dialog.showModal();
+    }
+  }
+
+  async send() {
+    if (!this.app) {
+      location.assign(CHARTING);
+      return;
+    }
+    this.say("Sending …");
+    await this.app.flush();
+    if (!this.app.waiting.length) {
+      await this.leave();
+      return;
+    }
+    const away = this.app.contact.state !== "ok";
+    this.dialog.querySelector("[data-leaving-waiting]").textContent = words(this.app.waiting.length);
+    this.say(away ? "The clinic cannot be reached, or you are signed out there." : "Some entries need your decision. Stay, and settle them in the list.");
+  }
+}
+
+async function endSession(user) {
+  // Before the attempt: if the tablet goes off in between, it stays locked out.
+  mark("leaving", { user });
+  unmark("locked");
+  unmark("session");
+  if (await signOut()) {
+    unmark("leaving");
+    location.replace(DOOR);
+  } else {
+    location.replace(CHARTING);
+    location.reload();
+  }
+}
+
+export function attachLeaving(app) {
+  const { user } = app;
+  const leaving = new Leaving(document.querySelector("#leaving"), app, () => endSession(user?.id ?? 0));
+  document.addEventListener("click", ({ target }) => {
+    if (target.closest("[data-leave]")) {
+      leaving.leave();
+    }
+  });
+  return leaving;
+}
+
+// Every other page: the form goes as it is where this tablet keeps nothing of this person.
+export function watchSignOut(form, dialog) {
+  const leaving = new Leaving(dialog, null, () => form.submit());
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const { user } = await waitingOnTablet().catch(() => ({ user: null }));
+    if (String(user?.id) !== form.dataset.signOut) {
+      form.submit();
+      return;
+    }
+    unmark("locked");
+    await leaving.leave();
+  });
+}

@@ -3,6 +3,17 @@
 import { newKey } from "./ids.js";
 import { Away, BadRequest, ask } from "./sync.js";
 
+// One that cannot be sent now waits; what a person has to change is said. Signed out is for the whole sending.
+function settle(picture, error) {
+  if (error instanceof BadRequest && error.code !== "no_session") {
+    Object.assign(picture, { state: "refused", message: error.message });
+  } else if (error.isToken) {
+    Object.assign(picture, { state: "refused", message: "This photograph is another person's to send." });
+  } else if (!(error instanceof Away || error instanceof BadRequest)) {
+    throw error;
+  }
+}
+
 // state: "tablet" (waits), "refused" (a person decides), "sent" (the clinic has it; the bytes stay for the offline view).
 export class Kept {
   constructor(store) {
@@ -66,23 +77,21 @@ export class Kept {
   }
 
   // Whether any came to the clinic.
-  async send(leaving) {
+  async send(withToken, leaving) {
     let isAny = false;
     for (const picture of this.open.filter(({ state }) => state === "tablet")) {
       const body = new FormData();
       body.append("session", picture.session);
       body.append("taken_at", picture.taken_at);
-      body.append("file", picture.blob, `${picture.key}.jpg`);
+      body.append("image", picture.blob, `${picture.key}.jpg`);
       try {
-        await ask(`/charting/pictures/${picture.key}/`, { method: "POST", body, type: "", leaving });
+        await withToken(() =>
+          ask(`/charting/pictures/${picture.key}/`, { method: "POST", body, type: "", leaving }),
+        );
         picture.state = "sent";
         isAny = true;
       } catch (error) {
-        if (error instanceof BadRequest && error.status !== 409) {
-          Object.assign(picture, { state: "refused", message: error.message });
-        } else if (!(error instanceof Away || error instanceof BadRequest)) {
-          throw error;
-        }
+        settle(picture, error);
       }
       await this.save(picture);
     }

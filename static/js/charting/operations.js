@@ -87,7 +87,8 @@ function blockedBy({ op }) {
 // goes alone, after everything before it in its session is settled: nothing may be left outside of what it covers.
 export function sendable(records, isHeld = () => false) {
   const blocked = new Set();
-  const unsettled = new Set();
+  const withdrawn = records.filter(({ op }) => op.kind === "withdraw");
+  const unsettled = new Set(withdrawn.map(({ op }) => op.session));
   const batch = [];
   for (const record of records) {
     const { op } = record;

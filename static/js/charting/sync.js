@@ -45,13 +45,12 @@ export async function ask(url, { method = "GET", body, type = "application/json"
 async function read(response) {
   const { status } = response;
   if (response.type === "opaqueredirect" || status === 401 || status === 403) {
-    const failure = new SignedOut(SIGN_IN);
-    failure.isToken = status === 403;
-    throw failure;
+    throw Object.assign(new SignedOut(SIGN_IN), { isToken: status === 403 });
   }
   if (status >= 400 && status < 500 && ![404, 408, 425, 429].includes(status)) {
     const answer = await response.json().catch(() => ({}));
-    throw Object.assign(new BadRequest(answer.message ?? `The server refused this (${status}).`), { status });
+    const message = answer.message ?? `The server refused this (${status}).`;
+    throw Object.assign(new BadRequest(message), { status, code: answer.code });
   }
   if (!response.ok) {
     throw new Away(`The clinic's server answered with an error (${status}). What you do is kept on this tablet.`);

@@ -188,7 +188,7 @@ export class Taking extends EventTarget {
   }
 
   async sendPictures() {
-    if (await this.kept.send(this.sync.leaving.signal)) {
+    if (await this.kept.send((task) => this.sync.withToken(task), this.sync.leaving.signal)) {
       this.sync.held.clear();
     }
   }

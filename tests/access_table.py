@@ -84,6 +84,9 @@ TABLE: dict[str, Rule] = {
     "session-sign": Rule((INJECTOR,), {"pk": "session.pk"}),
     "addendum-add": Rule((INJECTOR,), {"pk": "signed.pk"}),
     # charting
+    "charting-reference": Rule((INJECTOR, OWNER), {"seal": "reference.seal"}),
+    "charting-worker": Rule((INJECTOR,)),
+    "charting-manifest": Rule(NOBODY_NEEDED),
     "charting-picture": Rule((INJECTOR, OWNER), {"key": "picture.key"}),
     # notes
     "note-pdf": Rule((INJECTOR, OWNER), {"pk": "session.pk"}),

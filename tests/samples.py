@@ -1,12 +1,14 @@
 """One of each thing that an address can name, and the addresses of `tests.access_table`."""
 
 from datetime import date
+from types import SimpleNamespace
 
 from django.urls import get_resolver, reverse
 from django.urls.resolvers import URLPattern
 
 from clinic.access.enums import Role
 from clinic.staff.models import User
+from records.charting.queries.reference import reference_seal
 from records.reviews.services import mark_done
 from records.sessions.services.signing import sign_session
 from tests.access_table import TABLE
@@ -83,6 +85,7 @@ def make_samples(
         "signed": signed,
         "point": point,
         "picture": make_picture(session),
+        "reference": SimpleNamespace(seal=reference_seal()),
         "user": injector,
         "closure": make_closure(owner),
     }

@@ -205,12 +205,15 @@ def restore_point(*, point: InjectionEntry, actor, head: uuid.UUID | None = None
     Raises:
         Overdrawn: the unit no longer holds its amount.
         NotOnTray: the unit was taken off the tray meanwhile.
+        SessionError: the photograph it was on is removed.
     """
     with acting(actor) as trail:
         session = refuse_signed(lock_session(point.session_id))
         stored = InjectionEntry.objects.select_for_update().get(pk=point.pk)
         is_new, stored.head = stored.removed_at is not None, head
         if is_new:
+            if stored.picture_id and stored.picture.removed_at is not None:
+                raise SessionError("Its photograph was removed, so the point cannot come back.")
             _check_remaining(_lock_on_tray(session, stored.unit_id), stored.amount)
         stored.removed_at = None
         stored.save(update_fields=["removed_at", "head"])

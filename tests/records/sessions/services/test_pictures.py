@@ -24,6 +24,7 @@ from records.sessions.services.pictures import (
     picture_bytes,
     picture_image,
 )  # fmt: skip
+from records.sessions.services.points import restore_point
 from records.sessions.services.signing import sign_session
 from tests.factories import (
     make_patient,
@@ -240,6 +241,15 @@ def test_a_picture_with_points_stays(session, injector, unit):
     with pytest.raises(SessionError, match="Remove them first"):
         drop_picture(picture=picture, actor=injector)
     assert picture.file.name in files()
+
+
+def test_a_point_does_not_come_back_onto_a_removed_picture(session, injector, unit):
+    picture = calibrate(picture=keep(session), actor=injector, **PUPILS)
+    point = put_point(picture, unit, removed_at=TAKEN)
+    drop_picture(picture=picture, actor=injector)
+    with pytest.raises(SessionError, match="photograph was removed"):
+        restore_point(point=point, actor=injector)
+    assert refreshed(point).removed_at is not None
 
 
 def test_a_removed_picture_gets_no_scale(session, injector):

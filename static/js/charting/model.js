@@ -175,8 +175,8 @@ const APPLY = {
     }
   },
   calibrate(draft, op) {
-    const { x1, y1, x2, y2, distance_dmm } = op.data;
-    withThing(draft.pictures, op, { x1, y1, x2, y2, distance_dmm });
+    const { x1, y1, x2, y2, distance_dmm, on_pupils = false } = op.data;
+    withThing(draft.pictures, op, { x1, y1, x2, y2, distance_dmm, on_pupils });
   },
   drop_picture: (draft, op) => withThing(draft.pictures, op, { removed: true }),
   edit({ state, reference }, { id, data }) {

@@ -7,6 +7,7 @@ export const NO_SETTINGS = Object.freeze({
 export const TEXTS = {
   noUnit: "Not logged: open a unit first, or touch the one you draw from.",
   kept: "Stored on this tablet.",
+  noPlanHere: "Markings go on the drawings. On a photograph a touch logs a point: choose “Given”.",
 };
 const NEEDED = { amount: "amount", plane: "plane", technique: "technique", instrument: "instrument", aspiration: "aspiration" };
 const SAME_AGAIN = 4;

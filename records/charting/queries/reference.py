@@ -7,16 +7,17 @@ the words, the drawings or the marks themselves change.
 
 import hashlib
 import json
+from collections.abc import Sequence
 from functools import lru_cache
 
 from django.urls import reverse
 
 from planning.atlas.cautions import LEVEL_BASIS, cautions_for, level_of
-from planning.atlas.drawing import VIEW_BOXES, sides_of
-from planning.atlas.geometry import sample, smooth, to_cells
+from planning.atlas.drawing import VIEW_BOXES
 from planning.atlas.locate import MIDLINE_HALF_WIDTH_DMM
 from planning.atlas.marks import COLOURS, DISC, RINGS, figure, ground, legend
 from planning.atlas.measurements import CHART_VERSION, MEASUREMENTS
+from planning.atlas.nearness import NEAR_VESSEL_DMM, vessel_lines
 from planning.atlas.overlays import Vessel
 from planning.atlas.regions import MIDLINE_REGIONS, NAMES, Region
 from planning.atlas.vessels import VESSELS
@@ -49,8 +50,6 @@ SIDES: dict[View, list[str]] = {
 
 MEANS = {"pupil_dmm": "pupil-pupil", "face_height_dmm": "n-gn", "face_width_dmm": "zy-zy"}
 """The measures that scale the drawing to a patient -> the published means it is drawn by."""
-
-NEAR_VESSEL_DMM = 40
 
 WORDS: dict[str, type[Term]] = {
     "plane": Plane,
@@ -146,7 +145,7 @@ def _region(region: Region) -> dict:
 
 
 def _vessel(vessel: Vessel) -> dict:
-    """`lines`: {view: {jaw: [[[x_dmm, y_dmm], ...], ...]}}, sampled from the curves as drawn."""
+    """`lines`: {view: {jaw: [[[x_dmm, y_dmm], ...], ...]}}."""
     return {
         "key": vessel.key,
         "name": vessel.name,
@@ -160,12 +159,8 @@ def _vessel(vessel: Vessel) -> dict:
     }
 
 
-def _lines(vessel: Vessel, view: View, jaw: Jaw) -> list:
-    return [
-        to_cells(sample(smooth(points)))
-        for course in vessel.on(view)
-        for points in sides_of(view, course, jaw)
-    ]
+def _lines(vessel: Vessel, view: View, jaw: Jaw) -> Sequence:
+    return next(lines for found, lines in vessel_lines(view, jaw) if found is vessel)
 
 
 def _marks() -> dict:

@@ -30,10 +30,19 @@ export class Face {
     this.board = new Board(this);
     new Gestures(this.part("figures"), this.board);
     attachFaceKeys(this);
+    this.part("figures").addEventListener("mousedown", (event) => this.keepFocus(event));
     on(root, "click", "data-show", ({ dataset }) => this.show(dataset.show));
     on(root, "click", "data-zoom", ({ dataset }) => this.zoom(dataset.zoom));
     screen.addEventListener("change", () => this.update());
     this.update();
+  }
+
+  // A press on the drawing gives it the keyboard, and a held finger selects no text.
+  keepFocus(event) {
+    if (event.target.closest("[data-figure].is-shown") && !event.target.closest("button")) {
+      event.preventDefault();
+      this.figure.overlay.focus({ preventScroll: true });
+    }
   }
 
   addFigure(view) {

@@ -41,9 +41,10 @@ export class Figure {
     Object.assign(this, { view, midlineHalfWidth, sight: new Sight(view.box), regions: null, isLarge: false, url: "" });
     this.id = view.picture ? `picture-${view.picture}` : view.key;
     this.marks = new Marks(this.sight, pieces, describe);
+    this.under = svgNode("g", { class: "face__tools" });
     this.tools = svgNode("g", { class: "face__tools" });
     this.overlay = svgNode("svg", { class: "face__marks", "data-overlay": true, "aria-label": `Face chart: ${view.label}` },
-      ...this.marks.groups, this.tools);
+      this.under, ...this.marks.groups, this.tools);
     this.paper = node("div", { class: "face__paper" });
     this.count = node("span", { class: "view__count" });
     this.button = node("button", { class: "view__show", type: "button", "data-show": this.id, "aria-pressed": "false" },
@@ -93,8 +94,11 @@ export class Figure {
     }
   }
 
+  // As planning/atlas/fit.py: a profile is stretched downwards alone, neck, hands and photograph are not.
   setFit({ x, y }) {
-    const fit = this.view.image ? { x: 1, y: 1 } : { x: x / 1000, y: y / 1000 };
+    const { key } = this.view;
+    const isProfile = key === "right" || key === "left";
+    const fit = { x: key === "front" ? x / 1000 : 1, y: key === "front" || isProfile ? y / 1000 : 1 };
     if (fit.x !== this.sight.fit.x || fit.y !== this.sight.fit.y) {
       this.sight.fit = fit;
       this.applyFit();

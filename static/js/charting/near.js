@@ -1,31 +1,43 @@
 // Whether a place is close to a drawn vessel: a caution with its source, which never blocks. The same distance as
 // planning/atlas/nearness.py; a test compares them. Tenths of a millimetre.
 
-function distanceTo(line, x, y) {
-  let least = Infinity;
-  for (let index = 0; index + 1 < line.length; index += 1) {
-    const [[x1, y1], [x2, y2]] = [line[index], line[index + 1]];
-    const [byX, byY] = [x2 - x1, y2 - y1];
-    const length = byX * byX + byY * byY;
-    const share = length ? Math.max(0, Math.min(1, ((x - x1) * byX + (y - y1) * byY) / length)) : 0;
-    least = Math.min(least, Math.hypot(x - x1 - share * byX, y - y1 - share * byY));
+// Squared distance of a place from a stretch of line, as an exact fraction [over, under].
+function squareOf([x1, y1], [x2, y2], x, y) {
+  const [across, down] = [x2 - x1, y2 - y1];
+  const length = across * across + down * down;
+  const along = (x - x1) * across + (y - y1) * down;
+  if (along <= 0 || length === 0) {
+    return [(x - x1) ** 2 + (y - y1) ** 2, 1];
+  }
+  if (along >= length) {
+    return [(x - x2) ** 2 + (y - y2) ** 2, 1];
+  }
+  return [((x - x1) * down - (y - y1) * across) ** 2, length];
+}
+
+function leastSquare(lines, x, y) {
+  let least = [Infinity, 1];
+  for (const line of lines) {
+    for (let index = 0; index + 1 < line.length; index += 1) {
+      const square = squareOf(line[index], line[index + 1], x, y);
+      if (square[0] * least[1] < least[0] * square[1]) {
+        least = square;
+      }
+    }
   }
   return least;
 }
 
 export function linesOf(vessel, view, jaw) {
-  const lines = vessel.lines[view] ?? [];
-  return Array.isArray(lines) ? lines : (lines[jaw] ?? lines.average ?? []);
+  return vessel.lines[view]?.[jaw] ?? [];
 }
 
 // [{vessel, distance}] within `reach` of the place, the nearest first; the reference's own distance unless given.
 export function nearVessels(reference, { view, x_dmm, y_dmm }, jaw, reach = reference.near_vessel_dmm) {
   return reference.vessels
-    .map((vessel) => {
-      const distance = Math.min(Infinity, ...linesOf(vessel, view, jaw).map((line) => distanceTo(line, x_dmm, y_dmm)));
-      return { vessel, distance };
-    })
-    .filter(({ distance }) => distance <= reach)
+    .map((vessel) => ({ vessel, square: leastSquare(linesOf(vessel, view, jaw), x_dmm, y_dmm) }))
+    .filter(({ square: [over, under] }) => over <= reach * reach * under)
+    .map(({ vessel, square: [over, under] }) => ({ vessel, distance: Math.round(Math.sqrt(over / under)) }))
     .sort((one, other) => one.distance - other.distance);
 }
 

@@ -47,8 +47,10 @@ export class Tools {
     this.seen[name] = looks;
     if (at) {
       shown.setAttribute("transform", transform);
-      if (shown.parentNode !== figure.tools) {
-        figure.tools.append(shown);
+      // The ring lies under the marks, so that it hides no number.
+      const layer = name === "ring" ? figure.under : figure.tools;
+      if (shown.parentNode !== layer) {
+        layer.append(shown);
       }
     } else {
       shown.remove();

@@ -46,7 +46,6 @@ function attachSession(screen) {
 
 await stayOut();
 const app = await Charting.open({ reference: document.body.dataset.reference });
-window.charting = app;
 // The lock listens first: behind its cover nothing is drawn.
 await attachDevice(app);
 const screen = new Screen(app);

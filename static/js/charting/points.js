@@ -35,13 +35,12 @@ function row(screen, point) {
       node("span", { class: "points__sub" }, node("span", { class: "points__side" }, screen.word("side", side)), side ? " · " : "", screen.word("plane", point.plane).toLowerCase())),
     node("td", {}, node("span", { class: "points__how" }, screen.word("technique", point.technique)),
       node("span", { class: "points__sub" }, `${instrumentText(screen, point)} · aspiration ${screen.word("aspiration", point.aspiration).toLowerCase()}`, point.by ? [" · by ", node("bdi", {}, point.by)] : null)),
-    node("td", { class: "num" }, node("b", {}, formatAmount(point.amount, point.measure)), node("span", { class: "points__sub" }, point.unit_label)),
-    node("td", { class: "points__where" }, whereBadge(where)),
+    node("td", { class: "num" }, node("b", {}, formatAmount(point.amount, point.measure)), node("span", { class: "points__sub" }, point.unit_label), whereBadge(where)),
   );
 }
 
 export function pointTable(screen, points) {
-  const heads = ["No.", "Where", "How", "Amount", "Stored"].map((label, index) => node("th", { scope: "col", class: index === 3 ? "num" : null }, label));
+  const heads = ["No.", "Where", "How", "Amount, stored"].map((label, index) => node("th", { scope: "col", class: index === 3 ? "num" : null }, label));
   return node(
     "table", { class: "points" }, node("caption", { class: "visually-hidden" }, "Points of this session"),
     node("thead", {}, node("tr", {}, heads)), node("tbody", {}, points.map((point) => row(screen, point))),

@@ -52,7 +52,7 @@ function acts(screen) {
   if (!screen.isOpen) {
     return node("a", { class: "button", href: state.signed?.url || state.url }, state.signed ? "Signed record" : "Session page");
   }
-  const step = (name, label, can) => button({ class: "button button--icon", [`data-${name}`]: true, disabled: !can }, icon(name, label));
+  const step = (name, label, can) => button({ class: "button button--icon", [`data-${name}`]: true, disabled: !can }, icon("undo", label));
   return node(
     "div", { class: "strip__acts" },
     step("undo", "Undo", app.canUndo(sessionKey)), step("redo", "Redo", app.canRedo(sessionKey)),

@@ -14,7 +14,8 @@ function settle(picture, error) {
   }
 }
 
-// state: "tablet" (waits), "refused" (a person decides), "sent" (the clinic has it; the bytes stay for the offline view).
+// state: "tablet" (waits), "refused" (a person decides), "stored" (the clinic has it, but no snapshot with it has come), and
+// "sent" (a snapshot shows it; the bytes stay for the offline view).
 export class Kept {
   constructor(store) {
     Object.assign(this, { store, pictures: new Map(), urls: new Map() });
@@ -61,7 +62,8 @@ export class Kept {
         const { key, width, height, state, message, written, failed, taken_at: madeAt } = picture;
         const data = { key, width, height };
         const op = { id: key, session: picture.session, kind: "picture", made_at: madeAt, sequence: 0, data };
-        return { id: key, op, hint: null, state, message, conflict: null, written, failed };
+        const waits = state === "stored" ? "tablet" : state;
+        return { id: key, op, hint: null, state: waits, message, conflict: null, written, failed };
       });
   }
 
@@ -88,7 +90,7 @@ export class Kept {
         await withToken(() =>
           ask(`/charting/pictures/${picture.key}/`, { method: "POST", body, type: "", leaving }),
         );
-        picture.state = "sent";
+        picture.state = "stored";
         isAny = true;
       } catch (error) {
         settle(picture, error);
@@ -99,10 +101,12 @@ export class Kept {
   }
 
   seen({ pictures }) {
-    for (const { key } of pictures) {
+    for (const { key, removed } of pictures) {
       const picture = this.pictures.get(key);
-      if (picture && picture.state !== "sent") {
+      if (picture && (picture.state !== "sent" || (removed && picture.blob))) {
         picture.state = "sent";
+        // A removed photograph leaves the tablet too.
+        picture.blob = removed ? null : picture.blob;
         this.save(picture);
       }
     }
@@ -113,6 +117,7 @@ export class Kept {
     if (picture) {
       Object.assign(picture, { state: choice === "drop" ? "sent" : "tablet", message: "" });
       if (choice === "drop") {
+        picture.blob = null;
         this.pictures.delete(key);
       }
       this.save(picture).then(onSettled);

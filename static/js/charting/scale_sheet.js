@@ -103,7 +103,7 @@ class ScaleSheet {
         node("div", { class: "chips", role: "group", "aria-label": "Which point is moved" }, points),
         node("div", { class: "scale__arrows", role: "group", "aria-label": "Move by one pixel" },
           ARROWS.map(([nudge, sign, label]) => button({ class: "button button--icon", "data-scale-nudge": nudge, "aria-label": label }, sign)))),
-      node("p", { class: "num", "data-scale-text": true }, this.told()),
+      node("p", { "data-scale-text": true }, this.told()),
       problem(this.trouble),
       node("p", { class: "quiet small" }, BETTER),
     );

@@ -12,12 +12,14 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from html import escape
 
-from planning.atlas.geometry import number
-from planning.atlas.mark_labels import LabelPlace, place_labels
+from planning.atlas.geometry import Point, number
+from planning.atlas.mark_labels import AmountPlace, LabelPlace, place_amounts, place_labels
+from planning.atlas.mark_reach import draw_reach, stretches
 from planning.vocabulary import Plane, ProductKind, Technique, Term, View
 
 RING_MM = 2.3
 INK = "#1f2a30"
+GREY = "#565656"
 
 
 class MarkLayer(Term):
@@ -34,7 +36,8 @@ class Mark:
     One injection point on a view.
 
     `x_dmm`, `y_dmm`: tenths of a millimetre in the view's coordinates. `label` is read out and
-    shown on hover. `key` is the point's own id, handed to the page as data-point.
+    shown on hover. `key` is the point's own id, handed to the page as data-point. `reach` is where
+    a thread or fan ends, in the same coordinates. `amount` is the text of a bolus's amount.
     """
 
     number: int
@@ -45,6 +48,17 @@ class Mark:
     kind: ProductKind
     label: str = ""
     key: str = ""
+    reach: tuple[int, int] | None = None
+    amount: str = ""
+
+    @property
+    def at(self) -> Point:
+        return (self.x_dmm / 10, self.y_dmm / 10)
+
+    @property
+    def end(self) -> Point:
+        """Where its thread or fan ends; its own place without one."""
+        return (self.reach[0] / 10, self.reach[1] / 10) if self.reach else self.at
 
 
 @dataclass(frozen=True)
@@ -83,15 +97,33 @@ def draw_marks(
     than the face: paper shows the face smaller than a tablet does.
     """
     listed = list(marks)
-    labels = place_labels(
-        [(mark.x_dmm / 10, mark.y_dmm / 10, str(mark.number)) for mark in listed], mark_scale
+    places = [(*mark.at, _number(mark, layer)) for mark in listed]
+    lines = [line for mark in listed for line in stretches(mark.technique, mark.at, mark.end)]
+    labels = place_labels(places, mark_scale, lines)
+    words = [mark.amount if mark.technique is Technique.BOLUS else "" for mark in listed]
+    amounts = place_amounts(places, labels, words, mark_scale, lines)
+    reaches = "".join(
+        draw_reach(mark.technique, mark.at, mark.end, _colour(mark, layer), mark_scale)
+        for mark in listed
     )
-    opacity = ' opacity="0.5"' if layer is MarkLayer.EARLIER else ""
-    body = "".join(_mark(mark, label, layer) for mark, label in zip(listed, labels, strict=True))
+    body = f'<g class="reaches">{reaches}</g>' if reaches else ""
+    body += "".join(
+        _mark(mark, label, amount, layer)
+        for mark, label, amount in zip(listed, labels, amounts, strict=True)
+    )
+    opacity = ' opacity="0.65"' if layer is MarkLayer.EARLIER else ""
     return (
         f'<g class="marks marks-{layer}" data-marks="{layer}" data-view="{view}" '
         f'font-family="Clinic Sans, sans-serif"{opacity}>{body}</g>'
     )
+
+
+def _number(mark: Mark, layer: MarkLayer) -> str:
+    return f"P{mark.number}" if layer is MarkLayer.PLANNED else str(mark.number)
+
+
+def _colour(mark: Mark, layer: MarkLayer) -> str:
+    return GREY if layer is MarkLayer.EARLIER else COLOURS[mark.kind]
 
 
 def legend() -> list[LegendEntry]:
@@ -112,21 +144,21 @@ def legend() -> list[LegendEntry]:
     return entries
 
 
-def _mark(mark: Mark, label: LabelPlace, layer: MarkLayer) -> str:
-    colour = COLOURS[mark.kind]
+def _mark(mark: Mark, label: LabelPlace, amount: AmountPlace | None, layer: MarkLayer) -> str:
+    colour = _colour(mark, layer)
     x, y = number(mark.x_dmm / 10), number(mark.y_dmm / 10)
     title = mark.label or f"{mark.number}: {mark.technique.label}, {mark.plane.label}"
     planned = _circle(RING_MM + 0.75, "none", colour, 0.2) if layer is MarkLayer.PLANNED else ""
     key = f' data-point="{escape(mark.key)}"' if mark.key else ""
     larger = "" if label.scale == 1 else f" scale({number(label.scale)})"
+    signs = f"{ground(mark.kind)}{figure(mark.kind, mark.technique)}{RINGS[mark.plane](colour)}"
     return (
         f'<g class="mark mark-{mark.kind}" data-number="{mark.number}" data-plane="{mark.plane}" '
         f'data-technique="{mark.technique}"{key}><title>{escape(title)}</title>'
         f"{label.leader(colour)}"
         f'<g transform="translate({x} {y}){larger}">{planned}'
-        f"{DISC}{ground(mark.kind)}{figure(mark.kind, mark.technique)}"
-        f"{RINGS[mark.plane](colour)}</g>"
-        f"{label.text(colour)}</g>"
+        f"{DISC}{signs.replace(COLOURS[mark.kind], colour)}</g>"
+        f"{label.text(colour)}{amount.text(colour) if amount else ''}</g>"
     )
 
 

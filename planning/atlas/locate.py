@@ -6,7 +6,7 @@ origin at nasion (hands: between the wrists), x to the viewer's right, y down, i
 a view shows both sides the viewer's right is the patient's left. The right view looks to the
 viewer's right, so x points forward; the left view is its mirror image, so x points backward.
 
-A photograph has no drawing: there the injector says region and side, see `place_on_picture`.
+A photograph has no drawing: there the injector says region and side.
 """
 
 from __future__ import annotations
@@ -81,17 +81,6 @@ def locate(view: View, x_dmm: int, y_dmm: int, jaw: Jaw = Jaw.AVERAGE) -> Locati
         relative_x_permille=_permille(x_dmm - left, right - left),
         relative_y_permille=_permille(y_dmm - top, bottom - top),
     )
-
-
-def place_on_picture(region: Region, side: Side) -> Location:
-    """
-    The place of a point on a photograph: region and side as the injector says.
-
-    A photograph has no outline, so there is no relative place to keep; both thousandths are 0, as
-    in the corner of a box, and nothing reads them. The millimetres on the photograph are the
-    point's place.
-    """
-    return Location(region, side, 0, 0)
 
 
 def place(

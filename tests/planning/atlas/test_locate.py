@@ -4,7 +4,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from planning.atlas.locate import NotOnFace, NotOnView, locate, mirror, place, place_on_picture
+from planning.atlas.locate import NotOnFace, NotOnView, locate, mirror, place
 from planning.atlas.region_map import shape_of
 from planning.atlas.regions import Region
 from planning.vocabulary import Jaw, Side, View
@@ -90,12 +90,6 @@ def test_the_middle_of_the_neck_is_midline(y_dmm):
 def test_a_tap_on_the_chin_or_between_fingers_is_refused(view, x_dmm, y_dmm):
     with pytest.raises(NotOnFace, match="Tap inside the outline"):
         locate(view, x_dmm, y_dmm)
-
-
-def test_a_photograph_keeps_region_and_side_as_said():
-    found = place_on_picture(Region.GLABELLA, Side.MIDLINE)
-    assert (found.region, found.side) == (Region.GLABELLA, Side.MIDLINE)
-    assert (found.relative_x_permille, found.relative_y_permille) == (0, 0)
 
 
 def test_a_photograph_has_neither_regions_nor_another_side():

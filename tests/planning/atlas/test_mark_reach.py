@@ -139,9 +139,7 @@ def test_amounts_cover_neither_a_mark_nor_a_number_nor_each_other(places, scale)
     half, rise, ring = 6 * scale, 1.5 * scale, 2.3 * scale
     for index, amount in enumerate(amounts):
         for x, y, _ in marks:
-            assert (
-                abs(amount.x - x) >= half + 2.3 * scale or abs(amount.y - y) >= rise + 2.3 * scale
-            )
+            assert abs(amount.x - x) >= half + ring or abs(amount.y - y) >= rise + ring
         for label in labels:
             assert abs(amount.x - label.x) >= half or abs(amount.y - label.y) >= rise
         for other in amounts[index + 1 :]:

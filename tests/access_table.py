@@ -84,6 +84,9 @@ TABLE: dict[str, Rule] = {
     "session-sign": Rule((INJECTOR,), {"pk": "session.pk"}),
     "addendum-add": Rule((INJECTOR,), {"pk": "signed.pk"}),
     # charting
+    "charting": Rule((INJECTOR,)),
+    "charting-day": Rule((INJECTOR,)),
+    "charting-sync": Rule((INJECTOR,)),
     "charting-reference": Rule((INJECTOR, OWNER), {"seal": "reference.seal"}),
     "charting-worker": Rule((INJECTOR,)),
     "charting-manifest": Rule(NOBODY_NEEDED),

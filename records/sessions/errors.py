@@ -5,6 +5,14 @@ class SessionError(Exception):
     """An act the session does not allow."""
 
 
+class UnsignedElsewhere(SessionError):
+    """Another injector has not signed this patient's last session yet."""
+
+
+class AppointmentRefused(SessionError):
+    """The appointment is another patient's, or has its session already."""
+
+
 class SessionSigned(SessionError):
     """The session is signed; only addenda can be added."""
 

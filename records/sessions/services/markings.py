@@ -80,6 +80,7 @@ def _set_removed(marking: Marking, removed: bool, actor, head: uuid.UUID | None)
         session = lock_unsigned(marking.session_id)
         stored = Marking.objects.select_for_update().get(pk=marking.pk)
         if bool(stored.removed_at) == removed:
+            Marking.objects.filter(pk=stored.pk).update(head=head)
             return stored
         if removed and stored.points.standing().exists():
             raise SessionError("A point was given at this marking. Remove the point first.")
@@ -87,7 +88,6 @@ def _set_removed(marking: Marking, removed: bool, actor, head: uuid.UUID | None)
         stored.save(update_fields=["removed_at", "head"])
         act = "marking.removed" if removed else "marking.restored"
         said = snapshot(stored, MARKING_FIELDS)
-        trail.add(
-            act, stored, patient_id=session.patient_id, **{"before" if removed else "after": said}
-        )
+        before, after = (said, None) if removed else (None, said)
+        trail.add(act, stored, patient_id=session.patient_id, before=before, after=after)
     return stored

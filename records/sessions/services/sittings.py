@@ -7,17 +7,18 @@ from typing import Any
 from django.utils import timezone
 
 from clinic.audit.services import acting, changes, snapshot
+from planning.atlas.fit import MeasureError, fitted
 from records.appointments.models import Appointment
 from records.patients.models import Patient
-from records.sessions.errors import SessionError, SessionSigned
+from records.sessions.errors import (
+    AppointmentRefused,
+    SessionError,
+    SessionSigned,
+    UnsignedElsewhere,
+)
 from records.sessions.models import MEASURES_DMM, TreatmentSession
 
-MEASURE_LABELS = {
-    "pupil_dmm": "Between the pupils",
-    "face_height_dmm": "Face height",
-    "face_width_dmm": "Face width",
-}
-MEASURES = list(MEASURE_LABELS)
+MEASURES = list(MEASURES_DMM)
 SESSION_FIELDS = ["injector", "appointment", "started_at", "late_reason", "jaw", "note"]
 
 
@@ -59,7 +60,7 @@ def start_session(
         unsigned = patient.sessions.unsigned().select_related("injector").first()
         if unsigned:
             if unsigned.injector_id != injector.pk:
-                raise SessionError(
+                raise UnsignedElsewhere(
                     f"{unsigned.injector} has not signed the last session of this patient yet."
                 )
             return unsigned
@@ -83,9 +84,9 @@ def _check_appointment(appointment: Appointment | None, patient: Patient) -> Non
     if appointment is None:
         return
     if appointment.patient_id != patient.pk:
-        raise SessionError("That appointment is another patient's.")
+        raise AppointmentRefused("That appointment is another patient's.")
     if TreatmentSession.objects.filter(appointment=appointment).exists():
-        raise SessionError("That appointment has its session already.")
+        raise AppointmentRefused("That appointment has its session already.")
 
 
 def change_session(
@@ -101,8 +102,10 @@ def change_session(
         SessionError: another jaw while points are on the drawing, which would lie elsewhere on it;
             a measure that no face has.
     """
-    for name in MEASURES:
-        _check_measure(name, fields.get(name))
+    try:
+        fitted(**{name: fields.get(name) for name in MEASURES})
+    except MeasureError as error:
+        raise SessionError(str(error)) from error
     with acting(actor) as trail:
         stored = lock_unsigned(session.pk)
         outline_moves = fields.get("jaw", stored.jaw) != stored.jaw
@@ -117,14 +120,6 @@ def change_session(
             "session.changed", stored, patient_id=stored.patient_id, before=before, after=after
         )
     return stored
-
-
-def _check_measure(name: str, value: int | None) -> None:
-    least, most = MEASURES_DMM[name]
-    if value is not None and not least <= value <= most:
-        raise SessionError(
-            f"{MEASURE_LABELS[name]}: type {least // 10} to {most // 10} mm, or leave it empty."
-        )
 
 
 def set_head(session: TreatmentSession, head: uuid.UUID) -> None:

@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from clinic.audit.services import acting
 from clinic.stock.enums import MovementKind, UnitState
-from clinic.stock.models import UnitOfStock
+from clinic.stock.models import Lot, UnitOfStock
 from clinic.stock.services import lock_unit, move_unit, waste
 from planning.amounts import format_amount
 from records.sessions.errors import NotOnTray, OpeningRefused, Overdrawn, SessionError, UnitGone
@@ -48,6 +48,12 @@ def put_on_tray(
         unit = lock_unit(unit.pk)
         if already := session.tray.filter(unit=unit).first():
             return already
+        # A quarantine of the lot comes wholly before this or wholly after.
+        unit.lot = (
+            Lot.objects.select_for_update(no_key=True, of=("self",))
+            .select_related("product")
+            .get(pk=unit.lot_id)
+        )
         reasons = reasons_against(unit, session, opened_at)
         if reasons and not deviation.strip():
             raise OpeningRefused(" ".join(reasons))

@@ -1,0 +1,137 @@
+"""The frame of a request and of its operations; what is wrong here no tablet of ours sends."""
+
+import hashlib
+import json
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from records.charting.enums import Kind
+from records.charting.errors import Malformed
+from records.charting.forms.data import FORMS, sentence
+from records.charting.services.operations import SentOperation
+
+MOST_OPERATIONS = 50
+MOST_SESSIONS = 50
+LARGEST_NUMBER = 2**63 - 1
+# What makes two sendings the same act. Who brings it, and what it builds on, may change.
+CONTENT = ("session", "kind", "made_at", "author", "data")
+
+
+@dataclass(frozen=True)
+class SyncRequest:
+    """`sent_at` is the tablet's clock; `wanted` are keys of sessions."""
+
+    device: UUID
+    sent_at: datetime
+    operations: list[SentOperation]
+    wanted: list[UUID]
+
+
+def read_sync(body: bytes) -> SyncRequest:
+    """
+    The request of a tablet.
+
+    Raises:
+        Malformed: it is not JSON of the agreed shape.
+    """
+    sent = _json(body)
+    if not isinstance(sent, dict):
+        raise Malformed("The request is not a JSON object.")
+    operations = _list(sent, "operations", MOST_OPERATIONS)
+    wanted = _list(sent, "sessions", MOST_SESSIONS) if "sessions" in sent else []
+    return SyncRequest(
+        device=_uuid(sent, "device"),
+        sent_at=_moment(sent, "sent_at"),
+        operations=[_operation(row) for row in operations],
+        wanted=[_uuid({"session": key}, "session") for key in wanted],
+    )
+
+
+def _json(body: bytes) -> Any:
+    def refuse(word: str) -> None:
+        raise ValueError(f"{word} is not a number")
+
+    try:
+        sent = json.loads(body, parse_constant=refuse)
+        # A lone half of a surrogate pair is JSON, but no text that can be stored.
+        json.dumps(sent, ensure_ascii=False).encode()
+    except (ValueError, RecursionError) as error:
+        raise Malformed("The request is not JSON that can be read.") from error
+    return sent
+
+
+def _operation(row: Any) -> SentOperation:
+    if not isinstance(row, dict):
+        raise Malformed("An operation is not a JSON object.")
+    kind, data = row.get("kind"), row.get("data")
+    if not isinstance(kind, str) or not isinstance(data, dict):
+        raise Malformed("An operation has no kind or no data.")
+    canonical = json.dumps(
+        [row.get(name) for name in CONTENT],
+        ensure_ascii=False, sort_keys=True, separators=(",", ":"),
+    )  # fmt: skip
+    cleaned, problem = _cleaned(kind, data)
+    return SentOperation(
+        id=_uuid(row, "id"),
+        session=_uuid(row, "session"),
+        kind=kind,
+        base=_uuid(row, "base") if row.get("base") is not None else None,
+        made_at=_moment(row, "made_at"),
+        sequence=_number(row, "sequence"),
+        author=_number(row, "author"),
+        handed_over=row.get("handed_over") is True,
+        data=cleaned,
+        problem=problem,
+        body_digest=hashlib.sha256(canonical.encode()).hexdigest(),
+    )
+
+
+def _cleaned(kind: str, data: dict) -> tuple[dict, str]:
+    """The data as services take it, or a sentence about what is wrong with it."""
+    try:
+        form = FORMS[Kind(kind)](data)
+    except ValueError:
+        return {}, "The clinic does not know this act. Load the page anew, then do it again."
+    if not form.is_valid():
+        return {}, sentence(form)
+    return form.cleaned_data, ""
+
+
+def _list(sent: dict, name: str, most: int) -> list:
+    rows = sent.get(name)
+    if not isinstance(rows, list) or len(rows) > most:
+        raise Malformed(f"“{name}” is not a list of at most {most}.")
+    return rows
+
+
+def _uuid(row: dict, name: str) -> UUID:
+    value = row.get(name)
+    try:
+        if not isinstance(value, str):
+            raise ValueError(name)
+        return UUID(value)
+    except ValueError as error:
+        raise Malformed(f"“{name}” is not an id.") from error
+
+
+def _number(row: dict, name: str) -> int:
+    value = row.get(name)
+    if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= LARGEST_NUMBER:
+        raise Malformed(f"“{name}” is not a whole number from 0.")
+    return value
+
+
+def _moment(row: dict, name: str) -> datetime:
+    """A time with its zone, in years a clock can show even when it is wrong."""
+    value = row.get(name)
+    try:
+        if not isinstance(value, str):
+            raise ValueError(name)
+        moment = datetime.fromisoformat(value)
+        if moment.utcoffset() is None or not 1970 <= moment.year <= 2999:
+            raise ValueError(name)
+    except ValueError as error:
+        raise Malformed(f"“{name}” is not a time with its zone.") from error
+    return moment

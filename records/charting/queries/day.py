@@ -1,0 +1,184 @@
+"""What an injector's tablet keeps for a day without network."""
+
+from collections import Counter
+from collections.abc import Iterable
+from datetime import date
+
+from django.db.models import F, Q, QuerySet
+from django.utils import timezone
+
+from clinic.audit.models import AuditEvent
+from clinic.policy.queries import current_policy
+from clinic.stock.models import Product, UnitOfStock
+from planning.vocabulary import Measure, ProductKind
+from records.appointments.models import Appointment, start_of
+from records.charting.queries.people import last_sessions, patients_json
+from records.charting.queries.snapshot import snapshots
+from records.charting.queries.units import opening_json, stock_seal, unit_json
+from records.patients.models import Patient
+from records.sessions.models import InjectionEntry, TreatmentSession
+from records.sessions.queries.tray import lot_against
+
+# Offered above the keys until the clinic has points of its own; common practice, no source.
+STEPS = {
+    Measure.VOLUME: [50, 100, 150, 200, 300, 500],
+    Measure.DOSE: [100, 200, 250, 400, 500, 1000],
+}
+MOST_STEPS = 6
+# Of each product the last points that were given; looked for among the clinic's last ones, so that
+# a product nobody uses does not cost a look at every point there is.
+RECENT_OF_PRODUCT, RECENT = 200, 3_000
+
+
+def day_patients(user, today: date) -> list[Patient]:
+    """Whom `user` sees today, and whose sessions of theirs are still to be signed."""
+    booked = Appointment.objects.taking_place().on(today).filter(practitioner=user)
+    in_work = day_sessions(user, today)
+    return list(
+        Patient.objects.filter(
+            Q(pk__in=booked.values("patient")) | Q(pk__in=in_work.order_by().values("patient"))
+        )
+    )
+
+
+def day_sessions(user, today: date) -> QuerySet[TreatmentSession]:
+    """The user's unsigned sessions, and those signed today."""
+    own = TreatmentSession.objects.filter(injector=user)
+    return (
+        own.filter(Q(signed_at__isnull=True) | Q(signed_at__gte=start_of(today)))
+        .select_related("patient", "injector", "signed_by")
+        .order_by("started_at", "id")
+    )
+
+
+def not_read_today(user, patients: Iterable[int], today: date) -> set[int]:
+    """Those of `patients` whose day `user` has not fetched yet, so that the trail has each once."""
+    patients = set(patients)
+    read = AuditEvent.objects.filter(
+        actor=user, action="read.day", patient_id__in=patients, at__gte=start_of(today)
+    )
+    return patients - set(read.values_list("patient_id", flat=True))
+
+
+def day_json(user, patients: list[Patient], today: date) -> dict:
+    """The day as the tablet keeps it; a number of queries that grows with own sessions only."""
+    policy = current_policy()
+    people, last = patients_json(patients, today), last_sessions(row.pk for row in patients)
+    return {
+        "now": timezone.now(),
+        "user": {"id": user.pk, "name": str(user)},
+        "clinic": policy.name,
+        "lock_minutes": policy.tablet_lock_minutes,
+        "patients": [
+            told | {"last": last.get(pk), "sessions_url": told["url"]}
+            for pk, told in people.items()
+        ],
+        "appointments": _appointments(user, today),
+        "sessions": list(snapshots(day_sessions(user, today), user).values()),
+        "stock": _stock(list(people), today),
+    }
+
+
+def _appointments(user, today: date) -> list[dict]:
+    booked = Appointment.objects.taking_place().on(today).filter(practitioner=user)
+    return [
+        {
+            "pk": row.pk,
+            "patient": row.patient_id,
+            "starts_at": row.starts_at,
+            "kind": row.kind,
+            "kind_label": row.get_kind_display(),
+            "state": row.state,
+            "state_label": row.get_state_display(),
+        }
+        for row in booked.order_by("starts_at", "id")
+    ]
+
+
+def _stock(patients: list[int], today: date) -> dict:
+    return {
+        "seal": stock_seal(today),
+        "products": _products(today),
+        "opened": [_opened(unit, today) for unit in _open_units(patients)],
+    }
+
+
+def _open_units(patients: list[int]) -> QuerySet[UnitOfStock]:
+    """With something left: kept for one of the patients, or shared."""
+    return (
+        UnitOfStock.objects.opened()
+        .filter(Q(opening__patient__in=patients) | Q(opening__patient__isnull=True))
+        .filter(content__gt=F("drawn") + F("wasted"), opening__isnull=False)
+        .select_related("lot__product", "opening")
+        .first_expired_first()
+    )
+
+
+def _opened(unit: UnitOfStock, today: date) -> dict:
+    against = lot_against(unit.lot, today)
+    if unit.opening.use_before and timezone.now() > unit.opening.use_before:
+        until = timezone.localtime(unit.opening.use_before)
+        against.append(f"Unit {unit.label} was to be used before {until:%d %b %Y %H:%M}.")
+    told = unit_json(unit, against) | opening_json(unit.opening)
+    return told | {"patient": unit.opening.patient_id}
+
+
+def _products(today: date) -> list[dict]:
+    """What is in stock, by product and lot, first expired first: two queries."""
+    units = (
+        UnitOfStock.objects.in_stock()
+        .filter(lot__product__is_active=True)
+        .select_related("lot__product")
+        .order_by("lot__product__name", "lot__expires_on", "lot_id", "id")
+    )
+    used = _used_amounts()
+    products: dict[int, dict] = {}
+    for unit in units:
+        product = unit.lot.product
+        told = products.setdefault(product.pk, _product(product, used.get(product.pk, Counter())))
+        lot = told["lots"].setdefault(
+            unit.lot_id,
+            {
+                "number": unit.lot.number,
+                "expires_on": unit.lot.expires_on,
+                "against": lot_against(unit.lot, today),
+                "units": [],
+            },
+        )
+        lot["units"].append({"pk": unit.pk, "label": unit.label, "content": unit.content})
+    return [told | {"lots": list(told["lots"].values())} for told in products.values()]
+
+
+def _product(product: Product, used: Counter[int]) -> dict:
+    kind = ProductKind(product.kind)
+    return {
+        "pk": product.pk,
+        "name": product.name,
+        "kind": kind,
+        "kind_label": kind.label,
+        "measure": kind.measure,
+        "lidocaine": product.lidocaine_text if product.lidocaine_ug_per_ml else "",
+        "single_patient": product.is_single_patient,
+        "asks_diluent": kind is ProductKind.TOXIN,
+        "steps": amount_steps(used, kind.measure),
+        "lots": {},
+    }
+
+
+def _used_amounts() -> dict[int, Counter[int]]:
+    """How often each amount was given in the last points of each product: one query."""
+    recent = InjectionEntry.objects.standing().order_by("-id")
+    used: dict[int, Counter[int]] = {}
+    for product, amount in recent.values_list("unit__lot__product", "amount")[:RECENT]:
+        counts = used.setdefault(product, Counter())
+        if counts.total() < RECENT_OF_PRODUCT:
+            counts[amount] += 1
+    return used
+
+
+def amount_steps(used: Counter[int], measure: Measure) -> list[int]:
+    """At most six amounts to offer, ascending: the ones used most, then common ones."""
+    # Of those used equally often the smaller ones: the choice must not depend on the order read.
+    often = sorted(used, key=lambda amount: (-used[amount], amount))[:MOST_STEPS]
+    common = [amount for amount in STEPS[measure] if amount not in often]
+    return sorted([*often, *common][:MOST_STEPS])

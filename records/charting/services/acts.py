@@ -1,0 +1,51 @@
+"""Which function applies which kind, and what holds for all of them."""
+
+from collections.abc import Callable
+
+from django.utils import timezone
+
+from records.charting.enums import Kind
+from records.charting.errors import Choice, Conflict
+from records.charting.services import point_acts, session_acts, tray_acts
+from records.charting.services.operations import Act, SentOperation
+from records.sessions.models import TreatmentSession
+
+# Each gives the session back if it is another object than the act's.
+ACTS: dict[Kind, Callable[[Act], TreatmentSession | None]] = {
+    Kind.START: session_acts.start,
+    Kind.EDIT: session_acts.edit,
+    Kind.SIGN: session_acts.sign,
+    Kind.ADDENDUM: session_acts.addendum,
+    Kind.OPEN: tray_acts.open_unit,
+    Kind.PUT_BACK: tray_acts.put_back,
+    Kind.WASTE: tray_acts.waste,
+    Kind.LOG: point_acts.log,
+    Kind.CHANGE: point_acts.change,
+    Kind.MOVE: point_acts.move,
+    Kind.REMOVE: point_acts.remove,
+    Kind.RESTORE: point_acts.restore,
+    Kind.PLAN: point_acts.plan,
+    Kind.UNPLAN: point_acts.unplan,
+    Kind.REPLAN: point_acts.replan,
+    Kind.CALIBRATE: point_acts.calibrate_picture,
+    Kind.DROP_PICTURE: point_acts.drop,
+}
+
+# Those about a thing with a head of its own, those that write the session's head themselves, and
+# the addendum, for a signed session takes no change.
+KEEPS_NO_HEAD = frozenset(ACTS) - {Kind.OPEN, Kind.PUT_BACK, Kind.WASTE}
+
+
+def refuse_signed_meanwhile(op: SentOperation, session: TreatmentSession) -> None:
+    """Raises Conflict: what was done on the tablet can only be added to the note now."""
+    at = timezone.localtime(session.signed_at)
+    what = Kind(op.kind).label
+    raise Conflict(
+        "session",
+        f"On this tablet: {what[0].lower()}{what[1:]}.",
+        f"The session was signed by {session.signed_name} on {at:%d %b %Y at %H:%M}.",
+        [
+            Choice("addendum", "Write it down as an addendum"),
+            Choice("drop", "Leave the signed session as it is"),
+        ],
+    )

@@ -1,0 +1,237 @@
+"""
+A batch of operations: one transaction, one trail, each operation in a savepoint of its own.
+
+Locks are taken in one order, so that two batches wait for each other instead of standing in each
+other's way: the sessions by number, then the units by number, then what single acts need, last the
+end of the audit chain. Where two still meet crosswise the database ends one; it is run again.
+"""
+
+import logging
+from collections.abc import Iterable
+from datetime import datetime
+from uuid import UUID
+
+from django.db import DatabaseError, IntegrityError, OperationalError
+from django.utils import timezone
+
+from clinic.audit.services import acting
+from clinic.staff.models import User
+from clinic.stock.errors import StockError
+from clinic.stock.models import UnitOfStock
+from planning.review_dates import ReviewDateError
+from records.charting.enums import Kind, Outcome
+from records.charting.errors import Conflict, Hold, NotApplied, Refused
+from records.charting.models import Operation
+from records.charting.services.acts import ACTS, KEEPS_NO_HEAD, refuse_signed_meanwhile
+from records.charting.services.operations import Act, Batch, Result, SentOperation
+from records.sessions.errors import SessionError
+from records.sessions.models import SessionUnit, TreatmentSession
+from records.sessions.services.sittings import set_head
+
+log = logging.getLogger(__name__)
+
+TRIES = 4
+# PostgreSQL's codes: serialization_failure, deadlock_detected.
+DEADLOCKS = {"40001", "40P01"}
+# Acts whose units are not all named in their data: those on the tray are locked as well.
+USES_TRAY = {Kind.CHANGE, Kind.REMOVE, Kind.RESTORE, Kind.SIGN}
+
+
+def apply_batch(
+    *, operations: list[SentOperation], device: UUID, sent_at: datetime, sender
+) -> list[Result]:
+    """
+    Apply what a tablet sent, in its order; each act once, however often it comes.
+
+    Returns when everything is committed.
+
+    Args:
+        sent_at: the tablet's clock when it sent the request.
+        sender: who is signed in.
+    """
+    for left in reversed(range(TRIES)):
+        now = timezone.now()
+        batch = Batch(sender=sender, device=device, skew=now - sent_at, now=now)
+        try:
+            return _applied(batch, operations)
+        except (OperationalError, IntegrityError) as error:
+            # Two batches met crosswise, or the same operation came twice at once. The second time
+            # the one that was quicker is there to be seen.
+            if not left or not _may_pass(error):
+                raise
+    raise AssertionError("unreachable")
+
+
+def _may_pass(error: DatabaseError) -> bool:
+    """Not a full disk, a lost server, or a lock that was waited for in vain."""
+    is_deadlock = getattr(error.__cause__, "sqlstate", None) in DEADLOCKS
+    return isinstance(error, IntegrityError) or is_deadlock
+
+
+def _applied(batch: Batch, operations: list[SentOperation]) -> list[Result]:
+    with acting(batch.sender):
+        _lock(batch, operations)
+        results = [_result(batch, op) for op in operations]
+        Operation.objects.bulk_create(batch.new)
+    return results
+
+
+def _lock(batch: Batch, operations: list[SentOperation]) -> None:
+    keys = {op.session for op in operations}
+    sessions = (
+        TreatmentSession.objects.select_for_update(of=("self",))
+        .select_related("patient", "injector")
+        .filter(key__in=keys)
+        .order_by("pk")
+    )
+    batch.sessions = {session.key: session for session in sessions}
+    pks = {op.data["unit"] for op in operations if "unit" in op.data}
+    if any(op.kind in USES_TRAY for op in operations):
+        on_trays = SessionUnit.objects.filter(session__in=batch.sessions.values())
+        pks |= set(on_trays.values_list("unit", flat=True))
+    if pks:
+        units = UnitOfStock.objects.select_for_update().filter(pk__in=pks).order_by("pk")
+        list(units.values_list("pk", flat=True))
+    batch.known = Operation.objects.in_bulk(list(_named(operations)))
+    others = {op.author for op in operations} - {batch.sender.pk}
+    batch.authors = User.objects.in_bulk(list(others)) if others else {}
+    batch.authors[batch.sender.pk] = batch.sender
+
+
+def _named(operations: Iterable[SentOperation]) -> set[UUID]:
+    """Ids of the operations themselves, of those they build on and of those they give up."""
+    found: set[UUID] = set()
+    for op in operations:
+        found |= {op.id, *filter(None, [op.base, op.data.get("operation")])}
+    return found
+
+
+def _result(batch: Batch, op: SentOperation) -> Result:
+    if known := batch.known.get(op.id):
+        return _again(known, op)
+    result = _tried(batch, op)
+    if result.outcome != Outcome.APPLIED and op.kind == Kind.OPEN and "unit" in op.data:
+        batch.unsettled_units.add((op.session, op.data["unit"]))
+    return result
+
+
+def _again(known: Operation, op: SentOperation) -> Result:
+    """It was stored before; a tablet whose answer was lost learns so now."""
+    if known.body_digest and known.body_digest != op.body_digest:
+        return Result(op.id, Outcome.REFUSED, "This id was sent before with other content.")
+    return Result(op.id, Outcome(known.outcome))
+
+
+def _tried(batch: Batch, op: SentOperation) -> Result:
+    if op.problem:
+        return Result(op.id, Outcome.REFUSED, op.problem)
+    try:
+        with acting(batch.sender):
+            _apply(batch, op)
+    except Hold as error:
+        return Result(op.id, Outcome.HOLD, str(error))
+    except Conflict as error:
+        return Result(op.id, Outcome.CONFLICT, str(error), error.conflict)
+    except Refused as error:
+        return Result(op.id, Outcome.REFUSED, str(error), error.conflict)
+    except (NotApplied, SessionError, StockError, ReviewDateError) as error:
+        return Result(op.id, Outcome.REFUSED, str(error))
+    except OperationalError:
+        raise  # the whole batch is run again
+    except DatabaseError:
+        log.exception("operation %s of kind %s does not fit the record", op.id, op.kind)
+        message = "The record does not take this as it is. Give it up and do it again."
+        return Result(op.id, Outcome.REFUSED, message)
+    return Result(op.id, Outcome.APPLIED)
+
+
+def _apply(batch: Batch, op: SentOperation) -> None:
+    author = _author(batch, op)
+    session = batch.sessions.get(op.session)
+    if op.kind == Kind.WITHDRAW:
+        _withdraw(batch, op, author)
+    else:
+        if session is None and op.kind != Kind.START:
+            raise Hold("The start of this session has not arrived yet.")
+        if session is not None:
+            _check_session(op, session, author)
+        act = Act(op, batch, author, session or TreatmentSession(started_at=batch.now))
+        session = ACTS[Kind(op.kind)](act) or session
+        if session is not None:
+            if op.kind not in KEEPS_NO_HEAD:
+                set_head(session, op.id)
+                session.head = op.id
+            batch.sessions[op.session] = session
+    row = _row(batch, op, author, session)
+    batch.new.append(row)
+    batch.known[op.id] = row
+    if author.pk != batch.sender.pk:
+        _note_handing_over(batch, row)
+
+
+def _author(batch: Batch, op: SentOperation) -> User:
+    """Who did it. Somebody else than the sender only if they handed it over themselves."""
+    author = batch.authors.get(op.author)
+    if author is None or not author.is_injector:
+        raise Refused("Nobody who injects here has done this.")
+    if author.pk == batch.sender.pk:
+        return author
+    if not op.handed_over:
+        raise Refused(f"This is {author}'s, who must sign in on this tablet or hand it over.")
+    if op.kind == Kind.SIGN:
+        raise Refused(f"Only {author} can sign this session, and nobody can do it for them.")
+    return author
+
+
+def _check_session(op: SentOperation, session: TreatmentSession, author: User) -> None:
+    if op.kind == Kind.ADDENDUM:
+        return
+    if session.injector_id != author.pk:
+        raise Refused(f"Only {session.injector}, who injects, writes in this session.")
+    if session.is_signed:
+        refuse_signed_meanwhile(op, session)
+
+
+def _withdraw(batch: Batch, op: SentOperation, author: User) -> None:
+    """Note that an act was given up, so that it is not applied should it still arrive."""
+    target = op.data["operation"]
+    known = batch.known.get(target)
+    if known and known.outcome == Outcome.APPLIED:
+        raise Refused("This was stored already, so it cannot be given up. Change it instead.")
+    if known is None:
+        given_up = _row(batch, op, author, batch.sessions.get(op.session))
+        given_up.id, given_up.kind, given_up.body_digest = target, "", ""
+        given_up.device, given_up.outcome = None, Outcome.WITHDRAWN
+        batch.new.append(given_up)
+        batch.known[target] = given_up
+
+
+def _row(
+    batch: Batch, op: SentOperation, author: User, session: TreatmentSession | None
+) -> Operation:
+    return Operation(
+        id=op.id,
+        session=session,
+        session_key=op.session,
+        kind=op.kind,
+        author=author,
+        sent_by=batch.sender,
+        device=batch.device,
+        sequence=op.sequence,
+        made_at=op.made_at,
+        received_at=batch.now,
+        skew_ms=batch.skew_ms,
+        handed_over=author.pk != batch.sender.pk,
+        body_digest=op.body_digest,
+        outcome=Outcome.APPLIED,
+    )
+
+
+def _note_handing_over(batch: Batch, row: Operation) -> None:
+    with acting(batch.sender) as trail:
+        trail.add(
+            "operation.handed_over",
+            row,
+            patient_id=row.session.patient_id if row.session else None,
+            after={"kind": row.kind, "author": row.author_id, "sent_by": row.sent_by_id},
+        )

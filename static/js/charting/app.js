@@ -8,7 +8,7 @@
 //   "moved"    {from, to}                a session went on under another key
 //   "locked", "unlocked", "left"         the screen's lock; the person left this tablet
 
-import { settled, hanging } from "./conflict.js";
+import { Deciding } from "./deciding.js";
 import { depart, takeParcels } from "./departure.js";
 import { canStep, newHistory, remembered, step } from "./history.js";
 import { newKey } from "./ids.js";
@@ -19,10 +19,8 @@ import { Queue } from "./queue.js";
 import { keptReference } from "./reference.js";
 import { TabletStore, UserStore } from "./store.js";
 import { Sync } from "./sync.js";
-import { Taking } from "./taking.js";
-import { described } from "./words.js";
 
-export class Charting extends Taking {
+export class Charting extends Deciding {
   constructor() {
     super();
     this.tablet = new TabletStore();
@@ -105,8 +103,10 @@ export class Charting extends Taking {
 
   // One act: shown before this returns, on the disk right after, then sent. `id` where it had to be known before (a
   // signature's proof); `hint`: what the screen knows and the server will find out, such as the region after a move.
-  act(kind, session, data, { id, hint = null } = {}) {
+  act(kind, session, said, { id, hint = null } = {}) {
     const before = this.session(session);
+    // What the signer had seen: the server compares it with what other tablets brought since.
+    const data = kind === "sign" ? { seen: before?.checked_at ?? "", ...said } : said;
     const op = this.perform(kind, session, data, { id, hint: hint ?? this.placed(kind, data, before) });
     const history = this.histories.get(session) ?? newHistory(session);
     this.keepHistory(remembered(history, { kind, data }, before, hint));
@@ -197,53 +197,6 @@ export class Charting extends Taking {
 
   pictureUrl(key) {
     return this.kept?.url(key) ?? this.sessionPicture(key)?.url ?? "";
-  }
-
-  get waiting() {
-    if (!this.queue) {
-      return [];
-    }
-    const records = [...this.kept.records(), ...this.queue.ordered];
-    return records.map((record) => {
-      const state = this.sync.stateOf(record);
-      const words = described(record, this.session(record.op.session), this.reference);
-      return { op: record.op, state, message: record.message, conflict: record.conflict, words };
-    });
-  }
-
-  // What would go with an operation that is dropped, to be told before.
-  hanging(id) {
-    const record = this.queue.records.get(id);
-    return record ? hanging(record, this.queue.ordered).map(({ op }) => op) : [];
-  }
-
-  // What a person decided about an operation: "again", "drop", "deviation" {reason}, "other_unit" {unit, diluent_ul,
-  // no_diluent}, "addendum" {reason?, text?}, "edit" {data}, "existing" {session?}. Gives the operations made for it.
-  resolve(id, choice, extra = {}) {
-    const record = this.queue.records.get(id);
-    if (!record) {
-      return this.kept.resolve(id, choice, () => this.changed([...this.states.keys()]));
-    }
-    const { session } = record.op;
-    const to = choice === "existing" ? (extra.session ?? record.conflict?.existing) : session;
-    const { gone, made } = settled(record, choice, { ...extra, head: this.snapshots.get(to)?.head }, {
-      records: this.queue.ordered,
-      snapshot: this.snapshots.get(session),
-      state: this.session(session),
-      reference: this.reference,
-    });
-    const withdrawals = gone.map((operation) => ({
-      op: newOperation({ kind: "withdraw", session, data: { operation }, base: null, author: record.op.author }),
-    }));
-    const records = [...withdrawals, ...made].map(({ op, hint }) =>
-      newRecord({ ...op, sequence: this.queue.nextSequence() }, hint ?? null),
-    );
-    this.queue.add(records, gone);
-    if (to !== session) {
-      this.movedTo(session, to);
-    }
-    this.changed([session, to]);
-    return made.map(({ op }) => op);
   }
 
   flush() {

@@ -1,7 +1,7 @@
 // What a person chose about an operation that was refused or met a conflict, as new operations.
 //
-// A decision never edits an operation: its id may have reached the server. New ones with ids of their own take its place
-// and the old ones are withdrawn, so that one still on its way is answered "withdrawn" if it arrives after all.
+// A decision never edits what an operation says: its id may have reached the server. A new one with an id of its own takes
+// its place and the old one is withdrawn, so that one still on its way is answered "withdrawn" if it arrives after all.
 
 import { newKey } from "./ids.js";
 import { threadOf } from "./operations.js";
@@ -38,113 +38,137 @@ function after(record, records) {
   return own.slice(own.indexOf(record) + 1);
 }
 
-// {gone: [id...], made: [{op, hint}...]} for a choice; `made` has new ids, its sequences are still to be given.
+// {gone: [id...], order: [{op, hint, record}...]} for a choice. `gone` are given up; `order` is what then waits in this
+// session, with the record of those that wait already. Their sequences are still to be given.
 export function settled(record, choice, extra, { records, snapshot, state, reference }) {
   const own = records.filter(({ op }) => op.session === record.op.session && op.kind !== "withdraw");
-  const decide = CHOICES[choice];
+  const isSignature = record.op.kind === "sign" && choice !== "addendum";
+  const decide = isSignature ? CHOICES.drop : CHOICES[choice];
   if (!decide) {
     throw new Error(`No such choice: ${choice}.`);
   }
-  return rebuilt(own, decide(record, extra, { own, snapshot, state, reference }), record);
+  return rebuilt(own, decide(record, extra, { own, snapshot, state, reference }));
 }
 
 const CHOICES = {
   drop: (record, _extra, { own }) => ({ dropped: [record, ...hanging(record, own)] }),
-  edit: (record, extra) => ({ changed: new Map([[record.id, { ...record.op.data, ...extra.data }]]) }),
+  edit: (record, extra) => ({ changed: new Map([[record.id, { ...record.op.data, ...named(extra.data, record) }]]) }),
   deviation: (record, extra) => ({ changed: new Map([[record.id, { ...record.op.data, deviation: extra.reason }]]) }),
   again,
   other_unit: otherUnit,
   addendum,
-  existing: (record, extra) => ({
+  // The session goes on under the key of the one the clinic has.
+  existing: (record, { session, head = null }) => ({
     dropped: [record],
-    session: extra.session ?? record.conflict?.existing,
-    bases: new Map([[record.id, extra.head ?? null]]),
+    session,
+    bases: new Map([[record.id, head]]),
   }),
 };
 
-// On top of what the server holds now.
+// Only what this kind of operation says: the screen offers all settings of a point.
+function named(values = {}, { op }) {
+  return Object.fromEntries(Object.entries(values).filter(([name]) => name in op.data));
+}
+
+// On top of what the clinic has now.
 function again(record, _extra, { snapshot }) {
-  const { kind, data, session } = record.op;
-  const point = POINT_CHANGES.has(kind) && snapshot?.points.find(({ key }) => key === data.key);
-  if (!point) {
-    return { changed: new Map([[record.id, data]]) };
+  const { kind, data, session, base } = record.op;
+  const said = { ...data, ...record.conflict?.data };
+  const thing = thingOf(record.op, snapshot);
+  const changed = new Map([[record.id, said]]);
+  if (!thing || kind === "start" || base === null) {
+    return { changed };
   }
-  if (point.removed && kind === "remove") {
-    return { dropped: [record], bases: new Map([[record.id, point.head]]) };
+  if (thing.removed && POINT_CHANGES.has(kind) && kind !== "restore") {
+    if (kind === "remove") {
+      return { dropped: [record], bases: new Map([[record.id, thing.head]]) };
+    }
+    const back = { id: newKey(), kind: "restore", session, base: thing.head, data: { key: data.key } };
+    return { before: [record, back], changed, base: [record, back.id] };
   }
-  if (!point.removed || kind === "restore") {
-    return { changed: new Map([[record.id, data]]), bases: new Map([[record.op.base, point.head]]), only: record };
-  }
-  const back = { id: newKey(), kind: "restore", session, base: point.head, data: { key: data.key } };
-  return { first: [back], changed: new Map([[record.id, data]]), bases: new Map([[record.op.base, back.id]]), only: record };
+  return { changed, base: [record, thing.head] };
 }
 
 // This and all that waits from the same unit is said to have come from the other one.
 function otherUnit(record, { unit, diluent_ul = null, no_diluent = false, deviation = "" }, { own, snapshot, state }) {
   const old = record.op.data.unit;
   const changed = new Map();
-  for (const { id, op } of own) {
+  const dropped = [];
+  for (const each of own) {
+    const { id, op } = each;
     if (op.data.unit === old) {
       changed.set(id, { ...op.data, unit, ...(op.kind === "open" && { diluent_ul, no_diluent, deviation }) });
     } else if (op.kind === "sign" && old in op.data.remainders) {
-      const { [old]: choice, ...rest } = op.data.remainders;
-      changed.set(id, { ...op.data, remainders: { ...rest, [unit]: choice } });
+      dropped.push(each);
     }
   }
   if (record.op.kind === "open" || state?.tray.some(({ pk }) => pk === unit)) {
-    return { changed };
+    return { changed, dropped };
   }
-  const base = snapshot?.head ?? record.op.base;
+  const first = own.find(({ op }) => isOfSession(op));
+  const base = first ? first.op.base : (snapshot?.head ?? null);
   const data = { unit, diluent_ul, no_diluent, deviation };
   const open = { id: newKey(), kind: "open", session: record.op.session, base, data };
-  // The session's own waiting acts go on behind it.
-  return { first: [open], changed, bases: new Map([[base, open.id]]), thread: `session:${record.op.session}` };
+  return { changed, dropped, before: [own[0], open], base: first && [first, open.id] };
 }
 
 // The session was signed meanwhile: what was done is added to it in words, with what was done to the same thing after it.
 function addendum(record, extra, { own, snapshot, state, reference }) {
   const thread = threadOf(record.op);
-  const dropped = [record, ...after(record, own).filter(({ op }) => threadOf(op) === thread)];
-  const words = dropped.map((each) => described(each, state, reference)).join(" ");
-  const key = snapshot?.points.find((point) => point.key === record.op.data.key)?.key ?? null;
+  const isAlone = thread.startsWith("session:");
+  const later = after(record, own).filter(({ op }) => !isAlone && threadOf(op) === thread);
+  const dropped = [record, ...later];
   const data = {
     reason: extra.reason || "Recorded on a tablet and sent after the session was signed.",
-    text: extra.text || words,
-    key,
+    text: extra.text || dropped.map((each) => described(each, state, reference)).join(" "),
+    point: snapshot?.points.find(({ key }) => key === record.op.data.key)?.key ?? null,
   };
-  const made = { id: newKey(), kind: "addendum", session: record.op.session, base: snapshot?.head ?? null, data };
-  return { dropped, last: [made] };
+  const base = snapshot?.head ?? null;
+  return { dropped, last: { id: newKey(), kind: "addendum", session: record.op.session, base, data } };
 }
 
-// Every waiting operation of the session in its order: dropped, made anew, or left. Whatever builds on an operation that
-// goes is made anew on what that one built on, or on what took its place.
-function rebuilt(own, { dropped = [], changed = new Map(), bases = new Map(), ...more }, record) {
+const isOfSession = (op) => threadOf(op).startsWith("session:");
+
+function thingOf(op, snapshot) {
+  const [about] = threadOf(op).split(":");
+  const list = { point: "points", marking: "markings", picture: "pictures" }[about];
+  return list ? snapshot?.[list].find(({ key }) => key === op.data.key) : snapshot;
+}
+
+// Every waiting operation of the session in its order: given up, made anew, or left. What builds on one that goes builds
+// on what that one built on, or on what took its place; its id stays, for what an act builds on is not its content.
+function rebuilt(own, { dropped = [], changed = new Map(), bases = new Map(), base: meant, before, last, session }) {
   const replaced = new Map(bases);
   const drop = new Set(dropped.map(({ id }) => id));
   const gone = [];
-  const made = (more.first ?? []).map((op) => fresh(op, record));
-  for (const { id, op, hint } of own) {
-    // An override of a base is for the one operation, or the one thread, it was made for.
-    const isMeant = more.only ? op === more.only.op : !more.thread || threadOf(op) === more.thread;
-    const isOverride = bases.has(op.base) && !isMeant;
-    const base = replaced.has(op.base) && !isOverride ? replaced.get(op.base) : op.base;
-    if (drop.has(id)) {
-      if (!replaced.has(id)) {
-        replaced.set(id, base);
-      }
+  const order = [];
+  for (const record of own) {
+    const { id, op, hint } = record;
+    if (before?.[0] === record) {
+      order.push(fresh(before[1], record));
+    }
+    const base = meant?.[0] === record ? meant[1] : replaced.has(op.base) ? replaced.get(op.base) : op.base;
+    const isOther = changed.has(id) || session;
+    if (drop.has(id) || (op.kind === "sign" && isOther)) {
+      // A signature with other content has to be given anew.
       gone.push(id);
-    } else if (changed.has(id) || base !== op.base || more.session) {
-      const copy = { ...op, id: newKey(), base, data: changed.get(id) ?? op.data, session: more.session ?? op.session };
+      replaced.set(id, replaced.has(id) ? replaced.get(id) : base);
+    } else if (isOther) {
+      const copy = { ...op, id: newKey(), base, data: changed.get(id) ?? op.data, session: session ?? op.session };
+      gone.push(id);
       replaced.set(id, copy.id);
-      gone.push(id);
-      made.push({ op: copy, hint });
+      order.push({ op: copy, hint });
+    } else {
+      order.push({ op: { ...op, base }, hint, record });
     }
   }
-  made.push(...(more.last ?? []).map((op) => fresh(op, record)));
-  return { gone, made };
+  if (last) {
+    order.push(fresh(last, own[0]));
+  }
+  return { gone, order };
 }
 
-// Made by the decision itself: by the person and in the name of the act it is about.
+// Made by the decision itself, in the name of the act it is about.
 function fresh(op, { op: { author, handed_over } }) {
   return { op: { made_at: new Date().toISOString(), sequence: 0, author, handed_over, ...op }, hint: null };
 }

@@ -68,6 +68,7 @@ function draftOf(snapshot, stock, reference, day) {
     markings: byKey(snapshot.markings),
     pictures: byKey(snapshot.pictures),
     tray: new Map(snapshot.tray.map(({ unit, ...row }) => [unit?.pk ?? row.pk, { ...unit, ...row, where: "clinic" }])),
+    drawn: new Map(),
     lastNumber: Math.max(0, ...snapshot.points.map(({ number }) => number ?? 0)),
     stock,
     reference,
@@ -101,11 +102,9 @@ function copy(target, source, names) {
   }
 }
 
-function draw(draft, unit, amount) {
-  const row = draft.tray.get(unit);
-  if (row) {
-    row.drawn += amount;
-  }
+// Taken off the units at the end: a unit may come to the tray after what was drawn from it.
+function draw({ drawn }, unit, amount) {
+  drawn.set(unit, (drawn.get(unit) ?? 0) + amount);
 }
 
 // A change of a point that stands: what it took before goes back first.
@@ -223,9 +222,6 @@ const APPLY = {
     draft.state.head = id;
     draft.state.signed ??= { at, name: draft.day?.user.name ?? "", url: "" };
   },
-  addendum(draft, { id }) {
-    draft.state.head = id;
-  },
 };
 
 function unknownUnit(pk) {
@@ -267,7 +263,7 @@ function note(draft, record) {
   }
 }
 
-function finished({ state, points, markings, pictures, tray, stock, reference }) {
+function finished({ state, points, markings, pictures, tray, drawn, stock, reference }) {
   const all = [...points.values()].sort((one, other) => one.number - other.number);
   for (const point of all) {
     const unit = tray.get(point.unit) ?? stock.get(point.unit);
@@ -283,7 +279,8 @@ function finished({ state, points, markings, pictures, tray, stock, reference })
       marking.point = null;
     }
   }
-  for (const row of tray.values()) {
+  for (const [pk, row] of tray) {
+    row.drawn += drawn.get(pk) ?? 0;
     row.left = row.content - row.drawn - row.wasted;
   }
   return {

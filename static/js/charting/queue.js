@@ -4,7 +4,7 @@
 // all tabs; nothing is sent before that. Where the disk refuses (full, broken, forbidden) an operation stays in memory,
 // is marked `failed`, is sent all the same, and is written as soon as the disk takes it.
 
-import { bySequence } from "./operations.js";
+import { bySequence, newRecord } from "./operations.js";
 
 // What is kept on the disk of a record.
 function stored({ id, op, hint, state, message, conflict }) {
@@ -41,6 +41,16 @@ export class Queue {
       this.records.set(record.id, record);
     }
     this.write();
+  }
+
+  // After a decision: the rows of {op, hint, record} are what waits of their session from now on, in this order.
+  replace(rows, gone) {
+    const records = rows.map(({ op, hint = null, record }) => {
+      const numbered = { ...op, sequence: this.nextSequence() };
+      const again = { op: numbered, numbered: false, written: false, tried: false };
+      return record ? Object.assign(record, again) : newRecord(numbered, hint);
+    });
+    this.add(records, gone);
   }
 
   // Fulfilled when everything is on the disk or known not to be.

@@ -3,7 +3,7 @@
 // same transaction its session's new snapshot comes in.
 
 import { token } from "../token.js";
-import { needsPerson, sendable } from "./operations.js";
+import { BATCH, needsPerson, sendable } from "./operations.js";
 
 const PATIENCE_MS = 8000;
 const BACK_OFF_MS = [1000, 2000, 5000, 10000, 30000];
@@ -135,11 +135,13 @@ export class Sync {
       }
       await this.app.queue.writeAgain();
       let batch = this.batch();
+      let isMore;
       do {
         await this.exchange(batch);
-        await this.app.sendPictures();
+        const isPicture = await this.app.sendPictures();
         batch = this.batch();
-      } while (batch.length);
+        isMore = batch.length || isPicture;
+      } while (isMore);
       this.failures = 0;
       this.app.contactIs("ok", "");
     }
@@ -188,8 +190,12 @@ export class Sync {
     this.app.waitingChanged();
     try {
       const answer = await this.withToken(() => this.post(batch));
-      await this.app.received(answer, batch);
+      const stored = await this.app.received(answer, batch);
       this.remember(batch);
+      if (stored) {
+        // What was held back for one of these may go now.
+        this.held.clear();
+      }
       if (answer.stock && this.app.day && answer.stock !== this.app.day.stock.seal) {
         await this.refreshDay();
       }
@@ -232,7 +238,8 @@ export class Sync {
   post(batch) {
     const { device } = this.app;
     const operations = batch.map(({ op }) => op);
-    const sessions = [...new Set([...this.app.inSight(), ...operations.map(({ session }) => session)])];
+    const named = new Set([...operations.map(({ session }) => session), ...this.app.inSight()]);
+    const sessions = [...named].slice(0, BATCH);
     const body = JSON.stringify({ device, sent_at: new Date().toISOString(), operations, sessions });
     return ask(ADDRESS.sync, { method: "POST", body, leaving: this.leaving.signal });
   }

@@ -117,7 +117,8 @@ export class Taking extends EventTarget {
     const changed = [];
     for (const { id, outcome, message, conflict } of answer.results) {
       const record = this.queue.records.get(id);
-      if (outcome === "applied" || outcome === "withdrawn") {
+      // What was stored before it could be withdrawn stands; there is nothing left to decide about the withdrawal.
+      if (outcome === "applied" || outcome === "withdrawn" || (outcome === "refused" && record?.op.kind === "withdraw")) {
         acknowledged.push(id);
       } else if (record && STATES[outcome]) {
         Object.assign(record, { state: STATES[outcome], message: message ?? "", conflict: conflict ?? null });
@@ -132,6 +133,7 @@ export class Taking extends EventTarget {
     if (answer.alerts?.length) {
       this.say("alerts", answer.alerts);
     }
+    return acknowledged.length;
   }
 
   sorted(sessions) {
@@ -187,10 +189,13 @@ export class Taking extends EventTarget {
     this.changed([...new Set([...this.states.keys(), ...this.sessionKeys])]);
   }
 
+  // Whether any came to the clinic: what waited for it can go now, and the answer to that shows it.
   async sendPictures() {
-    if (await this.kept.send((task) => this.sync.withToken(task), this.sync.leaving.signal)) {
+    const isAny = await this.kept.send((task) => this.sync.withToken(task), this.sync.leaving.signal);
+    if (isAny) {
       this.sync.held.clear();
     }
+    return isAny;
   }
 
   sessionPicture(key) {

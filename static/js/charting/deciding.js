@@ -1,0 +1,59 @@
+// What waits, in words, and what a person decides about it. The middle part of app.js.
+
+import { hanging, settled } from "./conflict.js";
+import { newOperation } from "./operations.js";
+import { Taking } from "./taking.js";
+import { described } from "./words.js";
+
+export class Deciding extends Taking {
+  get waiting() {
+    if (!this.queue) {
+      return [];
+    }
+    const records = [...this.kept.records(), ...this.queue.ordered];
+    return records.map((record) => {
+      const state = this.sync.stateOf(record);
+      const words = described(record, this.session(record.op.session), this.reference);
+      return { op: record.op, state, message: record.message, conflict: record.conflict, words };
+    });
+  }
+
+  // What would go with an operation that is dropped, to be told before.
+  hanging(id) {
+    const record = this.queue.records.get(id);
+    return record ? hanging(record, this.queue.ordered).map(({ op }) => op) : [];
+  }
+
+  // What a person decided about an operation: "again", "drop", "deviation" {reason}, "other_unit" {unit, diluent_ul,
+  // no_diluent}, "addendum" {reason?, text?}, "edit" {data}, "existing" {session?}. Gives the operations made for it.
+  resolve(id, choice, extra = {}) {
+    const record = this.queue.records.get(id);
+    if (!record) {
+      return this.kept.resolve(id, choice, () => this.changed([...this.states.keys()]));
+    }
+    const { session } = record.op;
+    const existing = extra.session ?? record.conflict?.existing;
+    const to = existing && ["existing", "again"].includes(choice) ? existing : session;
+    const { gone, order } = settled(record, choice === "again" && to !== session ? "existing" : choice, {
+      ...extra, session: to, head: this.snapshots.get(to)?.head,
+    }, {
+      records: this.queue.ordered,
+      snapshot: this.snapshots.get(session),
+      state: this.session(session),
+      reference: this.reference,
+    });
+    const withdrawals = gone.map((operation) => ({
+      op: newOperation({ kind: "withdraw", session, data: { operation }, base: null, author: this.user.id }),
+    }));
+    const isUnsigned = record.op.kind !== "sign" && gone.some((each) => this.queue.records.get(each)?.op.kind === "sign");
+    this.queue.replace([...withdrawals, ...order], gone);
+    if (isUnsigned) {
+      this.say("alerts", ["The signature that waited does not cover what was decided now. Sign again."]);
+    }
+    if (to !== session) {
+      this.movedTo(session, to);
+    }
+    this.changed([session, to]);
+    return order.filter((each) => !each.record).map(({ op }) => op);
+  }
+}

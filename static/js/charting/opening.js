@@ -13,7 +13,7 @@ let about = null;
 
 // Units on a tray of this tablet, in this session or another: not on the shelf any more.
 function usedUnits(screen) {
-  return new Set(screen.sessions.flatMap(({ tray }) => tray.map(({ unit }) => unit.pk)));
+  return new Set(screen.sessions.flatMap(({ tray }) => tray.map(({ pk }) => pk)));
 }
 
 // One candidate for each lot: its first sealed unit; those refused come last. Shape: {unit, lot, against, alike, opened}.

@@ -55,7 +55,7 @@ export class Screen extends EventTarget {
 
   // The units on the tray, each with what is known of its opening.
   get units() {
-    return (this.state?.tray ?? []).map((row) => ({ ...row, ...row.unit }));
+    return this.state?.tray ?? [];
   }
 
   // The one that is drawn from.

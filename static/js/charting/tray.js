@@ -1,6 +1,6 @@
 // Units of stock in use: which one is drawn from, what is left in it, waste, putting one back.
 
-import { formatAmount } from "./amounts.js";
+import { formatAmount, plain } from "./amounts.js";
 import { shortDate, shortTime } from "./dates.js";
 import { button, drawOnChange, icon, node, on, patch, svgNode } from "./dom.js";
 import { openSheet, sheetNamed } from "./sheet.js";
@@ -42,12 +42,12 @@ function madeUp(unit) {
 }
 
 function face(unit) {
-  const number = (amount) => node("b", { class: "num" }, formatAmount(amount, unit.measure));
+  const number = (amount) => node("b", { class: "num" }, plain(amount, unit.measure));
   return node(
     "span", { class: "unit__face" },
     node("span", { class: "unit__product" }, unit.product_name),
-    node("span", { class: "unit__lot" }, "Lot ", node("b", {}, unit.lot), ` · ${unit.label}`),
-    node("span", { class: "unit__left" }, node("strong", { class: "num" }, formatAmount(unit.left, unit.measure)), ` left of ${formatAmount(unit.content, unit.measure)}`),
+    node("span", { class: "unit__lot" }, unit.label, " · Lot ", node("b", {}, unit.lot)),
+    node("span", { class: "unit__left" }, node("strong", { class: "num" }, formatAmount(unit.left, unit.measure)), ` left of ${plain(unit.content, unit.measure)}`),
     node("span", { class: "unit__numbers" }, node("span", {}, "drawn ", number(unit.drawn)), " ", node("span", {}, "waste ", number(unit.wasted))),
     bar(unit), madeUp(unit),
     unit.deviation ? node("span", { class: "unit__against" }, icon("stop"), " Used against the rules") : null,

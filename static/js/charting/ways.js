@@ -29,16 +29,18 @@ export function missingSettings(settings, unit) {
   return { missing: unit ? missing : ["unit", ...missing], names };
 }
 
-// Touching a card brings back how its product was last given. A product not yet given keeps the way in the panel, but
-// an amount of another kind of product would be wrong by a factor.
+// Touching a card brings back how its product was last given. A product not yet given keeps the way in the panel; of
+// another kind of product it keeps the needle alone, for its amount would be wrong by a factor, its plane a bad guess.
 export function wayFor(unit, current, before, points) {
   const given = points.filter(({ unit: pk, product }) => pk === unit.pk || (product && product === unit.product));
   const last = given.at(-1);
   if (last) {
     return { ...settingsOf(last), unit: unit.pk };
   }
-  const alike = !before || before.kind === unit.kind;
-  return { ...current, unit: unit.pk, amount: alike ? current.amount : null };
+  if (before && before.kind !== unit.kind) {
+    return { ...current, unit: unit.pk, amount: null, plane: null, technique: null };
+  }
+  return { ...current, unit: unit.pk };
 }
 
 function sameWay(one, other) {

@@ -77,6 +77,17 @@ class Database {
   }
 }
 
+// What follows from an answer inside a transaction; a failure there gives the whole transaction up.
+function then(request, work) {
+  request.onsuccess = () => {
+    try {
+      work(request.result);
+    } catch {
+      request.transaction.abort();
+    }
+  };
+}
+
 const valueOf = (request) => () => request.result;
 
 export class TabletStore extends Database {
@@ -98,11 +109,10 @@ export class TabletStore extends Database {
   readOrMake(key, make) {
     return this.transact("readwrite", ["kv"], (kv) => {
       let value;
-      const request = kv.get(key);
-      request.onsuccess = () => {
-        value = request.result ?? make();
+      then(kv.get(key), (kept) => {
+        value = kept ?? make();
         kv.put(value, key);
-      };
+      });
       return () => value;
     });
   }
@@ -111,11 +121,10 @@ export class TabletStore extends Database {
   allocate(count, wished) {
     return this.transact("readwrite", ["kv"], (kv) => {
       let first;
-      const request = kv.get("sequence");
-      request.onsuccess = () => {
-        first = Math.max((request.result ?? 0) + 1, wished);
+      then(kv.get("sequence"), (last = 0) => {
+        first = Math.max(last + 1, wished);
         kv.put(first + count - 1, "sequence");
-      };
+      });
       return () => first;
     });
   }
@@ -168,7 +177,7 @@ export class UserStore extends Database {
       acknowledged.forEach((id) => operations.delete(id));
       for (const record of changed) {
         // Not if another tab has settled it meanwhile.
-        operations.getKey(record.id).onsuccess = ({ target }) => target.result && operations.put(record);
+        then(operations.getKey(record.id), (found) => found && operations.put(record));
       }
       snapshots.forEach((snapshot) => sessions.put(snapshot));
       forgotten.forEach((key) => sessions.delete(key));
@@ -184,14 +193,14 @@ export class UserStore extends Database {
         sessions.delete(key);
         history.delete(key);
       }
-      pictures.openCursor().onsuccess = ({ target: { result: cursor } }) => {
+      then(pictures.openCursor(), (cursor) => {
         if (cursor) {
           if (forgotten.includes(cursor.value.session) && cursor.value.state === "sent") {
             cursor.delete();
           }
           cursor.continue();
         }
-      };
+      });
     });
   }
 

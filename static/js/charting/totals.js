@@ -1,32 +1,39 @@
-// What the standing points add up to: per product, and per region and side. Integers of the base unit; the twin of
-// planning/totals.py for the time without network, compared with it by a test.
+// Running totals of a session; the same rules as planning/totals.py, and compared with it by a test. Amounts of two
+// products are never added.
 
-function productsOf(points) {
+// Rows in the order in which the standing points first name them.
+export function totalsOf(points, reference) {
+  const labels = labelsOf(reference);
   const products = new Map();
-  for (const { product, product_name: name, measure, amount } of points) {
-    const row = products.get(product) ?? { product, name, measure, amount: 0, points: 0 };
-    row.amount += amount;
-    row.points += 1;
-    products.set(product, row);
-  }
-  return [...products.values()];
-}
-
-function regionsOf(points, reference) {
-  const labels = new Map((reference?.regions ?? []).map(({ key, label }) => [key, label]));
-  const rows = new Map();
-  for (const { region, side, product, product_name, measure, amount } of points) {
-    const key = `${region}/${product}`;
-    const row = rows.get(key) ?? { region, label: labels.get(region) ?? "", product_name, measure, right: 0, midline: 0, left: 0 };
+  const regions = new Map();
+  for (const { removed, product, product_name: name, measure, amount, region, side } of points) {
+    if (removed) {
+      continue;
+    }
+    const sum = products.get(product) ?? { product, name, measure, amount: 0, points: 0 };
+    sum.amount += amount;
+    sum.points += 1;
+    products.set(product, sum);
+    const id = `${region}|${product}`;
+    const row = regions.get(id) ?? {
+      region, label: labels.get(region) ?? region, product, product_name: name, measure, right: 0, midline: 0, left: 0,
+    };
     if (side in row) {
       row[side] += amount;
     }
-    rows.set(key, row);
+    regions.set(id, row);
   }
-  return [...rows.values()];
+  return { products: [...products.values()], regions: [...regions.values()] };
 }
 
-export function totalsOf(points, reference) {
-  const standing = points.filter(({ removed }) => !removed);
-  return { products: productsOf(standing), regions: regionsOf(standing, reference) };
+const known = new WeakMap();
+
+function labelsOf(reference) {
+  if (!reference?.regions) {
+    return new Map();
+  }
+  if (!known.has(reference)) {
+    known.set(reference, new Map(reference.regions.map(({ key, label }) => [key, label])));
+  }
+  return known.get(reference);
 }

@@ -121,7 +121,8 @@ class Clinic:
 
     def heads(self) -> set[str]:
         rows = [*self.sessions.values()]
-        rows += [row for each in self.sessions.values() for row in each["points"]]
+        for each in self.sessions.values():
+            rows += [*each["points"], *each["markings"]]
         return {row["head"] for row in rows}
 
     def apply(self, op: dict) -> None:
@@ -143,8 +144,19 @@ class Clinic:
             removed = {"remove": True, "restore": False}.get(kind, row["removed"])
             row |= data | {"head": op["id"], "removed": removed}
             self.draw(shown, row["unit"], row["amount"] if not row["removed"] else 0)
+        elif kind in {"plan", "unplan", "replan"}:
+            self.apply_to_marking(shown, op)
         else:
             self.apply_to_session(shown, op)
+
+    def apply_to_marking(self, shown: dict, op: dict) -> None:
+        markings = {row["key"]: row for row in shown["markings"]}
+        if op["kind"] == "plan":
+            row = {**op["data"], "removed": False, "point": None, "head": op["id"]}
+            shown["markings"].append(row)
+        else:
+            row = markings[op["data"]["key"]]
+            row |= {"removed": op["kind"] == "unplan", "head": op["id"]}
 
     def apply_to_session(self, shown: dict, op: dict) -> None:
         kind, data = op["kind"], op["data"]

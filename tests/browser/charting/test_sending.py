@@ -187,4 +187,3 @@ def test_changed_stock_is_asked_for(tab, clinic, key):
     clinic.seal = "2"
     tab.flush()
     assert tab.run("() => app.day.stock.seal") == "2"
-

@@ -1,0 +1,134 @@
+"""Several tabs, a full disk, a browser without the newer means."""
+
+import pytest
+
+from tests.browser.charting.tablet import keys
+
+pytestmark = pytest.mark.django_db(transaction=True)
+FIRST, SECOND, THIRD, FOURTH = keys(4)
+FULL = """() => {
+    const put = IDBObjectStore.prototype.put;
+    window.makeRoom = () => { IDBObjectStore.prototype.put = put; };
+    IDBObjectStore.prototype.put = function () {
+        throw new DOMException("The disk is full.", "QuotaExceededError");
+    };
+}"""
+# As on plain http with a name of the clinic's own network.
+WITHOUT = """() => {
+    Object.defineProperty(crypto, "randomUUID", { value: undefined });
+    Object.defineProperty(navigator, "locks", { value: undefined });
+    Object.defineProperty(window, "caches", { value: undefined });
+    Object.defineProperty(window, "isSecureContext", { value: false });
+}"""
+
+
+def test_two_tabs_show_each_others_acts_and_send_each_once(tab, new_tab, clinic, key):
+    other = new_tab().open()
+    clinic.fault = "away"
+    tab.log(key, FIRST)
+    other.until(
+        "([key, point]) => app.session(key).points.some((row) => row.key === point)", [key, FIRST]
+    )
+    other.log(key, SECOND)
+    tab.until(
+        "([key, point]) => app.session(key).points.some((row) => row.key === point)", [key, SECOND]
+    )
+    assert tab.points(key, "key") == other.points(key, "key") == [FIRST, SECOND]
+    clinic.fault = ""
+    tab.flush()
+    other.until("() => app.waiting.length === 0")
+    assert (tab.waits(), clinic.kinds()) == ([], ["log", "log"])
+    assert other.points(key, "where") == ["clinic", "clinic"]
+
+
+def test_acts_of_two_tabs_in_one_moment_have_sequences_of_their_own(tab, new_tab, clinic, key):
+    other = new_tab().open()
+    clinic.fault = "away"
+    points = list(keys(40))
+    script = """([key, data, points]) => points.forEach((point) => app.act("log", key, { ...data, key: point, amount: 1 }))"""
+    from tests.browser.charting.clinic import POINT
+
+    tab.run(script, [key, POINT, points[:20]])
+    other.run(script, [key, POINT, points[20:]])
+    tab.run("() => app.queue.write()")
+    other.run("() => app.queue.write()")
+    tab.until("() => app.waiting.length === 40")
+    sequences = [row["op"]["sequence"] for row in tab.waiting]
+    assert len(set(sequences)) == 40
+    clinic.fault = ""
+    tab.flush()
+    assert len(clinic.applied) == 40
+    assert [op["sequence"] for op in clinic.applied.values()] == sorted(sequences)
+
+
+def test_tab_closed_before_sending_leaves_its_acts_to_the_next(tab, new_tab, clinic, key):
+    clinic.fault = "away"
+    tab.log(key, FIRST)
+    tab.page.close()
+    clinic.fault = ""
+    other = new_tab().open()
+    assert (other.waits(), clinic.kinds()) == ([], ["log"])
+
+
+@pytest.mark.parametrize("contact", ["", "away"])
+def test_full_disk_loses_nothing_and_says_so(tab, clinic, key, contact):
+    clinic.fault = "away"
+    tab.run(FULL)
+    tab.log(key, FIRST)
+    assert tab.points(key, "where") == ["memory"]
+    assert tab.waits() == [["log", "memory"]]
+    clinic.fault = contact
+    tab.flush()
+    if contact:
+        assert tab.waits() == [["log", "memory"]]
+        tab.run("() => window.makeRoom()")
+        tab.flush()
+        assert tab.waits() == [["log", "tablet"]]
+        tab.open()
+        assert tab.points(key, "key", "where") == [[FIRST, "tablet"]]
+        clinic.fault = ""
+        tab.flush()
+    assert (tab.waits(), clinic.kinds()) == ([], ["log"])
+    assert tab.points(key, "where") == ["clinic"]
+
+
+def test_disk_full_when_the_answer_comes_keeps_the_act_for_a_reload(tab, clinic, key):
+    clinic.fault = "away"
+    tab.log(key, FIRST)
+    clinic.fault = ""
+    tab.run(FULL)
+    tab.flush()
+    assert (tab.waits(), tab.points(key, "where")) == ([], ["clinic"])
+    clinic.fault = "away"
+    tab.open()
+    assert tab.points(key, "key") == [FIRST]
+    clinic.fault = ""
+    tab.flush()
+    assert (tab.waits(), clinic.kinds()) == ([], ["log"])
+
+
+def test_without_a_secure_connection_acts_are_kept_and_sent_all_the_same(new_tab, clinic, key):
+    tab = new_tab()
+    tab.page.add_init_script(f"({WITHOUT})()")
+    tab.open()
+    assert tab.run("() => app.secure") is False
+    clinic.fault = "away"
+    tab.log(key, FIRST)
+    tab.open()
+    clinic.fault = ""
+    tab.flush()
+    assert (tab.waits(), clinic.kinds()) == ([], ["log"])
+
+
+def test_without_any_storage_acts_go_from_memory(new_tab, clinic, key):
+    tab = new_tab()
+    tab.page.add_init_script(
+        "IDBFactory.prototype.open = () => { throw new DOMException('Refused.', 'SecurityError'); }"
+    )
+    tab.open()
+    clinic.fault = "away"
+    tab.log(key, FIRST)
+    assert tab.waits() == [["log", "memory"]]
+    clinic.fault = ""
+    tab.flush()
+    assert (tab.waits(), clinic.kinds()) == ([], ["log"])

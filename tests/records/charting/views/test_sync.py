@@ -1,0 +1,268 @@
+"""The endpoint: what it answers, to whom, and to what."""
+
+import json
+import uuid
+from datetime import timedelta
+
+import pytest
+from django.db import OperationalError, connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from clinic.audit.models import AuditEvent
+from records.charting.enums import Kind
+from records.charting.models import Operation
+from tests.factories import make_patient, make_point, make_session, make_user
+from tests.records.charting.tablet import Tablet, open_data, point_data, stamp
+
+JSON = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(),
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(), inner, max_size=4),
+    max_leaves=12,
+)
+FIELDS = [
+    "key", "unit", "view", "x_dmm", "y_dmm", "reach_x_dmm", "picture", "region", "side", "amount",
+    "patient", "appointment", "jaw", "note", "pupil_dmm", "diluent_ul", "reason", "remainders",
+    "proof", "seen", "operation", "x1", "distance_dmm", "text", "point", "marking", "gauge",
+]  # fmt: skip
+ODD = (
+    JSON
+    | st.sampled_from([-1, 0, 1, 2**31, 2**63, 10**40, "", "\x00", "1e9", "true", "front", "bolus"])
+    | st.uuids().map(str)
+)
+
+
+def test_answer_tells_who_when_and_what(tablet, session, units, injector):
+    op = tablet.op("log", session, point_data(units[0]))
+    answer = tablet.send(op, wanted=[session])
+    assert answer["user"] == {"id": injector.pk, "name": "Ida Injector"}
+    assert answer["results"] == [
+        {"id": op["id"], "outcome": "applied", "message": "", "conflict": None}
+    ]
+    (point,) = answer["sessions"][str(session.key)]["points"]
+    assert (point["key"], point["head"], point["number"]) == (op["data"]["key"], op["id"], 1)
+    assert answer["alerts"] == []
+    assert answer["stock"]
+
+
+def test_sessions_of_others_and_unknown_ones_are_null(tablet, patient):
+    theirs = make_session(make_user("second", is_injector=True), patient)
+    unknown = str(uuid.uuid4())
+    answer = tablet.send(wanted=[theirs, unknown])
+    assert answer["sessions"] == {str(theirs.key): None, unknown: None}
+
+
+def test_clock_that_is_off_is_pointed_out(injector, session, units):
+    tablet = Tablet(injector, slow_by=timedelta(minutes=7))
+    op = tablet.op("log", session, point_data(units[0]))
+    answer = tablet.send(op, wanted=[session])
+    words = "The tablet's clock was 7 minutes off: behind the clinic's."
+    assert answer["alerts"] == [words]
+    flags = answer["sessions"][str(session.key)]["flags"]
+    assert words in [flag["title"] for flag in flags]
+    skew = Operation.objects.get().skew_ms
+    assert abs(skew - 7 * 60_000) < 30_000
+
+
+@pytest.mark.parametrize("slow_by", [timedelta(seconds=100), timedelta(seconds=-100)])
+def test_clock_that_is_nearly_right_is_not(injector, session, units, slow_by):
+    tablet = Tablet(injector, slow_by=slow_by)
+    answer = tablet.send(tablet.op("log", session, point_data(units[0])), wanted=[session])
+    assert answer["alerts"] == []
+    assert "clock" not in json.dumps(answer["sessions"][str(session.key)]["flags"])
+
+
+@pytest.mark.parametrize("slow_by", [timedelta(days=20_000), timedelta(days=-30_000)])
+def test_flat_batterys_clock_stores_everything_in_order(injector, session, units, slow_by):
+    tablet = Tablet(injector, slow_by=slow_by)
+    ops = [tablet.op("log", session, point_data(units[0], amount=10)) for _ in range(2)]
+    assert tablet.outcomes(*ops) == ["applied", "applied"]
+
+
+def test_reading_a_session_is_in_the_trail_once_a_day(tablet, session):
+    for _ in range(3):
+        tablet.send(wanted=[session])
+    event = AuditEvent.objects.get(action="read.day")
+    assert (event.actor, event.patient_id) == (tablet.user, session.patient_id)
+
+
+@pytest.mark.parametrize(
+    ("body", "sentence"),
+    [
+        ("", "not JSON"),
+        ("{", "not JSON"),
+        (b"\xff\xfe", "not JSON"),
+        ("NaN", "not JSON"),
+        ("[" * 100_000, "not JSON"),
+        ('{"device": "\\ud800"}', "not JSON"),
+        ("1" * 5_000, "not JSON"),
+        ("[]", "not a JSON object"),
+        ("{}", "operations"),
+    ],
+)
+def test_what_is_no_request_is_400_with_a_sentence(tablet, body, sentence):
+    answer = tablet.post(body)
+    assert answer.status_code == 400
+    assert sentence in answer.json()["message"]
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("device", "tablet"),
+        ("device", None),
+        ("sent_at", "noon"),
+        ("sent_at", "2026-11-25T10:00:00"),
+        ("sent_at", "9999-12-31T23:59:59Z"),
+        ("operations", None),
+        ("operations", [{}] * 51),
+        ("operations", ["log"]),
+        ("sessions", ["x"]),
+        ("sessions", {}),
+    ],
+)
+def test_wrong_frame_is_400(tablet, name, value):
+    body = {"device": str(uuid.uuid4()), "sent_at": stamp(timezone.now()), "operations": []}
+    answer = tablet.post(body | {name: value})
+    assert answer.status_code == 400
+    assert answer.json()["message"]
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("id", "1"), ("session", None), ("kind", 5), ("base", "x"), ("made_at", 5),
+        ("sequence", -1), ("sequence", True), ("sequence", 2**63), ("author", "me"), ("data", []),
+    ],
+)  # fmt: skip
+def test_wrong_frame_of_an_operation_is_400(tablet, session, units, name, value):
+    op = tablet.op("log", session, point_data(units[0])) | {name: value}
+    body = {"device": str(uuid.uuid4()), "sent_at": stamp(timezone.now()), "operations": [op]}
+    assert tablet.post(body).status_code == 400
+
+
+def test_kind_of_a_newer_page_is_refused_with_what_to_do(tablet, session):
+    result = tablet.only(tablet.op("juggle", session, {}))
+    assert result["outcome"] == "refused"
+    assert "Load the page anew" in result["message"]
+
+
+@settings(
+    max_examples=60,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
+@given(
+    kind=st.sampled_from([kind.value for kind in Kind]),
+    values=st.dictionaries(st.sampled_from(FIELDS), ODD, max_size=8),
+    whole=st.booleans(),
+)
+def test_junk_in_the_data_never_breaks_the_server(tablet, session, units, kind, values, whole):
+    data = (point_data(units[0]) | values) if whole else values
+    op = tablet.op(kind, session, data)
+    body = {"device": str(uuid.uuid4()), "sent_at": stamp(timezone.now()), "operations": [op]}
+    answer = tablet.post(json.dumps(body))
+    assert answer.status_code in {200, 400}
+    if answer.status_code == 200:
+        (result,) = answer.json()["results"]
+        assert result["outcome"] == "applied" or result["message"]
+
+
+@settings(
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(body=JSON)
+def test_junk_as_a_request_is_400(tablet, body):
+    answer = tablet.post(json.dumps(body))
+    assert answer.status_code == 400
+    assert answer.json()["message"]
+
+
+def test_busy_database_is_503_and_nothing_is_lost(tablet, session, units, monkeypatch):
+    def busy(**_):
+        raise OperationalError("database is locked")
+
+    monkeypatch.setattr("records.charting.views.sync.apply_batch", busy)
+    op = tablet.op("log", session, point_data(units[0]))
+    body = {"device": str(uuid.uuid4()), "sent_at": stamp(timezone.now()), "operations": [op]}
+    answer = tablet.post(body)
+    assert answer.status_code == 503
+    assert "sent again" in answer.json()["message"]
+
+
+def test_signed_out_is_401_and_the_desk_403(client, desk, tablet):
+    url = reverse("charting-sync")
+    sent = {"content_type": "application/json", "headers": {"Accept": "application/json"}}
+    assert client.post(url, "{}", **sent).status_code == 401
+    client.force_login(desk)
+    assert client.post(url, "{}", **sent).status_code == 403
+
+
+def test_without_token_nothing_is_taken(injector):
+    strict = Client(enforce_csrf_checks=True)
+    strict.force_login(injector)
+    answer = strict.post(reverse("charting-sync"), "{}", content_type="application/json")
+    assert answer.status_code == 403
+
+
+def test_page_is_the_same_for_everybody(client, injector, owner, session):
+    second = make_user("second", is_injector=True)
+    texts = set()
+    for person in (injector, second):
+        client.force_login(person)
+        answer = client.get(reverse("charting"))
+        assert answer["Cache-Control"] == "no-cache"
+        texts.add(answer.content)
+    (text,) = texts
+    assert b"Ida" not in text
+    assert b"csrfmiddlewaretoken" not in text
+
+
+def queries_of(act) -> int:
+    with CaptureQueriesContext(connection) as queries:
+        act()
+    return len(queries)
+
+
+def test_snapshot_takes_the_same_queries_for_any_number_of_points(tablet, session, units):
+    tablet.only(tablet.op("open", session, open_data(units[1])))
+    make_point(session, units[0], amount=10)
+    tablet.send(wanted=[session])
+    few = queries_of(lambda: tablet.send(wanted=[session]))
+    for number in range(5):
+        make_point(session, units[number % 2], amount=10)
+    assert queries_of(lambda: tablet.send(wanted=[session])) == few
+
+
+def test_point_takes_the_same_queries_whatever_is_there(tablet, session, units):
+    def send() -> None:
+        tablet.only(tablet.op("log", session, point_data(units[0], amount=10)))
+
+    send()
+    few = queries_of(send)
+    for _ in range(5):
+        make_point(session, units[0], amount=10)
+    assert queries_of(send) == few
+
+
+def test_twenty_points_cost_far_less_together_than_alone(tablet, session, units):
+    def ops(count: int) -> list[dict]:
+        return [tablet.op("log", session, point_data(units[0], amount=10)) for _ in range(count)]
+
+    tablet.send(*ops(1))
+    alone = queries_of(lambda: tablet.send(*ops(1)))
+    together = queries_of(lambda: tablet.send(*ops(20)))
+    assert together < 20 * alone * 0.7
+    assert session.points.count() == 22
+
+
+def test_two_patients_of_one_name_stay_apart(tablet, injector, desk, patient):
+    twin = make_patient(desk, patient.full_name)
+    own, other = make_session(injector, patient), make_session(injector, twin)
+    told = tablet.send(wanted=[own, other])["sessions"]
+    assert told[str(own.key)]["patient"]["record_number"] == patient.record_number
+    assert told[str(other.key)]["patient"]["record_number"] == twin.record_number

@@ -16,6 +16,14 @@ function holdOpen({ user }) {
   }
 }
 
+// What was chosen in the menu closes it, so that no open menu stays behind a dialog or the lock.
+function closeMenu({ target }) {
+  const menu = target.closest(".menu__item")?.closest("details[data-menu]");
+  if (menu) {
+    menu.open = false;
+  }
+}
+
 // Before anything clinical is drawn; fulfilled once the tablet is open.
 export async function attachDevice(app) {
   holdOpen(app);
@@ -23,5 +31,6 @@ export async function attachDevice(app) {
   attachInstall();
   attachLeaving(app);
   keepForOffline();
+  document.addEventListener("click", closeMenu);
   return attachLock(app);
 }

@@ -55,7 +55,7 @@ async function tell(user, waiting) {
   const tablet = new TabletStore();
   const parcels = await tablet.handedOver().finally(() => tablet.close());
   const lines = parcels.map(({ author, operations, pictures }) =>
-    line(`${count(operations.length + (pictures?.length ?? 0))} of `, author, " were handed over here. Sign in, open Charting and take them over."));
+    line(`${count(operations.length + (pictures?.length ?? 0))} of `, author, " handed over on this tablet. Sign in and open Charting to take over."));
   if (user && waiting) {
     lines.unshift(line(`${count(waiting)} of `, user, " on this tablet are not stored in the clinic yet. They go out when ", user, " signs in here."));
   }

@@ -18,14 +18,11 @@ const BLOCKED = `${TRIES} wrong tries. Only your password opens this tablet now;
 
 class Lock {
   constructor(app, cover) {
-    Object.assign(this, { app, cover, idle: new Idle(), aside: null, digits: "", busy: false, opened: null, alerts: [] });
+    Object.assign(this, { app, cover, idle: new Idle(), aside: null, isLocked: false });
+    Object.assign(this, { digits: "", busy: false, opened: null, alerts: [] });
     this.part = Object.fromEntries(["user", "waiting", "problem", "code", "dots", "password", "other", "title"]
       .map((name) => [name, cover.querySelector(`[data-lock-${name}]`)]));
     this.signIn = cover.querySelector("[data-lock-sign-in]");
-  }
-
-  get isLocked() {
-    return this.aside !== null;
   }
 
   get minutes() {
@@ -76,6 +73,8 @@ class Lock {
     if (this.isLocked) {
       return;
     }
+    // At once: taking the focus below is heard by look(), which asks to lock.
+    this.isLocked = true;
     if (!marked("locked")) {
       mark("locked", { user: this.app.user.id, session: marked("session") });
     }
@@ -94,12 +93,12 @@ class Lock {
       return;
     }
     const { aside } = this;
-    this.aside = null;
+    this.isLocked = false;
+    this.idle.touched();
     this.digits = "";
     this.part.password.reset();
     this.cover.close();
     bringBack(aside);
-    this.idle.touched();
     this.drawAnew();
     this.opened?.();
   }

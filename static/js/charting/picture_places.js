@@ -34,6 +34,7 @@ function rows(screen, chosen) {
   return regions.map((region) => node(
     "li", { class: "regions__row", "data-key": region.key },
     node("span", { class: "regions__name" }, node("b", {}, region.label), region.trade ? node("span", { class: "points__sub" }, region.trade) : null),
+    node("span"),
     SIDES.map((side) => {
       if (side === "midline" && !region.midline) {
         return node("span", { class: "regions__side" });
@@ -48,9 +49,11 @@ function rows(screen, chosen) {
   ));
 }
 
+// Gives change(key): asks anew where a point of a photograph is.
 export function attachPicturePlaces(screen) {
   const sheet = sheetNamed("place");
   let act = null;
+  let told = null;
 
   function ask(title, chosen, answer) {
     act = answer;
@@ -80,9 +83,10 @@ export function attachPicturePlaces(screen) {
     }
     const key = screen.logAt({ ...place, ...suggestion });
     if (key) {
-      toast(`Suggested from the pupils: ${screen.placeName(suggestion.region, suggestion.side)}.`, { label: "Change", act: () => change(key) });
+      told?.remove();
+      told = toast(`Suggested from the pupils: ${screen.placeName(suggestion.region, suggestion.side)}.`, { label: "Change", act: () => change(key) });
     }
   });
 
-  return { change };
+  return change;
 }

@@ -9,7 +9,7 @@ export function pictureViews(state, app) {
       return {
         key: "picture",
         picture: key,
-        label: `Photograph ${index + 1}`,
+        label: `Photo ${index + 1}`,
         sides: ["", ""],
         box: [0, 0, width * millimetres, height * millimetres],
         image: () => app.pictureUrl(key),

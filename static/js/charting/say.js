@@ -37,4 +37,5 @@ export function toast(text, { level = "info", label = "", act = null } = {}) {
     shown.querySelector("[data-toast-text]").append(" ", press);
   }
   document.querySelector("[data-toasts]").append(shown);
+  return shown;
 }

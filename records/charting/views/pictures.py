@@ -14,7 +14,7 @@ from clinic.access.uploads import was_too_large
 from clinic.audit.services import record_read
 from records.sessions.errors import PictureConflict, SessionError
 from records.sessions.forms.pictures import PictureForm
-from records.sessions.forms.points import sentence
+from records.sessions.forms.sentences import sentence
 from records.sessions.models import SessionPicture, TreatmentSession
 from records.sessions.services.pictures import keep_picture, picture_bytes
 
@@ -43,7 +43,7 @@ def _kept(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     session = TreatmentSession.objects.filter(key=data["session"]).first()
     if session is None:
         return _refused("The session of this photograph is not stored yet.", 409, "no_session")
-    if session.injector_id != request.user.pk:
+    if session.injector_id not in {request.user.pk, data["author"]}:
         raise PermissionDenied
     try:
         stored = keep_picture(

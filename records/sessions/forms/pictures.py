@@ -8,7 +8,8 @@ from records.sessions.photographs import too_large
 
 class PictureForm(forms.Form):
     """
-    Fields: session (its key), image (the file), taken_at (by the tablet's clock; now without one).
+    Fields: session (its key), image (the file), taken_at (by the tablet's clock; now without one),
+    author (the id of who took it and handed it over to be sent; none for one's own).
 
     Whether the file is a picture is asked of the picture itself, when it is taken apart.
     """
@@ -24,6 +25,7 @@ class PictureForm(forms.Form):
     taken_at = forms.DateTimeField(
         required=False, input_formats=["%Y-%m-%dT%H:%M:%S.%f%z", "%Y-%m-%dT%H:%M:%S%z"]
     )
+    author = forms.IntegerField(required=False, min_value=1, max_value=2**63 - 1)
 
     def __init__(self, *args, was_too_large: bool = False, **kwargs) -> None:
         super().__init__(*args, **kwargs)

@@ -80,13 +80,13 @@ async function part({ tablet, store, user, operations, pictures }, handOver) {
 export async function takeParcels(app) {
   const parcels = await app.tablet.handedOver();
   let count = 0;
-  for (const { id, operations, pictures } of parcels) {
+  for (const { id, author, operations, pictures } of parcels) {
     const records = operations.map(({ op, hint, state, message, conflict }) => ({
       ...newRecord({ ...op, handed_over: op.author !== app.user.id }, hint),
       ...{ state, message, conflict, numbered: true },
     }));
     app.queue.add(records);
-    pictures.forEach((picture) => app.kept.pictures.set(picture.key, { ...picture }));
+    pictures.forEach((picture) => app.kept.pictures.set(picture.key, { author: author.id, ...picture }));
     await app.queue.write();
     await Promise.all(pictures.map(({ key }) => app.kept.save(app.kept.pictures.get(key))));
     if (records.every(({ written }) => written) && pictures.every(({ key }) => app.kept.pictures.get(key).written)) {

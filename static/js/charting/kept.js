@@ -85,6 +85,10 @@ export class Kept {
       const body = new FormData();
       body.append("session", picture.session);
       body.append("taken_at", picture.taken_at);
+      // Only one that was handed over names whose it is.
+      if (picture.author) {
+        body.append("author", picture.author);
+      }
       body.append("image", picture.blob, `${picture.key}.jpg`);
       try {
         await withToken(() =>

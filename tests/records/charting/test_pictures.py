@@ -116,6 +116,13 @@ def test_only_who_injects_adds_a_picture(signed_in, session, owner, desk):
     assert not SessionPicture.objects.exists()
 
 
+def test_one_that_was_handed_over_names_whose_it_is(signed_in, injector, session):
+    other = make_user("ines", is_injector=True)
+    assert send(signed_in(other), session, author=other.pk).status_code == 403
+    assert send(signed_in(other), session, author=injector.pk).status_code == 200
+    assert SessionPicture.objects.get().added_by == other
+
+
 def test_without_a_token_nothing_is_stored(injector, session):
     client = Client(enforce_csrf_checks=True)
     client.force_login(injector)

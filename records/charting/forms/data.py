@@ -219,16 +219,3 @@ FORMS: dict[Kind, type[DataForm]] = {
     Kind.ADDENDUM: AddendumData,
     Kind.WITHDRAW: WithdrawData,
 }
-
-
-def sentence(form: forms.BaseForm) -> str:
-    """All of a form's errors as one text, each once."""
-    parts: dict[str, None] = {}
-    for name, errors in form.errors.items():
-        field = form.fields.get(name)
-        label = (field and field.label) or name.replace("_", " ")
-        for error in map(str, errors):
-            is_bare = field is not None and not error.startswith(("“", "Choose", "Open", "Say"))
-            is_bare = is_bare and error.startswith(("This field", "Enter", "Ensure"))
-            parts[f"{label.capitalize()}: {error}" if is_bare else error] = None
-    return " ".join(parts)

@@ -9,8 +9,9 @@ from uuid import UUID
 
 from records.charting.enums import Kind
 from records.charting.errors import Malformed
-from records.charting.forms.data import FORMS, sentence
+from records.charting.forms.data import FORMS
 from records.charting.services.operations import SentOperation
+from records.sessions.forms.sentences import sentence
 
 MOST_OPERATIONS = 50
 MOST_SESSIONS = 50

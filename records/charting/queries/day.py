@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterable
 from datetime import date
 
-from django.db.models import F, Q, QuerySet
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
@@ -17,7 +17,7 @@ from records.charting.queries.snapshot import snapshots
 from records.charting.queries.units import opening_json, stock_seal, unit_json
 from records.patients.models import Patient
 from records.sessions.models import InjectionEntry, TreatmentSession
-from records.sessions.queries.tray import lot_against
+from records.sessions.queries.tray import lot_against, opened_units, sealed_units
 
 # Offered above the keys until the clinic has points of its own; common practice, no source.
 STEPS = {
@@ -99,19 +99,8 @@ def _stock(patients: list[int], today: date) -> dict:
     return {
         "seal": stock_seal(today),
         "products": _products(today),
-        "opened": [_opened(unit, today) for unit in _open_units(patients)],
+        "opened": [_opened(unit, today) for unit in opened_units(patients)],
     }
-
-
-def _open_units(patients: list[int]) -> QuerySet[UnitOfStock]:
-    """With something left: kept for one of the patients, or shared."""
-    return (
-        UnitOfStock.objects.opened()
-        .filter(Q(opening__patient__in=patients) | Q(opening__patient__isnull=True))
-        .filter(content__gt=F("drawn") + F("wasted"), opening__isnull=False)
-        .select_related("lot__product", "opening")
-        .first_expired_first()
-    )
 
 
 def _opened(unit: UnitOfStock, today: date) -> dict:
@@ -125,15 +114,9 @@ def _opened(unit: UnitOfStock, today: date) -> dict:
 
 def _products(today: date) -> list[dict]:
     """What is in stock, by product and lot, first expired first: two queries."""
-    units = (
-        UnitOfStock.objects.in_stock()
-        .filter(lot__product__is_active=True)
-        .select_related("lot__product")
-        .order_by("lot__product__name", "lot__expires_on", "lot_id", "id")
-    )
     used = _used_amounts()
     products: dict[int, dict] = {}
-    for unit in units:
+    for unit in sealed_units():
         product = unit.lot.product
         told = products.setdefault(product.pk, _product(product, used.get(product.pk, Counter())))
         lot = told["lots"].setdefault(

@@ -1,1 +1,1 @@
-"""Forms of a session: `sittings` (start, note), `points`, `tray`, `signing`."""
+"""Forms of a session: `sittings` (start), `signing`, `pictures`."""

@@ -1,11 +1,10 @@
-"""Starting a session, its jaw and note."""
+"""Starting a session."""
 
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import HTML, Div, Field, Fieldset, Layout, Submit
 from django import forms
 
 from planning.vocabulary import Jaw
-from records.sessions.models import TreatmentSession
 
 NOW, EARLIER = "now", "earlier"
 
@@ -66,12 +65,3 @@ class StartForm(forms.Form):
         else:
             data["started_at"], data["late_reason"] = None, ""
         return data
-
-
-class SessionForm(forms.ModelForm):
-    """The drawing's jaw and the free note."""
-
-    class Meta:
-        model = TreatmentSession
-        fields = ["jaw", "note"]
-        widgets = {"note": forms.Textarea(attrs={"rows": 3})}

@@ -1,49 +1,20 @@
 """Units of stock on a session's tray, and those that could be put there."""
 
-from dataclasses import dataclass
+from collections.abc import Iterable
 from datetime import date, datetime
 
-from django.db.models import Count, F, Min, Q, QuerySet
+from django.db.models import F, Q, QuerySet
 from django.utils import timezone
 
 from clinic.stock.enums import UnitState
-from clinic.stock.models import Lot, Product, UnitOfStock
-from planning.vocabulary import Measure, ProductKind
+from clinic.stock.models import Lot, UnitOfStock
+from planning.vocabulary import ProductKind
 from records.sessions.models import SessionUnit, TreatmentSession
 
 
 def session_tray(session: TreatmentSession) -> QuerySet[SessionUnit]:
     """The tray in the order in which units were put on it: one query."""
     return session.tray.select_related("unit__lot__product", "unit__opening").order_by("id")
-
-
-@dataclass(frozen=True)
-class Candidate:
-    """
-    A unit that could be put on the tray. `against` says why the clinic refuses it, if it does;
-    `alike` counts the sealed units of the same lot.
-    """
-
-    unit: UnitOfStock
-    against: tuple[str, ...]
-    alike: int = 1
-
-    @property
-    def takes_diluent(self) -> bool:
-        """What is counted in units mostly comes as a powder that is made up."""
-        return self.unit.measure == Measure.DOSE and self.unit.state == UnitState.IN_STOCK
-
-    @property
-    def asks_diluent(self) -> bool:
-        return asks_diluent(self.unit)
-
-
-@dataclass(frozen=True)
-class Shelf:
-    """The candidates of one product, first expired first."""
-
-    product: Product
-    candidates: tuple[Candidate, ...]
 
 
 def asks_diluent(unit: UnitOfStock) -> bool:
@@ -81,52 +52,25 @@ def lot_against(lot: Lot, day: date) -> list[str]:
     return reasons
 
 
-def opened_candidates(session: TreatmentSession) -> list[Candidate]:
-    """Open units with something left: kept for this patient, or vials the clinic shares."""
-    units = (
+def opened_units(patients: Iterable[int]) -> QuerySet[UnitOfStock]:
+    """Open units with something left: kept for one of the patients, or vials the clinic shares."""
+    return (
         UnitOfStock.objects.opened()
-        .filter(Q(opening__patient=session.patient_id) | Q(opening__patient__isnull=True))
-        .filter(content__gt=F("drawn") + F("wasted"))
-        .exclude(trays__session=session)
+        .filter(Q(opening__patient__in=list(patients)) | Q(opening__patient__isnull=True))
+        .filter(opening__isnull=False, content__gt=F("drawn") + F("wasted"))
         .select_related("lot__product", "opening")
         .first_expired_first()
     )
-    return [Candidate(unit, tuple(reasons_against(unit, session))) for unit in units]
 
 
-def sealed_shelves(session: TreatmentSession) -> list[Shelf]:
+def sealed_units() -> QuerySet[UnitOfStock]:
     """
-    One unopened unit of each lot, by product. Expired and quarantined lots are listed with their
-    reason, so that nobody wonders where the box in their hand has gone.
+    Unopened units of products in use, by product, first expired first. Those of expired and
+    quarantined lots are among them, so that nobody wonders where the box in their hand has gone.
     """
-    lots = (
+    return (
         UnitOfStock.objects.in_stock()
         .filter(lot__product__is_active=True)
-        .values_list("lot")
-        .annotate(first=Min("id"), count=Count("id"))
+        .select_related("lot__product")
+        .order_by("lot__product__name", "lot__expires_on", "lot_id", "id")
     )
-    alike = {first: count for _, first, count in lots}
-    units = (
-        UnitOfStock.objects.filter(pk__in=alike)
-        .select_related("lot__product", "opening")
-        .order_by("lot__product__name", "lot__expires_on", "id")
-    )
-    shelves: dict[int, list[Candidate]] = {}
-    for unit in units:
-        against = tuple(reasons_against(unit, session))
-        shelves.setdefault(unit.lot.product_id, []).append(
-            Candidate(unit, against, alike=alike[unit.pk])
-        )
-    return [
-        Shelf(rows[0].unit.lot.product, tuple(sorted(rows, key=lambda row: bool(row.against))))
-        for rows in shelves.values()
-    ]
-
-
-def unit_by_label(label: str) -> UnitOfStock | None:
-    """The unit with the label a person typed, such as "u12" for U000012."""
-    text = label.strip().upper()
-    digits = text.removeprefix("U")
-    if digits.isdecimal():
-        text = f"U{int(digits):06d}"
-    return UnitOfStock.objects.with_lot().filter(label=text).first()

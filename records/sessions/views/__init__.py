@@ -1,1 +1,1 @@
-"""Pages of sessions: `sittings`, `points`, `tray`, `signing`, and the `panels` others show."""
+"""Pages of sessions: `sittings`, `signing`, and the `panels` others show."""

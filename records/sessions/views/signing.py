@@ -50,7 +50,9 @@ def addendum_add(request: HttpRequest, pk: int) -> HttpResponse:
     """Add to a signed session, one's own or a colleague's."""
     session = find_session(pk)
     if not session.is_signed:
-        messages.error(request, "This session is not signed yet, so it can be changed itself.")
+        # One's own opens on the charting screen, which is the answer and shows no message.
+        if session.injector_id != request.user.pk:
+            messages.error(request, "This session is not signed yet, so it can be changed itself.")
         return redirect("session-detail", pk)
     form = AddendumForm(request.POST or None, session=session)
     if request.method == "POST" and form.is_valid():

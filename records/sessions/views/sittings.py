@@ -1,39 +1,27 @@
-"""Finding, starting and charting sessions."""
+"""Finding, starting and reading sessions."""
 
-from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_http_methods
 
 from clinic.access.enums import Role
 from clinic.access.rules import CLINICAL, allow
 from clinic.audit.services import record_read
 from planning.ages import age_years
-from planning.atlas.cautions import LEVEL_BASIS, cautions_for, level_of
-from planning.atlas.regions import Region
-from planning.vocabulary import Side
 from records.appointments.models import Appointment
 from records.patients.models import Patient
-from records.sessions.drawing import region_places
 from records.sessions.errors import SessionError
-from records.sessions.forms.points import SettingsForm, sentence
 from records.sessions.forms.signing import AddendumForm
-from records.sessions.forms.sittings import SessionForm, StartForm
+from records.sessions.forms.sittings import StartForm
 from records.sessions.models import TreatmentSession
 from records.sessions.queries.lists import signed_sessions, unsigned_sessions
-from records.sessions.services.sittings import change_session, start_session
+from records.sessions.services.sittings import start_session
 from records.sessions.views.charting import (
-    REFUSALS,
-    STEPS,
     find_session,
-    fragments,
-    last_settings,
-    own_session,
     page_context,
-    refused,
 )
 
 PER_PAGE = 40
@@ -59,7 +47,7 @@ def session_start(request: HttpRequest, pk: int) -> HttpResponse:
     appointment = _appointment(request, patient)
     unsigned = patient.sessions.unsigned().filter(injector=request.user).first()
     if unsigned and request.method == "GET":
-        return redirect("session-detail", unsigned.pk)
+        return redirect(charting_address(unsigned))
     form = StartForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
@@ -75,7 +63,7 @@ def session_start(request: HttpRequest, pk: int) -> HttpResponse:
         except SessionError as error:
             form.add_error(None, str(error))
         else:
-            return redirect("session-detail", session.pk)
+            return redirect(charting_address(session))
     context = {
         "patient": patient,
         "age": age_years(patient.birth_date, timezone.localdate()),
@@ -98,24 +86,20 @@ def _appointment(request: HttpRequest, patient: Patient) -> Appointment | None:
 @allow(*CLINICAL)
 @require_GET
 def session_detail(request: HttpRequest, pk: int) -> HttpResponse:
-    """The charting screen of one's own unsigned session; the record of any other."""
+    """The record of a session; one's own unsigned one is charted on its own screen."""
     session = find_session(pk)
+    if session.injector_id == request.user.pk and not session.is_signed:
+        return redirect(charting_address(session))
     record_read(request.user, session, patient_id=session.patient_id)
     context = page_context(session)
     if session.is_signed:
         return render(request, "sessions/signed.html", context | signed_context(session))
-    context |= {
-        "can_edit": session.injector_id == request.user.pk,
-        "settings": SettingsForm(initial=last_settings(context), session=session),
-        "steps": STEPS,
-        "session_form": SessionForm(instance=session),
-        "regions": list(Region),
-        "sides": list(Side),
-        "places": region_places(session.jaw),
-        "region_cautions": [(word, level_of(word), cautions_for(word)) for word in Region],
-        "caution_basis": LEVEL_BASIS,
-    }
     return render(request, "sessions/chart.html", context)
+
+
+def charting_address(session: TreatmentSession) -> str:
+    """Behind the "#", so that no server and no log ever hears which session it is."""
+    return f"{reverse('charting')}#{session.key}"
 
 
 def signed_context(session: TreatmentSession, form: AddendumForm | None = None) -> dict:
@@ -124,25 +108,3 @@ def signed_context(session: TreatmentSession, form: AddendumForm | None = None) 
         "addendum_form": form or AddendumForm(session=session),
         "note_url": reverse("note-pdf", args=[session.pk]),
     }
-
-
-@allow(Role.INJECTOR)
-@require_POST
-def session_edit(request: HttpRequest, pk: int) -> HttpResponse:
-    """The drawing's outline and the free note."""
-    session = own_session(request, pk)
-    form = SessionForm(request.POST, instance=find_session(pk))
-    if not form.is_valid():
-        return refused(sentence(form))
-    data, redraw = form.cleaned_data, form.cleaned_data["jaw"] != session.jaw
-    try:
-        session = change_session(
-            session=session, jaw=data["jaw"], note=data["note"], actor=request.user
-        )
-    except REFUSALS as error:
-        return refused(str(error), 409)
-    answer = fragments(request, session, "The note is stored.")
-    if redraw:
-        messages.success(request, "The outline is changed.")
-        answer["HX-Refresh"] = "true"
-    return answer

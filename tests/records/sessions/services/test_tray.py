@@ -11,7 +11,12 @@ from records.sessions.errors import OpeningRefused, Overdrawn, SessionError
 from records.sessions.models import Opening, TreatmentSession
 from records.sessions.queries.flags import shown_flags
 from records.sessions.queries.points import session_points
-from records.sessions.queries.tray import opened_candidates, sealed_shelves, session_tray
+from records.sessions.queries.tray import (
+    lot_against,
+    opened_units,
+    sealed_units,
+    session_tray,
+)
 from records.sessions.services.signing import sign_session
 from records.sessions.services.sittings import start_session
 from records.sessions.services.tray import put_on_tray, record_waste, take_off_tray
@@ -201,16 +206,15 @@ def test_waste_needs_a_reason(session, filler, owner, injector, reason):
         record_waste(session=session, unit=unit, amount=30, reason=reason, actor=injector)
 
 
-def test_shelves_offer_first_expired_first_and_show_refused_ones_last(
-    session, filler, owner, injector
-):
-    late = make_units(owner, filler, number="LATE", expires_on=date(2031, 1, 1))
-    soon = make_units(owner, filler, number="SOON", expires_on=date(2030, 1, 1), quantity=3)
-    make_units(owner, filler, number="GONE", expires_on=date(2020, 1, 1))
-    (shelf,) = sealed_shelves(session)
-    offered = [(row.unit.lot.number, row.alike, bool(row.against)) for row in shelf.candidates]
-    assert offered == [("SOON", 3, False), ("LATE", 2, False), ("GONE", 2, True)]
-    assert shelf.candidates[0].unit == soon[0] != late[0]
+def test_sealed_units_stand_first_expired_first(filler, owner):
+    make_units(owner, filler, number="LATE", expires_on=date(2031, 1, 1), quantity=1)
+    make_units(owner, filler, number="SOON", expires_on=date(2030, 1, 1), quantity=2)
+    gone = make_units(owner, filler, number="GONE", expires_on=date(2020, 1, 1), quantity=1)[0]
+    offered = [unit.lot.number for unit in sealed_units()]
+    assert offered == ["GONE", "SOON", "SOON", "LATE"]
+    assert lot_against(gone.lot, timezone.localdate()) == [
+        "Lot GONE of HA filler 1 mL expired on 01 Jan 2020."
+    ]
 
 
 def test_open_units_offered_are_kept_ones_and_shared_vials(
@@ -222,8 +226,5 @@ def test_open_units_offered_are_kept_ones_and_shared_vials(
         put_on_tray(session=session, unit=unit, actor=injector)
         make_point(session, unit, amount=100)
     make_session_with_unit(injector, make_patient(desk, "Bo Li"), others)
-    assert opened_candidates(session) == []
-    remainders = {kept.pk: "kept", vial.pk: "shared"}
-    sign_session(session=session, remainders=remainders, actor=injector)
-    again = make_session(injector, session.patient)
-    assert {row.unit for row in opened_candidates(again)} == {kept, vial}
+    assert set(opened_units([session.patient_id])) == {kept, vial}
+    assert set(opened_units([])) == {vial}

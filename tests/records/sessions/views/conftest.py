@@ -1,6 +1,4 @@
-"""A session under way, and what the charting screen sends."""
-
-import uuid
+"""A session under way."""
 
 import pytest
 from django.db import connection
@@ -17,21 +15,6 @@ def units(owner):
 @pytest.fixture
 def session(injector, patient, units):
     return make_session_with_unit(injector, patient, units[0])
-
-
-@pytest.fixture
-def tapped(units):
-    """The form of a tap on the patient's left cheekbone; `tapped(amount="0.3")` says otherwise."""
-
-    def form(**fields) -> dict:
-        return {
-            "key": str(uuid.uuid4()), "tapped_at": "2026-11-25T10:00:00.123Z", "view": "front",
-            "x_dmm": "480", "y_dmm": "330", "unit": units[0].pk, "amount": "0.2",
-            "plane": "supraperiosteal", "technique": "bolus", "instrument": "needle",
-            "gauge": "27", "length_mm": "13", "aspiration": "negative", **fields,
-        }  # fmt: skip
-
-    return form
 
 
 @pytest.fixture

@@ -96,10 +96,19 @@ def test_addendum_without_reason_keeps_what_was_typed(signed_in, injector, signe
     assert not Addendum.objects.exists()
 
 
-def test_addendum_to_an_unsigned_session_is_refused(signed_in, injector, session):
+def test_addendum_to_an_unsigned_session_is_refused(signed_in, session):
+    form = {"reason": "Why", "text": "What"}
+    colleague = make_user("second", is_injector=True)
+    answer = signed_in(colleague).post(addendum_url(session), form, follow=True)
+    assert "not signed yet" in answer.content.decode()
+    assert not Addendum.objects.exists()
+
+
+def test_addendum_to_ones_own_unsigned_session_leads_to_its_screen(signed_in, injector, session):
     form = {"reason": "Why", "text": "What"}
     answer = signed_in(injector).post(addendum_url(session), form, follow=True)
-    assert "not signed yet" in answer.content.decode()
+    assert answer.redirect_chain[-1] == (f"/charting/#{session.key}", 302)
+    assert "not signed yet" not in answer.content.decode()
     assert not Addendum.objects.exists()
 
 

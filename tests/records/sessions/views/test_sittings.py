@@ -1,22 +1,26 @@
-"""Pages of sessions: list, start, charting screen, panels."""
+"""Pages of sessions: list, start, records, panels."""
 
 import re
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
+from django.utils.html import strip_tags
 
 from clinic.audit.models import AuditEvent
 from records.sessions.models import TreatmentSession
 from records.sessions.services.signing import sign_session
+from records.sessions.services.tray import put_on_tray
 from tests.factories import (
     make_alert,
     make_appointment,
     make_patient,
     make_point,
+    make_product,
     make_session,
     make_session_with_unit,
+    make_units,
     make_user,
-    refreshed,
 )
 
 
@@ -40,7 +44,7 @@ def test_start_opens_the_charting_screen(signed_in, injector, patient):
     url = reverse("session-start", args=[patient.pk])
     answer = signed_in(injector).post(url, {"when": "now", "jaw": "broader"})
     session = TreatmentSession.objects.get()
-    assert answer.url == reverse("session-detail", args=[session.pk])
+    assert answer.url == f"/charting/#{session.key}"
     assert (session.jaw, session.late_reason) == ("broader", "")
 
 
@@ -59,7 +63,7 @@ def test_start_from_an_unknown_appointment_is_404(signed_in, injector, patient, 
 
 def test_start_goes_on_with_the_unsigned_session(signed_in, injector, session):
     answer = signed_in(injector).get(reverse("session-start", args=[session.patient_id]))
-    assert answer.url == reverse("session-detail", args=[session.pk])
+    assert answer.url == f"/charting/#{session.key}"
 
 
 @pytest.mark.parametrize(
@@ -79,30 +83,39 @@ def test_earlier_treatment_needs_time_and_reason(signed_in, injector, patient, f
     assert not TreatmentSession.objects.exists()
 
 
-def test_charting_screen_shows_who_what_and_where(signed_in, injector, session, units, desk):
+def test_own_unsigned_session_is_charted_on_its_own_screen(signed_in, injector, session):
+    answer = signed_in(injector).get(reverse("session-detail", args=[session.pk]))
+    assert (answer.status_code, answer.url) == (302, f"/charting/#{session.key}")
+    assert not AuditEvent.objects.filter(action="read").exists()
+
+
+def test_page_shows_who_what_and_where(signed_in, owner, session, units, desk):
     make_alert(desk, session.patient, "Lidocaine rash")
     point = make_point(session, units[0])
-    text = page(signed_in(injector), "session-detail", session.pk)
+    text = page(signed_in(owner), "session-detail", session.pk)
     for shown in ["Ann Example", "17 May 1980", session.patient.record_number, "Lidocaine rash"]:
         assert shown in text
     assert text.count(f'data-point="{point.key}"') == 1
     assert text.count(f'data-row="{point.key}"') == 1
-    assert "data-charting" in text
     assert "0.2\u00a0mL" in text
+    assert '<strong class="num">0.8\u00a0mL</strong> left' in text
 
 
-def test_last_choices_are_the_next_defaults(signed_in, injector, session, units):
-    make_point(session, units[0], plane="deep_fat", gauge=30, amount=150)
-    text = page(signed_in(injector), "session-detail", session.pk)
-    assert '<option value="deep_fat" selected>' in text
-    assert '<option value="30" selected>' in text
-    assert 'value="0.15"' in text
-
-
-def test_first_point_has_no_defaults_but_the_only_unit(signed_in, injector, session, units):
-    text = page(signed_in(injector), "session-detail", session.pk)
-    assert '<option value="" selected>Choose …</option>' in text
-    assert f'name="unit" value="{units[0].pk}"' in text
+def test_shared_vial_shows_how_it_was_made_up_until_when_and_a_caution(
+    signed_in, owner, injector, session
+):
+    toxin = make_product(
+        "Toxin", kind="toxin", content=10_000, is_single_patient=False, hours_after_opening=24
+    )
+    vial = make_units(owner, toxin, number="T1", quantity=1)[0]
+    put_on_tray(session=session, unit=vial, actor=injector, diluent_ul=2500)
+    text = strip_tags(page(signed_in(owner), "session-detail", session.pk))
+    text = " ".join(text.replace("\u00a0", " ").split())
+    use_before = timezone.localtime(vial.opening.use_before)
+    # 100 units in 2.5 mL are 4 units in 0.1 mL: dilution guides of onabotulinumtoxinA.
+    assert "Shared vial: new needle and syringe for each draw" in text
+    assert "2.5 mL diluent: 4 units in 0.1&nbsp;mL Made up" in text
+    assert f"Use before {use_before.day} {use_before:%b, %H:%M}" in text
 
 
 def test_owner_and_colleague_read_without_the_tools(signed_in, owner, session):
@@ -129,28 +142,11 @@ def test_unknown_session_is_404(signed_in, owner):
     page(signed_in(owner), "session-detail", 4711, status=404)
 
 
-def test_names_of_any_script_and_markup_are_shown_as_text(signed_in, injector, desk, units):
+def test_names_of_any_script_and_markup_are_shown_as_text(signed_in, owner, injector, desk, units):
     name = "مريم <b>الخطيب</b>"
     session = make_session_with_unit(injector, make_patient(desk, name), units[1])
-    text = page(signed_in(injector), "session-detail", session.pk)
+    text = page(signed_in(owner), "session-detail", session.pk)
     assert "<bdi>مريم &lt;b&gt;الخطيب&lt;/b&gt;</bdi>" in text
-
-
-def test_note_and_outline_are_stored(signed_in, injector, session):
-    url = reverse("session-edit", args=[session.pk])
-    client = signed_in(injector)
-    answer = client.post(url, {"note": "Calm", "jaw": "average"})
-    assert "The note is stored." in answer.content.decode()
-    answer = client.post(url, {"note": "Calm", "jaw": "broader"})
-    assert answer["HX-Refresh"] == "true"
-    assert (refreshed(session).note, session.jaw) == ("Calm", "broader")
-
-
-def test_outline_under_points_is_refused_with_a_sentence(signed_in, injector, session, units):
-    make_point(session, units[0])
-    url = reverse("session-edit", args=[session.pk])
-    answer = signed_in(injector).post(url, {"note": "Calm", "jaw": "broader"})
-    assert (answer.status_code, "outline stays" in answer.json()["message"]) == (409, True)
 
 
 def test_patients_panel_lists_sessions_with_totals(signed_in, owner, session, units):
@@ -169,9 +165,9 @@ def test_units_panel_lists_points_with_patients(signed_in, owner, session, units
     assert "Nothing was drawn" in page(signed_in(owner), "session-for-unit", units[1].pk)
 
 
-def test_drawing_is_fetched_once_and_kept(signed_in, injector, session):
+def test_drawing_is_fetched_once_and_kept(signed_in, owner, session):
     """Three drawings of some 170 kB each must not travel with every page over a weak network."""
-    client = signed_in(injector)
+    client = signed_in(owner)
     text = page(client, "session-detail", session.pk)
     assert len(text) < 150_000
     address = re.search(r'data-drawing="([^"]+/front/[^"]+)"', text)[1]
@@ -186,9 +182,9 @@ def test_unknown_drawing_is_404(signed_in, injector, kind):
 
 
 def test_page_takes_the_same_queries_for_any_number_of_points(
-    signed_in, injector, session, units, count_queries
+    signed_in, owner, session, units, count_queries
 ):
-    client, url = signed_in(injector), reverse("session-detail", args=[session.pk])
+    client, url = signed_in(owner), reverse("session-detail", args=[session.pk])
     make_point(session, units[0], amount=10)
     first = count_queries(lambda: client.get(url))
     for _ in range(3):

@@ -98,7 +98,7 @@ def chart(new_page, sign_in, injector, session) -> Chart:
     """The charting screen of `session` on a tablet."""
     page = new_page(viewport=TABLET, has_touch=True)
     sign_in(page, injector)
-    return Chart(page, f"/sessions/{session.pk}/")
+    return Chart(page, session.key)
 
 
 @pytest.fixture

@@ -18,8 +18,8 @@ GOAL = 75
 @pytest.fixture
 def shelf(injector):
     """A soft filler and a medium one; of the medium two syringes are used up."""
-    soft = make_units(injector, make_product("HA filler soft 1 mL"), count=2, number="S1")
-    medium = make_units(injector, make_product("HA filler medium 1 mL"), count=4, number="M1")
+    soft = make_units(injector, make_product("HA filler soft 1 mL"), number="S1")
+    medium = make_units(injector, make_product("HA filler medium 1 mL"), quantity=4, number="M1")
     return soft, medium
 
 
@@ -28,7 +28,6 @@ def empty_chart(new_page, sign_in, injector, shelf) -> Chart:
     session = make_session(injector, make_patient(injector))
     page = new_page(viewport=TABLET, has_touch=True)
     sign_in(page, injector)
-    page.goto(f"/charting/#{session.key}")
     return Chart(page, session.key)
 
 
@@ -64,10 +63,10 @@ def test_thirty_points_over_twelve_regions_take_at_most_75_touches(empty_chart, 
         for side in (1, -1):
             chart.tap(side * x, y)
     for x, y in SYMMETRIC[3:]:
-        chart.tap(x - 6, y)
+        chart.tap(x, y - 9)
     open_unit(chart, medium[1])
     for x, y in SYMMETRIC[3:]:
-        chart.tap(6 - x, y)
+        chart.tap(-x, y - 9)
     chart.touch(f'[data-unit-card="{soft[0].pk}"]')
     for x, y in SYMMETRIC[:3]:
         chart.tap(x, y + 13)

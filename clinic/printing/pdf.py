@@ -2,9 +2,11 @@
 HTML to PDF by WeasyPrint, the same way for every document.
 
 Tagged PDF/UA-1, with the project's own fonts. Nothing is fetched but files under `static/css` and
-`static/fonts`: text typed by a user could otherwise attach a file of the server.
+`static/fonts`, and pictures inside the document: text typed by a user could otherwise attach a file
+of the server.
 """
 
+import base64
 import os
 import re
 import threading
@@ -19,6 +21,8 @@ from weasyprint.urls import URLFetcher, URLFetcherResponse
 # A name that can never be a real host (RFC 2606).
 BASE_URL = "http://static.invalid/css/"
 
+EMBEDDED = "data:image/jpeg;base64,"
+
 # fontTools stamps every font that it cuts with this time instead of the clock's, so that the same
 # HTML gives the same bytes (reproducible-builds.org, SOURCE_DATE_EPOCH).
 os.environ.setdefault("SOURCE_DATE_EPOCH", "0")
@@ -28,9 +32,15 @@ _rendering = threading.Lock()
 
 
 class OwnFilesOnly(URLFetcher):
-    """Serves the style sheets and fonts of the project and refuses every other address."""
+    """
+    Serves the style sheets and fonts of the project, and JPEG pictures that stand in the document
+    itself; refuses every other address.
+    """
 
     def fetch(self, url, headers=None):
+        if url.startswith(EMBEDDED):
+            content = base64.b64decode(url.removeprefix(EMBEDDED), validate=True)
+            return URLFetcherResponse(url, content, {"Content-Type": "image/jpeg"})
         parts = urlsplit(url)
         folder, _, name = parts.path.strip("/").partition("/")
         known = folder in {"css", "fonts"} and "/" not in name and ".." not in name

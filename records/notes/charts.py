@@ -1,35 +1,51 @@
-"""The face chart as a note prints it: how much of each view, how large, and what its signs mean."""
+"""
+The drawings and photographs as a note prints them: how much of each, how large, and what the signs
+on them mean.
+"""
 
+from base64 import b64encode
 from dataclasses import dataclass
 from itertools import groupby
 
+from planning.atlas.calibration import Calibration
 from planning.atlas.drawing import VIEW_BOXES, VIEW_NAMES, draw_view
 from planning.atlas.mark_labels import FONT_MM
-from planning.atlas.marks import LegendEntry, Mark, legend
+from planning.atlas.marks import LegendEntry, Mark, draw_marks, legend
+from planning.atlas.overlays import BOTH_SIDES
 from planning.vocabulary import Jaw, View
 from records.sessions.drawing import point_mark
-from records.sessions.models import InjectionEntry, TreatmentSession
+from records.sessions.models import InjectionEntry, SessionPicture, TreatmentSession
+from records.sessions.services.pictures import picture_image
 
-# The face of each view without the back of the head: left, top, right, bottom in mm.
+# What is printed of each view at least: left, top, right, bottom in mm. Of the face without the
+# back of the head.
 FACES: dict[View, tuple[int, int, int, int]] = {
     View.FRONT: (-88, -80, 88, 122),
     View.RIGHT: (-122, -80, 42, 122),
     View.LEFT: (-42, -80, 122, 122),
+    View.NECK: (-128, 76, 128, 251),
+    View.HANDS: (-134, -40, 134, 185),
 }
 MARGIN_MM = 10
 
-# One scale for all views of a note. Three views and their heading fill one page.
+# One scale for all views of the face. Three of them and their heading fill one page.
 SCALES = {1: 0.52, 2: 0.5, 3: 0.46}
+BODY_SCALE = 0.33
+"""Neck and hands: two of them beside one another fill a line."""
 LINE_WIDTH_MM = 178
-NUMBER_MM = 2.4
-"""Height of a point's number on paper: 6.8 pt."""
+PICTURE_MM = (87, 108)
+"""Largest width and height of a photograph: two of them fill a line."""
+NUMBER_MM = 2.6
+"""Height of a point's number on paper: 7.4 pt; its amount is 6.6 pt."""
 
 
 @dataclass(frozen=True)
 class PrintedChart:
-    """One view and its drawing."""
+    """One drawing or photograph. `has_sides`: the patient's right is on its left."""
 
     view: View
+    label: str
+    has_sides: bool
     svg: str
 
 
@@ -53,19 +69,38 @@ class ChartRow:
 
 
 def chart_rows(session: TreatmentSession, points: list[InjectionEntry]) -> list[ChartRow]:
-    """The views that hold points, the front view first; the empty front view without any."""
-    used = [view for view in View if any(point.view == view for point in points)] or [View.FRONT]
-    marks = {view: [point_mark(point) for point in points if point.view == view] for view in used}
+    """
+    The views that hold points, the front view first, then the photographs that do; the empty front
+    view without any.
+    """
+    on = {view: [point for point in points if point.view == view] for view in View}
+    used = [view for view in VIEW_BOXES if on[view]]
+    if not points:
+        used = [View.FRONT]
+    face = [view for view in used if view not in (View.NECK, View.HANDS)]
+    body = [view for view in used if view not in face]
+    marks = {view: [point_mark(point) for point in on[view]] for view in used}
     frames = {view: _frame(view, marks[view]) for view in used}
-    rows = [used[:1], used[1:]] if len(used) == 3 else [used]
-    widest = max(sum(frames[view][2] for view in row) for row in rows)
-    scale = min(SCALES[len(used)], LINE_WIDTH_MM / widest)
-    return [
-        ChartRow(
-            tuple(_chart(view, session, marks[view], frames[view], scale) for view in row)
-        )
+    rows = [face[:1], face[1:]] if len(face) == 3 else [face] if face else []
+    scale = _face_scale(rows, frames)
+    charts = [
+        tuple(_chart(view, session, marks[view], frames[view], scale) for view in row)
         for row in rows
-    ]  # fmt: skip
+    ]
+    if body:
+        charts.append(
+            tuple(_chart(view, session, marks[view], frames[view], BODY_SCALE) for view in body)
+        )
+    charts += [tuple(row) for row in _photographs(on[View.PICTURE])]
+    return [ChartRow(row) for row in charts]
+
+
+def _face_scale(rows: list[list[View]], frames: dict[View, tuple[int, int, int, int]]) -> float:
+    """Printed millimetres per millimetre of face."""
+    if not rows:
+        return 1
+    widest = max(sum(frames[view][2] for view in row) for row in rows)
+    return min(SCALES[sum(map(len, rows))], LINE_WIDTH_MM / widest)
 
 
 def _chart(
@@ -81,24 +116,79 @@ def _chart(
         marks=marks,
         labels=False,
         width=f"{frame[2] * scale:.1f}mm",
-        mark_scale=NUMBER_MM / (FONT_MM * scale),
+        mark_scale=_mark_scale(scale),
         frame=frame,
     )
-    # The PDF reads out a figure's title; on screen it would hover over the whole chart.
-    return PrintedChart(view, svg.replace(">", f"><title>{VIEW_NAMES[view]}</title>", 1))
+    return PrintedChart(view, view.label, view in BOTH_SIDES, _titled(svg, VIEW_NAMES[view]))
+
+
+def _mark_scale(scale: float) -> float:
+    return NUMBER_MM / (FONT_MM * scale)
+
+
+def _titled(svg: str, title: str) -> str:
+    """The PDF reads out a figure's title; on screen it would hover over the whole chart."""
+    return svg.replace(">", f"><title>{title}</title>", 1)
 
 
 def _frame(view: View, marks: list[Mark]) -> tuple[int, int, int, int]:
     """Left, top, width, height in mm: the face, and all marks with room for their numbers."""
     left, top, right, bottom = FACES[view]
     box_left, box_top, box_width, box_height = VIEW_BOXES[view]
-    across = [mark.x_dmm // 10 for mark in marks]
-    down = [mark.y_dmm // 10 for mark in marks]
+    ends = [place for mark in marks for place in (mark.at, mark.end)]
+    across, down = [int(x) for x, _ in ends], [int(y) for _, y in ends]
     left = max(box_left, min([left, *(x - MARGIN_MM for x in across)]))
     right = min(box_left + box_width, max([right, *(x + MARGIN_MM for x in across)]))
     top = max(box_top, min([top, *(y - MARGIN_MM for y in down)]))
     bottom = min(box_top + box_height, max([bottom, *(y + MARGIN_MM for y in down)]))
     return left, top, right - left, bottom - top
+
+
+# --- photographs ---
+
+
+def _photographs(points: list[InjectionEntry]) -> list[tuple[PrintedChart, ...]]:
+    """The photographs of these points in the order they were taken, two in a row."""
+    ids = {point.picture_id for point in points}
+    if not ids:
+        return []
+    pictures = SessionPicture.objects.filter(pk__in=ids).order_by("taken_at", "pk")
+    charts = [
+        _photograph(number, picture, [p for p in points if p.picture_id == picture.pk])
+        for number, picture in enumerate(pictures, start=1)
+    ]
+    return [tuple(charts[index : index + 2]) for index in range(0, len(charts), 2)]
+
+
+def _photograph(number: int, picture: SessionPicture, points: list[InjectionEntry]) -> PrintedChart:
+    """A photograph at its own scale: one unit of the drawing is one of its millimetres."""
+    scale = Calibration(picture.x1, picture.y1, picture.x2, picture.y2, picture.distance_dmm)
+    width, height = scale.to_dmm(picture.width) / 10, scale.to_dmm(picture.height) / 10
+    shrink = min(PICTURE_MM[0] / width, PICTURE_MM[1] / height)
+    marks = draw_marks(
+        View.PICTURE, [point_mark(point) for point in points], mark_scale=_mark_scale(shrink)
+    )
+    svg = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="atlas atlas-picture" '
+        f'viewBox="0 0 {width:g} {height:g}" width="{width * shrink:.1f}mm" role="img">'
+        f"{_image(picture, width, height)}{marks}</svg>"
+    )
+    label = f"Photograph {number}"
+    title = f"{label} of the patient, with the numbers of the points on it."
+    return PrintedChart(View.PICTURE, label, has_sides=False, svg=_titled(svg, title))
+
+
+def _image(picture: SessionPicture, width: float, height: float) -> str:
+    size = f'width="{width:g}" height="{height:g}"'
+    try:
+        data = b64encode(picture_image(picture)).decode()
+    except FileNotFoundError:
+        return (
+            f'<rect {size} fill="#f2f2f2"/><text x="{width / 2:g}" y="{height / 2:g}" '
+            f'font-family="Clinic Sans, sans-serif" font-size="{width / 20:g}" fill="#333333" '
+            'text-anchor="middle">The photograph is missing.</text>'
+        )
+    return f'<image {size} preserveAspectRatio="none" href="data:image/jpeg;base64,{data}"/>'
 
 
 def signs_of(points: list[InjectionEntry]) -> list[SignGroup]:

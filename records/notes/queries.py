@@ -10,6 +10,7 @@ from planning.ages import age_years
 from planning.atlas.cautions import Caution, Level, cautions_for
 from planning.atlas.regions import Region
 from planning.totals import Totals
+from planning.vocabulary import Jaw, Technique
 from records.notes.charts import ChartRow, SignGroup, chart_rows, signs_of
 from records.reviews.models import Review
 from records.sessions.models import Addendum, InjectionEntry, SessionUnit, TreatmentSession
@@ -43,6 +44,8 @@ class NoteContent:
     age: int
     charts: list[ChartRow]
     signs: list[SignGroup]
+    outline: str
+    marks_text: str
     points: list[InjectionEntry]
     totals: Totals
     unit_rows: list[UnitRow]
@@ -65,6 +68,8 @@ def note_content(session: TreatmentSession) -> NoteContent:
         age=age_years(session.patient.birth_date, timezone.localdate(session.started_at)),
         charts=chart_rows(session, points),
         signs=signs_of(points),
+        outline=_outline(session),
+        marks_text=_marks_text(points),
         points=points,
         totals=totals,
         unit_rows=[UnitRow(row, drawn.get(row.unit_id, 0)) for row in tray],
@@ -73,6 +78,40 @@ def note_content(session: TreatmentSession) -> NoteContent:
         reviews=list(session.reviews.order_by("due_on")),
         addenda=list(session.addenda.select_related("author", "point")),
     )
+
+
+_MEASURES = (
+    ("pupil_dmm", "between the pupils"),
+    ("face_height_dmm", "face height"),
+    ("face_width_dmm", "face width"),
+)
+
+
+def _outline(session: TreatmentSession) -> str:
+    """Which outline was chosen and what was measured, where that is not the average one."""
+    sentences = []
+    if session.jaw != Jaw.AVERAGE:
+        sentences.append(f"Outline: {session.get_jaw_display().lower()}.")
+    taken = [(name, getattr(session, field)) for field, name in _MEASURES]
+    measured = ", ".join(f"{name} {value / 10:g} mm" for name, value in taken if value)
+    if measured:
+        sentences.append(
+            f"On the tablet the front and side views were scaled to this patient: {measured}. Here "
+            "they are printed unscaled."
+        )
+    return " ".join(sentences)
+
+
+def _marks_text(points: list[InjectionEntry]) -> str:
+    """What stands on the drawings besides the signs."""
+    sentences = []
+    if any(point.technique == Technique.BOLUS for point in points):
+        sentences.append(
+            "A bolus shows its amount, in mL or units as in the table, where there is room."
+        )
+    if any(point.reach_x_dmm is not None for point in points):
+        sentences.append("A line or fan shows direction and length of the placement.")
+    return " ".join(sentences)
 
 
 def _cautions(points: list[InjectionEntry]) -> list[RegionCaution]:

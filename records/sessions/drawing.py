@@ -42,7 +42,16 @@ def point_mark(point: InjectionEntry) -> Mark:
             f"{point.get_technique_display().lower()}"
         ),
         key=str(point.key),
+        reach=_reach(point),
+        amount=point.plain_amount,
     )
+
+
+def _reach(point: InjectionEntry) -> tuple[int, int] | None:
+    """Where its thread or fan ends; None where nobody said."""
+    if point.reach_x_dmm is None or point.reach_y_dmm is None:
+        return None
+    return point.reach_x_dmm, point.reach_y_dmm
 
 
 def point_marks(points: Iterable[InjectionEntry], view: View) -> SafeString:

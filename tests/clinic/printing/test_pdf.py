@@ -31,6 +31,8 @@ PAGE = (
         "http://static.invalid/../clinic/settings.py",
         "http://static.invalid/js/theme.js",
         "data:text/plain,hello",
+        "data:image/svg+xml;base64,PHN2Zy8+",
+        "data:image/jpeg;base64,not base64",
         "print.css",
         "",
     ],
@@ -45,6 +47,11 @@ def test_style_sheets_and_fonts_are_read():
     assert css.read() == (ROOT / "static/css/print.css").read_bytes()
     font = OwnFilesOnly().fetch("http://static.invalid/fonts/noto-sans-hebrew.woff2")
     assert font.read() == (ROOT / "static/fonts/noto-sans-hebrew.woff2").read_bytes()
+
+
+def test_a_jpeg_inside_the_document_is_read():
+    found = OwnFilesOnly().fetch("data:image/jpeg;base64,/9j/4A==")
+    assert found.read() == bytes.fromhex("ffd8ffe0")
 
 
 @pytest.mark.parametrize(

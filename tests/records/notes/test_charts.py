@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 from itertools import combinations
 
+import pikepdf
 import pytest
 from PIL import Image
 from weasyprint import HTML
@@ -13,11 +14,12 @@ from planning.atlas.drawing import VIEW_BOXES
 from planning.atlas.mark_labels import FONT_MM
 from planning.atlas.marks import COLOURS, RING_MM, Mark, draw_marks
 from planning.vocabulary import Plane, ProductKind, Technique, View
-from records.notes.charts import FACES, NUMBER_MM, SCALES, chart_rows, signs_of
+from records.notes.charts import FACES, LINE_WIDTH_MM, NUMBER_MM, SCALES, chart_rows, signs_of
 from records.notes.services import note_html
 from records.sessions.models import TreatmentSession
 from records.sessions.queries.points import session_points
-from tests.factories import make_point
+from records.sessions.services.pictures import calibrate
+from tests.factories import make_picture, make_point
 from tests.pdf import MM, fonts, opened, page_picture, tags
 
 SMALLEST_MM = 6.5 / MM  # of a printed number; common practice for small print, no source
@@ -35,6 +37,10 @@ def millimetres_of(svg: str) -> float:
     """Printed millimetres per millimetre of face."""
     width = float(re.search(r' width="([\d.]+)mm"', svg)[1])
     return width / float(re.search(r'viewBox="\S+ \S+ (\S+)', svg)[1])
+
+
+def sizes_of(svg: str) -> list[float]:
+    return [float(size) for size in re.findall(r'font-size="([\d.]+)"', svg)]
 
 
 def test_views_with_points_alone_and_the_front_first(unsigned, filler):
@@ -59,9 +65,9 @@ def test_numbers_are_large_enough_and_all_views_have_one_scale(unsigned, filler,
     scales = [millimetres_of(chart.svg) for chart in charts]
     assert max(scales) - min(scales) < 0.002
     for chart, scale in zip(charts, scales, strict=True):
-        sizes = [float(size) for size in re.findall(r'font-size="([\d.]+)"', chart.svg)]
-        assert min(sizes) * scale == pytest.approx(NUMBER_MM, rel=0.01)
-        assert min(sizes) * scale >= SMALLEST_MM
+        sizes = sizes_of(chart.svg)
+        assert max(sizes) * scale == pytest.approx(NUMBER_MM, rel=0.01)
+        assert min(sizes) * scale >= SMALLEST_MM  # amounts are smaller than numbers
 
 
 def test_a_point_below_the_face_widens_the_frame(unsigned, filler):
@@ -79,6 +85,80 @@ def test_the_signs_are_those_of_the_points(unsigned):
         "Plane": ["Subcutaneous", "Intramuscular", "Supraperiosteal"],
         "Product": ["Hyaluronic acid filler", "Toxin"],
     }
+
+
+# --- neck, hands, photographs ---
+
+
+@pytest.fixture
+def everywhere(unsigned, filler):
+    """`unsigned` with a fan on the neck, a thread on a hand and a bolus on each of two pictures."""
+    make_point(unsigned, filler, view="neck", x_dmm=200, y_dmm=1500, technique="fanning",
+               reach_x_dmm=200, reach_y_dmm=1700, amount=20)  # fmt: skip
+    make_point(unsigned, filler, view="hands", x_dmm=-760, y_dmm=600, amount=20,
+               technique="linear_retrograde", reach_x_dmm=-760, reach_y_dmm=300)  # fmt: skip
+    for _ in range(2):
+        picture = make_picture(unsigned)
+        # 800 x 600 pixels; 400 px are 50 mm: the picture shows 100 x 75 mm.
+        calibrate(picture=picture, x1=100, y1=300, x2=500, y2=300, distance_dmm=500,
+                  actor=unsigned.injector)  # fmt: skip
+        make_point(unsigned, filler, view="picture", picture_id=picture.pk, x_dmm=500, y_dmm=375,
+                   region="zygomatic", side="left", amount=30)  # fmt: skip
+    return unsigned
+
+
+def test_neck_and_hands_share_a_row_and_photographs_come_last(everywhere):
+    assert views(everywhere) == [
+        [View.FRONT, View.RIGHT],
+        [View.NECK, View.HANDS],
+        [View.PICTURE, View.PICTURE],
+    ]
+    labels = [chart.label for row in rows_of(everywhere) for chart in row.charts]
+    assert labels[-2:] == ["Photograph 1", "Photograph 2"]
+    assert [chart.has_sides for row in rows_of(everywhere) for chart in row.charts] == [
+        True, False, True, True, False, False,
+    ]  # fmt: skip
+
+
+def test_every_row_fits_the_line_and_every_number_is_large_enough(everywhere):
+    for row in rows_of(everywhere):
+        widths = [float(re.search(r' width="([\d.]+)mm"', chart.svg)[1]) for chart in row.charts]
+        assert sum(widths) <= LINE_WIDTH_MM
+        for chart in row.charts:
+            scale = millimetres_of(chart.svg)
+            assert max(sizes_of(chart.svg)) * scale == pytest.approx(NUMBER_MM, rel=0.01)
+            assert min(sizes_of(chart.svg)) * scale >= SMALLEST_MM
+
+
+def test_a_photograph_s_point_stands_at_its_millimetres(everywhere):
+    picture = rows_of(everywhere)[2].charts[0].svg
+    assert 'viewBox="0 0 100 75"' in picture
+    assert "translate(50 37.5)" in picture
+    assert picture.count("<image ") == 1
+    assert picture.count("data-point=") == 1
+
+
+def test_only_points_on_the_neck_need_no_empty_face(unsigned, filler):
+    make_point(unsigned, filler, view="neck", x_dmm=200, y_dmm=1500, amount=20)
+    unsigned.points.exclude(view="neck").delete()
+    assert views(unsigned) == [[View.NECK]]
+
+
+def test_a_photograph_whose_file_is_gone_is_spoken_of(everywhere):
+    for picture in everywhere.pictures.all():
+        picture.file.storage.delete(picture.file.name)
+    picture = rows_of(everywhere)[2].charts[0].svg
+    assert "The photograph is missing." in picture
+    assert "<image" not in picture
+    assert "data-point=" in picture
+
+
+def test_a_thread_that_ends_outside_the_frame_widens_it(unsigned, filler):
+    make_point(unsigned, filler, x_dmm=0, y_dmm=1200, technique="linear_retrograde", amount=5,
+               reach_x_dmm=0, reach_y_dmm=1450)  # fmt: skip
+    front = rows_of(unsigned)[0].charts[0]
+    _, top, _, height = re.search(r'viewBox="(\S+) (\S+) (\S+) (\S+)"', front.svg).groups()
+    assert int(top) + int(height) >= 150
 
 
 # --- on paper ---
@@ -170,6 +250,22 @@ def test_figures_say_what_they_show_and_tables_name_their_heads(paper):
     assert len(heads) >= 9 + 4  # of the table of points: its columns and its rows
     cells = [tag for tag in found if tag.S == "/TD"]
     assert all("/Headers" in tag.A for tag in cells)
+
+
+def test_a_photograph_is_printed_with_its_points_and_read_out(everywhere):
+    pdf = render_pdf(note_html(TreatmentSession.objects.get(pk=everywhere.pk)))
+    document = opened(pdf)
+    figures = [str(tag.Alt) for tag in tags(document) if tag.S == "/Figure"]
+    assert "Photograph 2 of the patient, with the numbers of the points on it." in figures
+    assert any(figure.startswith("Neck and upper chest") for figure in figures)
+    assert any(figure.startswith("Backs of both hands") for figure in figures)
+    sizes = {
+        (int(part.Width), int(part.Height))
+        for part in document.objects
+        if isinstance(part, pikepdf.Stream) and part.get("/Subtype") == "/Image"
+    }
+    assert (800, 600) in sizes
+    assert pdf == render_pdf(note_html(TreatmentSession.objects.get(pk=everywhere.pk)))
 
 
 def test_the_note_is_pdf_ua_with_the_project_s_fonts_embedded(paper):

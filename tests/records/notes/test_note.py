@@ -175,6 +175,31 @@ def test_forty_points_on_three_views(policy, injector, patient, owner):
         assert f"0.0{10 + number}".rstrip("0") + " mL" in " ".join(table)
 
 
+def test_outline_and_measures_are_named_when_they_were_used(unsigned):
+    assert "Outline:" not in pdf_text(as_pdf(unsigned))
+    assert "scaled to this patient" not in pdf_text(as_pdf(unsigned))
+    TreatmentSession.objects.filter(pk=unsigned.pk).update(
+        jaw="broader", pupil_dmm=615, face_width_dmm=1380
+    )
+    text = pdf_text(as_pdf(unsigned))
+    assert "Outline: broader jaw." in text
+    assert (
+        "scaled to this patient: between the pupils 61.5 mm, face width 138 mm. Here they are "
+        "printed unscaled."
+    ) in text
+
+
+def test_the_note_says_what_stands_on_the_drawings(unsigned, filler):
+    text = pdf_text(as_pdf(unsigned))
+    assert "A bolus shows its amount, in mL or units as in the table, where there is room." in text
+    assert "direction and length" not in text
+    make_point(unsigned, filler, x_dmm=-450, y_dmm=600, technique="fanning", amount=20,
+               reach_x_dmm=-300, reach_y_dmm=700)  # fmt: skip
+    assert "A line or fan shows direction and length of the placement." in pdf_text(
+        as_pdf(unsigned)
+    )
+
+
 def test_the_late_entry_gives_its_reason(policy, injector, patient):
     started = timezone.now() - timezone.timedelta(days=3)
     session = make_session(

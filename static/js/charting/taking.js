@@ -6,6 +6,9 @@ import { Away, SignedOut } from "./sync.js";
 const OTHER_PERSON = "Somebody else is signed in on this tablet. What waits here goes when its author signs in again.";
 const STATES = { hold: "hold", refused: "refused", conflict: "conflict" };
 
+// A point's operation leaves its session's head alone, so the whole of what was told is compared.
+const asTold = (snapshot) => JSON.stringify(Object.entries({ ...snapshot, checked_at: null }).sort());
+
 export class Taking extends EventTarget {
   say(name, detail) {
     this.dispatchEvent(new CustomEvent(name, { detail }));
@@ -101,7 +104,8 @@ export class Taking extends EventTarget {
   // The sessions whose snapshots are asked for with every sending: the one in sight, and those known to be older.
   inSight() {
     const key = location.hash.slice(1);
-    return [...new Set([...(this.snapshots.has(key) || this.session(key) ? [key] : []), ...this.stale])];
+    const inSight = this.snapshots.has(key) || this.session(key) ? [key] : [];
+    return [...new Set([...inSight, ...this.kept.open.map(({ session }) => session), ...this.stale])];
   }
 
   // The answer to a sending, after the server committed it.
@@ -174,7 +178,10 @@ export class Taking extends EventTarget {
       await this.become(day.user);
     }
     const unknown = day.sessions.filter(({ key }) => !this.snapshots.has(key));
-    const older = day.sessions.filter(({ key, head }) => this.snapshots.has(key) && this.snapshots.get(key).head !== head);
+    const older = day.sessions.filter((told) => {
+      const known = this.snapshots.get(told.key);
+      return known && asTold(known) !== asTold(told);
+    });
     older.forEach(({ key }) => this.stale.add(key));
     unknown.forEach((snapshot) => this.snapshots.set(snapshot.key, snapshot));
     const listed = new Set([location.hash.slice(1), ...day.sessions.map(({ key }) => key)]);

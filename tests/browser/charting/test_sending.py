@@ -183,6 +183,14 @@ def test_another_tablets_points_arrive_with_an_empty_sending(tab, clinic, key):
     assert tab.points(key, "key") == [THIRD]
 
 
+def test_another_tablets_points_in_a_session_out_of_sight_arrive_with_the_day(tab, clinic, key):
+    # A point's operation is the head of the point, not of its session.
+    point = {"id": keys(9)[8], "session": key, "kind": "log", "base": None, "made_at": ""}
+    clinic.settle(point | {"sequence": 1, "data": {**POINT, "key": THIRD}})
+    tab.open()
+    assert tab.points(key, "key") == [THIRD]
+
+
 def test_changed_stock_is_asked_for(tab, clinic, key):
     clinic.seal = "2"
     tab.flush()

@@ -10,7 +10,7 @@
 
 import { Deciding } from "./deciding.js";
 import { depart, takeParcels } from "./departure.js";
-import { canStep, newHistory, remembered, step } from "./history.js";
+import { canStep, completed, newHistory, remembered, step } from "./history.js";
 import { newKey } from "./ids.js";
 import { Kept } from "./kept.js";
 import { shown } from "./model.js";
@@ -19,6 +19,12 @@ import { Queue } from "./queue.js";
 import { keptReference } from "./reference.js";
 import { TabletStore, UserStore } from "./store.js";
 import { Sync } from "./sync.js";
+
+const COMPLETED = {
+  change: completed,
+  // What the signer had seen: the server compares it with what other tablets brought since.
+  sign: (data, state) => ({ seen: state?.checked_at ?? "", ...data }),
+};
 
 export class Charting extends Deciding {
   constructor() {
@@ -105,8 +111,7 @@ export class Charting extends Deciding {
   // signature's proof); `hint`: what the screen knows and the server will find out, such as the region after a move.
   act(kind, session, said, { id, hint = null } = {}) {
     const before = this.session(session);
-    // What the signer had seen: the server compares it with what other tablets brought since.
-    const data = kind === "sign" ? { seen: before?.checked_at ?? "", ...said } : said;
+    const data = COMPLETED[kind]?.(said, before) ?? said;
     const op = this.perform(kind, session, data, { id, hint: hint ?? this.placed(kind, data, before) });
     const history = this.histories.get(session) ?? newHistory(session);
     this.keepHistory(remembered(history, { kind, data }, before, hint));

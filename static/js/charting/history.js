@@ -3,7 +3,7 @@
 
 const CHANGE_FIELDS = [
   "key", "unit", "view", "x_dmm", "y_dmm", "reach_x_dmm", "reach_y_dmm", "picture", "region", "side", "plane",
-  "technique", "instrument", "gauge", "length_mm", "aspiration", "amount", "deviation",
+  "technique", "instrument", "gauge", "length_mm", "aspiration", "amount", "deviation", "marking",
 ];
 const PLACE_FIELDS = ["key", "x_dmm", "y_dmm", "reach_x_dmm", "reach_y_dmm"];
 const SHOWN_PLACE = ["region", "side"];
@@ -25,6 +25,12 @@ const PAIRS = {
   unplan: ({ key }) => [act("replan", { key }), act("unplan", { key })],
   replan: ({ key }) => [act("unplan", { key }), act("replan", { key })],
 };
+
+// A change says everything about a point: what the screen left out stays as it was.
+export function completed(data, state) {
+  const point = state?.points.find(({ key }) => key === data.key);
+  return point ? { ...pick(point, CHANGE_FIELDS), ...data } : data;
+}
 
 export function newHistory(session) {
   return { session, undo: [], redo: [] };

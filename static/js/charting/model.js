@@ -9,7 +9,7 @@ import { totalsOf } from "./totals.js";
 
 const LOG_FIELDS = [
   "unit", "view", "x_dmm", "y_dmm", "reach_x_dmm", "reach_y_dmm", "picture", "region", "side", "plane", "technique",
-  "instrument", "gauge", "length_mm", "aspiration", "amount", "deviation",
+  "instrument", "gauge", "length_mm", "aspiration", "amount", "deviation", "marking",
 ];
 const PLACE_FIELDS = ["x_dmm", "y_dmm", "reach_x_dmm", "reach_y_dmm"];
 const MARKING_FIELDS = ["view", "x_dmm", "y_dmm", "region", "side"];
@@ -141,10 +141,6 @@ const APPLY = {
     Object.assign(point, hint);
     draft.points.set(data.key, point);
     draw(draft, data.unit, data.amount);
-    const marking = draft.markings.get(data.marking);
-    if (marking) {
-      marking.point = data.key;
-    }
   },
   change: (draft, op, { hint }) =>
     withPoint(draft, op, (point) => {
@@ -274,9 +270,12 @@ function finished({ state, points, markings, pictures, tray, drawn, stock, refer
     point.product_name = unit?.product_name ?? point.product_name ?? "";
     point.unit_label = unit?.label ?? point.unit_label ?? "";
   }
-  for (const marking of markings.values()) {
-    if (marking.point && points.get(marking.point)?.removed) {
-      marking.point = null;
+  // A marking is ticked off by the first standing point that was put on it.
+  markings.forEach((marking) => (marking.point = null));
+  for (const { key, removed, marking } of all) {
+    const ticked = removed ? null : markings.get(marking);
+    if (ticked) {
+      ticked.point ??= key;
     }
   }
   for (const [pk, row] of tray) {

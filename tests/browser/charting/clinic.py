@@ -91,7 +91,14 @@ class Clinic:
         elif path.startswith("sync/"):
             route.fulfill(json=self.answer(json.loads(route.request.post_data)))
         else:
+            self.keep_picture(path.split("/")[1])
             route.fulfill(json={})
+
+    def keep_picture(self, key: str) -> None:
+        """For every session: what is in a form with a file does not reach a stand-in."""
+        for shown in self.sessions.values():
+            picture = {"key": key, "head": None, "removed": False, "width": 4, "height": 3}
+            shown["pictures"].append(picture | {"url": f"/charting/pictures/{key}/"})
 
     def answer(self, sent: dict) -> dict:
         self.batches.append(sent)
@@ -115,9 +122,18 @@ class Clinic:
             return {"id": op["id"], **self.refusals[op["id"]]}
         if op["base"] and op["base"] not in {*self.applied, *self.heads()}:
             return said(op, "hold", "An earlier act has not arrived.")
+        if self.lacks(op):
+            return said(op, "hold", "Its session or unit has not arrived.")
         self.apply(op)
         self.applied[op["id"]] = op
         return said(op, "applied")
+
+    def lacks(self, op: dict) -> bool:
+        if op["kind"] == "start":
+            return False
+        shown = self.sessions.get(op["session"])
+        on_tray = {row["pk"] for row in shown["tray"]} if shown else set()
+        return shown is None or (op["kind"] == "log" and op["data"]["unit"] not in on_tray)
 
     def heads(self) -> set[str]:
         rows = [*self.sessions.values()]

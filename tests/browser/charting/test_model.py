@@ -97,12 +97,10 @@ def test_what_is_drawn_follows_every_change_of_a_point(tab):
         logged(SECOND, 3, amount=100),
         op("remove", {"key": SECOND}, 4),
     ]
-    left = (
-        lambda count: [  # noqa: E731
-            row["left"]
-            for row in tab.run(SHOWN, [session("s", tray=tray), operations[:count], None])["tray"]
-        ]
-    )
+    left = lambda count: [
+        row["left"]
+        for row in tab.run(SHOWN, [session("s", tray=tray), operations[:count], None])["tray"]
+    ]
     assert [left(count) for count in range(5)] == [
         [1000, 1000], [800, 1000], [1000, 850], [900, 850], [1000, 850],
     ]  # fmt: skip

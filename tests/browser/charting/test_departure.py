@@ -1,0 +1,158 @@
+"""Leaving a tablet, coming to one, and what another person left on it."""
+
+import pytest
+
+from tests.browser.charting.clinic import OLGA, POINT
+from tests.browser.charting.tablet import keys
+
+pytestmark = pytest.mark.django_db(transaction=True)
+FIRST, SECOND = keys(2)
+LEAVE = "(handOver) => app.leave({ handOver })"
+DATABASES = "async () => (await indexedDB.databases()).map(({ name }) => name).sort()"
+# Everything the tablet's own database holds, as text.
+KEPT = """async () => {
+    const { TabletStore } = await import("/static/js/charting/store.js");
+    const store = new TabletStore();
+    const rows = await store.transact("readonly", ["kv", "handover"], (kv, handover) => {
+        const requests = [kv.getAll(), kv.getAllKeys(), handover.getAll()];
+        return () => JSON.stringify(requests.map(({ result }) => result));
+    });
+    await store.close();
+    return rows;
+}"""
+
+
+def test_nothing_clinical_stays_after_leaving(tab, clinic, key):
+    tab.log(key, FIRST)
+    tab.flush()
+    assert tab.run(LEAVE, False) == {"left": True, "waiting": 0}
+    assert tab.run(DATABASES) == ["charting-tablet"]
+    kept = tab.run(KEPT)
+    assert "Ann Example" not in kept
+    assert "Ida" not in kept
+    assert tab.run("() => [app.user, app.day, app.sessionKeys.length, app.waiting.length]") == [
+        None, None, 0, 0,
+    ]  # fmt: skip
+
+
+def test_what_waits_keeps_the_person_until_it_is_handed_over(tab, clinic, key):
+    clinic.fault = "away"
+    tab.log(key, FIRST)
+    refused = tab.run(LEAVE, False)
+    assert (refused["left"], refused["waiting"]) == (False, 1)
+    assert tab.points(key, "key") == [FIRST]
+    assert tab.run(LEAVE, True)["left"] is True
+    assert tab.run(DATABASES) == ["charting-tablet"]
+    kept = tab.run(KEPT)
+    assert FIRST in kept
+    assert "Ann Example" not in kept
+
+
+def test_last_sending_before_leaving_may_empty_the_tablet(tab, clinic, key):
+    clinic.fault = "away"
+    tab.log(key, FIRST)
+    clinic.fault = ""
+    assert tab.run(LEAVE, False) == {"left": True, "waiting": 0}
+    assert clinic.kinds() == ["log"]
+
+
+def test_handed_over_acts_go_out_in_their_authors_name(tab, new_tab, clinic, key):
+    clinic.fault = "away"
+    tab.log(key, FIRST)
+    tab.run(LEAVE, True)
+    clinic.fault, clinic.user = "", OLGA
+    other = new_tab().open()
+    left = other.run(
+        "() => app.handedOver.map(({ author, operations }) => [author.name, operations.length])"
+    )
+    assert (left, clinic.received) == ([["Ida Injector", 1]], [])
+    assert other.run("() => app.takeOver()") == 1
+    other.flush()
+    assert [(op["author"], op["handed_over"]) for op in clinic.applied.values()] == [(1, True)]
+    assert other.run("() => app.handedOver") == []
+    assert "0000-4000" not in other.run(KEPT)
+
+
+def test_one_persons_acts_never_go_in_anothers_name(tab, new_tab, clinic, key):
+    """Her sign-in ran out, a colleague signed in; then she is back."""
+    clinic.fault = "away"
+    tab.log(key, FIRST)
+    clinic.fault, clinic.user = "", OLGA
+    tab.flush()
+    assert tab.contact == "signed-out"
+    tab.page.close()
+    other = new_tab().open()
+    assert other.run("() => [app.user.name, app.waiting.length]") == ["Olga Owner", 0]
+    assert "charting-1" in other.run(DATABASES)
+    other.page.close()
+    assert [op for op in clinic.applied.values() if op["author"] == 2] == []
+    clinic.user = {"id": 1, "name": "Ida Injector"}
+    clinic.applied.clear()
+    back = new_tab().open()
+    assert (back.waits(), clinic.kinds()) == ([], ["log"])
+
+
+def test_another_persons_empty_work_is_deleted_when_somebody_else_comes(tab, new_tab, clinic, key):
+    tab.page.close()
+    clinic.user = OLGA
+    other = new_tab().open()
+    assert other.run("() => app.user.name") == "Olga Owner"
+    assert other.run(DATABASES) == ["charting-2", "charting-tablet"]
+
+
+def test_leaving_empties_the_other_tabs(tab, new_tab, clinic, key):
+    other = new_tab().open()
+    tab.run(LEAVE, False)
+    other.until("() => app.user === null && app.session(location.hash) === null")
+
+
+def test_waiting_and_leaving_without_the_charting_screen(tab, new_tab, clinic, key):
+    clinic.fault = "away"
+    tab.log(key, FIRST)
+    tab.page.close()
+    page = new_tab()
+    page.page.goto("/charting/")
+    script = """async (handOver) => {
+        const { leaveTablet, waitingOnTablet } = await import("/static/js/charting/departure.js");
+        const { count } = await waitingOnTablet();
+        const { left } = await leaveTablet({ handOver });
+        return [count, left];
+    }"""
+    assert page.run(script, False) == [1, False]
+    assert page.run(script, True) == [1, True]
+    assert page.run(script, True) == [0, True]
+    assert page.run(DATABASES) == ["charting-tablet"]
+
+
+def test_photograph_waits_on_the_tablet_and_holds_back_the_signature(tab, clinic, key):
+    clinic.fault = "away"
+    picture = tab.run(
+        """async (key) => {
+        const found = app.keepPicture(key, new Blob(["x"], { type: "image/jpeg" }), { width: 4, height: 3 });
+        await app.flush();
+        return found;
+    }""",
+        key,
+    )
+    tab.act("sign", key, {"remainders": {}, "proof": "00"})
+    assert tab.waits() == [["picture", "tablet"], ["sign", "tablet"]]
+    tab.open()
+    assert [row["where"] for row in tab.state(key)["pictures"]] == ["tablet"]
+    assert tab.run("(key) => app.pictureUrl(key)", picture).startswith("blob:")
+    clinic.fault = ""
+    tab.flush()
+    assert (tab.waits(), clinic.kinds()) == ([], ["sign"])
+
+
+def test_taken_over_twice_is_stored_once(tab, new_tab, clinic, key):
+    clinic.fault = "away"
+    tab.log(key, FIRST)
+    tab.log(key, SECOND, amount=POINT["amount"])
+    tab.run(LEAVE, True)
+    clinic.fault, clinic.user = "", OLGA
+    one, two = new_tab().open(), new_tab().open()
+    one.run("() => app.takeOver()")
+    two.run("() => app.takeOver()")
+    one.flush()
+    two.flush()
+    assert clinic.kinds() == ["log", "log"]

@@ -14,6 +14,7 @@ from django.db.models import F, Q
 
 from clinic.stock.models import UnitOfStock
 from planning.amounts import plain_number
+from planning.atlas.calibration import Calibration
 from planning.atlas.regions import Region
 from planning.vocabulary import (
     Aspiration,
@@ -247,6 +248,13 @@ class SessionPicture(models.Model):
     @property
     def is_calibrated(self) -> bool:
         return self.distance_dmm is not None
+
+    @property
+    def scale(self) -> Calibration | None:
+        """None as long as nobody gave it one."""
+        numbers = (self.x1, self.y1, self.x2, self.y2, self.distance_dmm)
+        whole = [number for number in numbers if number is not None]
+        return Calibration(*whole) if len(whole) == len(numbers) else None
 
 
 class Marking(models.Model):

@@ -33,7 +33,7 @@ def _kept(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     409 with code "no_session": its session has not arrived yet, so send it later. Other refusals
     say what a person has to do.
     """
-    if Role.INJECTOR not in request.user.roles:
+    if Role.INJECTOR not in request.user.roles:  # type: ignore[union-attr]
         raise PermissionDenied
     files = request.FILES  # read first: this tells whether it was too large
     form = PictureForm(request.POST, files, was_too_large=was_too_large(request))

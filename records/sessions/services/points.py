@@ -12,7 +12,6 @@ from clinic.audit.services import acting, changes, snapshot
 from clinic.stock.models import UnitOfStock
 from clinic.stock.services import lock_unit
 from planning.amounts import format_amount
-from planning.atlas.calibration import Calibration
 from planning.atlas.locate import Location, NotOnFace, locate
 from planning.atlas.measurements import CHART_VERSION
 from planning.vocabulary import Jaw, View
@@ -212,7 +211,7 @@ def restore_point(*, point: InjectionEntry, actor, head: uuid.UUID | None = None
         stored = InjectionEntry.objects.select_for_update().get(pk=point.pk)
         is_new, stored.head = stored.removed_at is not None, head
         if is_new:
-            if stored.picture_id and stored.picture.removed_at is not None:
+            if stored.picture is not None and stored.picture.removed_at is not None:
                 raise SessionError("Its photograph was removed, so the point cannot come back.")
             _check_remaining(_lock_on_tray(session, stored.unit_id), stored.amount)
         stored.removed_at = None
@@ -273,9 +272,8 @@ def _relative_on_picture(
     picture = session.pictures.standing().filter(pk=picture_id).first()
     if picture is None:
         raise SessionError("That photograph is not one of this session's.")
-    if not picture.is_calibrated:
+    if (scale := picture.scale) is None:
         raise SessionError("Give the photograph its scale first: two places of known distance.")
-    scale = Calibration(picture.x1, picture.y1, picture.x2, picture.y2, picture.distance_dmm)
     sizes = scale.to_dmm(picture.width), scale.to_dmm(picture.height)
     if not (0 <= x_dmm <= sizes[0] and 0 <= y_dmm <= sizes[1]):
         raise SessionError("That place is not on the photograph. Tap inside it.")

@@ -1,0 +1,192 @@
+"""Tablets at once, with real threads and real transactions, on both databases."""
+
+import uuid
+from datetime import timedelta
+
+import pytest
+from django.utils import timezone
+
+from clinic.audit.models import AuditEvent
+from clinic.audit.queries import verify_chain
+from clinic.stock.enums import UnitState
+from clinic.stock.services import quarantine_lot
+from records.charting.models import Operation
+from records.sessions.models import InjectionEntry, TreatmentSession
+from tests.factories import (
+    make_patient,
+    make_product,
+    make_session_with_unit,
+    make_units,
+    make_user,
+    refreshed,
+)
+from tests.records.charting.tablet import Tablet, open_data, point_data
+from tests.records.sessions.services.test_races import at_once
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+@pytest.fixture
+def people():
+    return make_user("injector"), make_user("owner")
+
+
+@pytest.fixture
+def work(people):
+    """A session with two units of one lot, the first open, and two tablets of its injector."""
+    injector, owner = people
+    units = make_units(owner, make_product(), quantity=2)
+    session = make_session_with_unit(injector, make_patient(owner), units[0])
+    return session, units, [Tablet(injector), Tablet(injector)]
+
+
+def test_same_operation_six_times_at_once_is_stored_once(work):
+    session, units, (tablet, _) = work
+    op = tablet.op("log", session, point_data(units[0]))
+    tablets = [Tablet(tablet.user) for _ in range(6)]
+    answers = at_once([lambda each=each: each.only(op)["outcome"] for each in tablets])
+    assert answers == ["applied"] * 6
+    assert InjectionEntry.objects.count() == Operation.objects.count() == 1
+    assert refreshed(units[0]).drawn == 200
+    assert AuditEvent.objects.filter(action="point.logged").count() == 1
+    assert verify_chain().intact
+
+
+def test_same_start_four_times_at_once_starts_once(people):
+    injector, owner = people
+    patient = make_patient(owner)
+    data = {"patient": patient.pk, "appointment": None, "jaw": "average"}
+    tablets = [Tablet(injector) for _ in range(4)]
+    op = tablets[0].op("start", uuid.uuid4(), data)
+    assert at_once([lambda each=each: each.only(op)["outcome"] for each in tablets]) == (
+        ["applied"] * 4
+    )
+    assert str(TreatmentSession.objects.get().key) == op["session"]
+
+
+def test_two_tablets_starting_with_one_patient_end_with_one_session(people):
+    injector, owner = people
+    data = {"patient": make_patient(owner).pk, "appointment": None, "jaw": "average"}
+    tablets = [Tablet(injector), Tablet(injector)]
+    ops = [each.op("start", uuid.uuid4(), data) for each in tablets]
+    answers = at_once(
+        [lambda each=each, op=op: each.only(op) for each, op in zip(tablets, ops, strict=True)]
+    )
+    assert sorted(answer["outcome"] for answer in answers) == ["applied", "conflict"]
+    (lost,) = [answer for answer in answers if answer["outcome"] == "conflict"]
+    assert lost["conflict"]["existing"] == str(TreatmentSession.objects.get().key)
+
+
+def test_two_tablets_changing_one_point_never_write_over_each_other(work):
+    session, units, tablets = work
+    log = tablets[0].op("log", session, point_data(units[0]))
+    tablets[0].only(log)
+    ops = [
+        tablet.op("change", session, log["data"] | {"amount": amount}, base=log["id"])
+        for tablet, amount in zip(tablets, (300, 350), strict=True)
+    ]
+    answers = at_once(
+        [lambda each=each, op=op: each.only(op) for each, op in zip(tablets, ops, strict=True)]
+    )
+    assert sorted(answer["outcome"] for answer in answers) == ["applied", "conflict"]
+    won = next(op for op, row in zip(ops, answers, strict=True) if row["outcome"] == "applied")
+    point = InjectionEntry.objects.get()
+    assert (point.amount, str(point.head)) == (won["data"]["amount"], won["id"])
+    assert refreshed(units[0]).drawn == point.amount
+
+
+def test_points_of_two_tablets_get_numbers_of_their_own(work):
+    session, units, tablets = work
+    batches = [
+        [tablet.op("log", session, point_data(units[0], amount=10)) for _ in range(5)]
+        for tablet in tablets
+    ]
+    answers = at_once(
+        [
+            lambda each=each, ops=ops: each.outcomes(*ops)
+            for each, ops in zip(tablets, batches, strict=True)
+        ]
+    )
+    assert answers == [["applied"] * 5] * 2
+    numbers = InjectionEntry.objects.order_by("number").values_list("number", flat=True)
+    assert list(numbers) == list(range(1, 11))
+    assert refreshed(units[0]).drawn == 100
+    assert verify_chain().intact
+
+
+def test_quarantine_against_opening_ends_in_one_order(work, people):
+    session, units, (tablet, _) = work
+    op = tablet.op("open", session, open_data(units[1]))
+    lot = units[1].lot
+    _, owner = people
+    held, answer = at_once(
+        [
+            lambda: quarantine_lot(lot=lot, reason="Maker asked to hold it", actor=owner),
+            lambda: tablet.only(op),
+        ]
+    )
+    assert held is None
+    order = AuditEvent.objects.filter(action__in=["lot.quarantined", "unit.on_tray"])
+    actions = [event.action for event in order.order_by("id")]
+    if answer["outcome"] == "applied":
+        assert refreshed(units[1]).state == UnitState.OPENED
+        assert actions[-2:] == ["unit.on_tray", "lot.quarantined"]
+    else:
+        assert answer["outcome"] == "conflict"
+        assert refreshed(units[1]).state == UnitState.IN_STOCK
+        assert actions[-1] == "lot.quarantined"
+
+
+def test_batches_that_take_units_crosswise_both_go_through(people):
+    """Two sessions share two vials, and each draws from them in another order."""
+    injector, owner = people
+    toxin = make_product("Toxin", kind="toxin", content=10_000, is_single_patient=False)
+    vials = make_units(owner, toxin, quantity=2)
+    second = make_user("second", is_injector=True)
+    tablets, batches = [], []
+    for person, name, order in [(injector, "Ann", vials), (second, "Bo", vials[::-1])]:
+        session = make_session_with_unit(person, make_patient(owner, name), vials[0])
+        tablet = Tablet(person)
+        tablet.only(tablet.op("open", session, open_data(vials[1], no_diluent=True)))
+        tablets.append(tablet)
+        batches.append(
+            [
+                tablet.op("log", session, point_data(vial, amount=400, plane="intramuscular"))
+                for vial in [*order, *order]
+            ]
+        )
+    answers = at_once(
+        [
+            lambda each=each, ops=ops: each.outcomes(*ops)
+            for each, ops in zip(tablets, batches, strict=True)
+        ]
+    )
+    assert answers == [["applied"] * 4] * 2
+    assert [refreshed(vial).drawn for vial in vials] == [1600, 1600]
+
+
+def test_giving_up_against_arriving_ends_in_one_of_both(work):
+    session, units, (tablet, other) = work
+    log = tablet.op("log", session, point_data(units[0]))
+    give_up = other.op("withdraw", session, {"operation": log["id"]})
+    stored, given_up = at_once([lambda: tablet.only(log), lambda: other.only(give_up)])
+    if stored["outcome"] == "applied":
+        assert given_up["outcome"] == "refused"
+        assert InjectionEntry.objects.count() == 1
+    else:
+        assert (stored["outcome"], given_up["outcome"]) == ("withdrawn", "applied")
+        assert not InjectionEntry.objects.exists()
+
+
+def test_skewed_tablets_keep_their_own_order(people):
+    injector, owner = people
+    unit = make_units(owner, make_product())[0]
+    session = make_session_with_unit(injector, make_patient(owner), unit)
+    tablet = Tablet(injector)
+    first = tablet.op("log", session, point_data(unit, amount=10))
+    tablet.slow_by = timedelta(hours=2)
+    second = tablet.op("log", session, point_data(unit, amount=20))
+    assert second["made_at"] < first["made_at"]
+    tablet.send(first, second, sent_at=timezone.now())
+    amounts = InjectionEntry.objects.order_by("number").values_list("amount", flat=True)
+    assert list(amounts) == [10, 20]

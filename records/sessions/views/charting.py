@@ -18,6 +18,7 @@ from records.reviews.services import planned_review_dates
 from records.sessions.drawing import drawing_seal, point_marks
 from records.sessions.errors import SessionError
 from records.sessions.models import SessionUnit, TreatmentSession
+from records.sessions.picture_charts import picture_charts
 from records.sessions.queries.flags import shown_flags
 from records.sessions.queries.points import session_points, session_totals
 from records.sessions.queries.tray import session_tray
@@ -92,6 +93,7 @@ def page_context(session: TreatmentSession) -> dict:
             for view in DRAWN_VIEWS
             for count in [sum(point.view == view for point in points)]
         ],
+        "pictures": picture_charts(session, points),
     }
 
 

@@ -32,7 +32,7 @@ _PAGES = {
 }  # fmt: skip
 # What the trail calls a thing where no field of the event's subject says which kind it is.
 _KIND_OF_NAME = {"session": "treatmentsession"}
-_NOUNS = {"treatmentsession": "Session"}
+_NOUNS = {"treatmentsession": "Session", "sessionpicture": "Photograph"}
 _ROW_ID = re.compile(r"[0-9]{1,18}")
 
 

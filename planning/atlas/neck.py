@@ -22,6 +22,7 @@ _NOTCH_Y = NECK_FRONT["jugulare"].y_mm
 _PROMINENCE_Y = NECK_FRONT["prominence"].y_mm
 _CHEEK = FACE_EDGE[6 : FACE_EDGE.index(JAW_CORNER) + 1]
 _FADES = 16
+_NOTCH = f"L4 {_NOTCH_Y + 4:g}L0 {_NOTCH_Y + 4.6:g}L-4 {_NOTCH_Y + 4:g}"
 
 
 def neck(prefix: str, jaw: Jaw) -> str:
@@ -30,9 +31,9 @@ def neck(prefix: str, jaw: Jaw) -> str:
     return "".join(
         (
             _definitions(prefix, jaw),
-            _skin(prefix, jaw),
+            _skin(jaw),
             f'<g clip-path="url(#{prefix}-skin)">',
-            _shadow(prefix),
+            _shadow(prefix, jaw),
             f'<g id="{prefix}-half">{half}</g>',
             f'<use href="#{prefix}-half" transform="scale(-1 1)"/>',
             _middle(prefix),
@@ -51,6 +52,9 @@ def _definitions(prefix: str, jaw: Jaw) -> str:
             "<defs>",
             ink.fading(f"{prefix}-shade", ink.SHADE, "atlas-shade", 0.62),
             ink.fading(f"{prefix}-light", ink.LIGHT, "atlas-light", 0.95),
+            ink.falling(
+                f"{prefix}-under", ink.SHADE, "atlas-shade", 0.66, 0, heights=(90.7, 134.0)
+            ),
             ink.falling(f"{prefix}-rise", ink.SKIN, "atlas-skin", 0, 1, heights=(77.5, 90.7)),
             f'<clipPath id="{prefix}-skin"><path d="{_outline(jaw, 0)}"/></clipPath>',
             f'<clipPath id="{prefix}-chin"><path d="{chin}"/></clipPath>',
@@ -68,24 +72,26 @@ def _outline(jaw: Jaw, rise: float) -> str:
     return right + "L" + left[1:] + "Z"
 
 
-def _skin(prefix: str, jaw: Jaw) -> str:
-    """Thin layers laid over one another, each ending a little higher: the chest fades out."""
-    layer = 1 - 0.01 ** (1 / _FADES)
-    return "".join(
+def _skin(jaw: Jaw) -> str:
+    """Thin layers, each ending a little higher, and the whole on top: the chest fades out."""
+    layer = 1 - 0.02 ** (1 / _FADES)
+    thin = "".join(
         ink.fill_path(_outline(jaw, step * 1.3), ink.SKIN, "atlas-skin", opacity=layer)
         for step in range(_FADES)
     )
+    return thin + ink.fill_path(_outline(jaw, _FADES * 1.3), ink.SKIN, "atlas-skin")
 
 
-def _shadow(prefix: str) -> str:
-    """Under the jaw."""
-    shade = f"{prefix}-shade"
-    return "".join(
-        (
-            ink.glow((0, 106), (62, 26), shade, opacity=1),
-            ink.glow((38, 102), (18, 22), shade, turn=-30, opacity=0.55),
-            ink.glow((-38, 102), (18, 22), shade, turn=30, opacity=0.55),
-        )
+def _shadow(prefix: str, jaw: Jaw) -> str:
+    """
+    Under the jaw. It has faded long before its lower edge, which lies on the collar bones, because
+    some viewers draw a hair line along the edge of a faded shape.
+    """
+    edge = [*shaped(NECK_EDGE, jaw), COLLAR_BONE[-1]]
+    half = path(edge) + "L" + path(COLLAR_BONE[::-1])[1:]
+    other = path(flipped(COLLAR_BONE)) + "L" + path(flipped(edge[::-1]))[1:]
+    return ink.fill_path(
+        f"{half}{_NOTCH}L{other[1:]}Z", f"url(#{prefix}-under)", "atlas-under-chin"
     )
 
 

@@ -198,8 +198,9 @@ export class Gestures {
   movePinch() {
     const [before, now] = [this.pinch, this.span()];
     this.pinch = now;
+    // Nearer first: a whole drawing cannot be moved.
+    this.board.zoomAt(before, now.length / before.length);
     this.board.panBy(now.x - before.x, now.y - before.y);
-    this.board.zoomAt(now, now.length / before.length);
   }
 
   wheel(event) {

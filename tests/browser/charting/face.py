@@ -77,13 +77,15 @@ class FacePage:
         given = json.dumps(self.given).replace("<", "\\u003c")
         route.fulfill(
             content_type="text/html",
-            body='<!doctype html><html lang="en"><title>Face</title>'
+            body='<!doctype html><html lang="en"><meta charset="utf-8"><title>Face</title>'
             f'<meta name="viewport" content="width=device-width">{styles}'
-            '<body data-icons="/static/img/icons.svg"><main class="page page--full">'
-            '<div class="chart"><section class="chart__board">'
-            f"{render_to_string('charting/_face.html')}"
-            '</section><div class="chart__side"><p data-said></p></div></div></main>'
+            '<body class="in-session" data-icons="/static/img/icons.svg">'
+            '<div class="shell"><div class="rail"></div>'
+            '<div class="shell__main"><header class="bar"></header><main class="page page--full">'
+            f'<div class="session">{render_to_string("charting/_session.html")}</div>'
+            "</main></div></div><p data-said></p>"
             f'<script type="application/json" id="given">{given}</script>'
+            '<script type="module" src="/static/js/menu.js"></script>'
             '<script type="module" src="/face-page/face.js"></script>',
         )
 
@@ -121,12 +123,15 @@ class Fingers:
     """Several fingers at once, which Playwright's own touchscreen does not have."""
 
     def __init__(self, page: Page) -> None:
+        self.page = page
         self.client: CDPSession = page.context.new_cdp_session(page)
 
     def _send(self, kind: str, places: list[tuple[float, float]], **fields) -> None:
         touches = [{"x": x, "y": y, "id": number, **fields} for number, (x, y) in enumerate(places)]
         event = {"type": f"touch{kind}", "touchPoints": touches}
         self.client.send("Input.dispatchTouchEvent", event)
+        # Moves are handed over with the next frame.
+        self.page.evaluate("() => new Promise((done) => requestAnimationFrame(done))")
 
     def down(self, *places: tuple[float, float], **fields) -> None:
         self._send("Start", list(places), **fields)

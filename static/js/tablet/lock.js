@@ -157,9 +157,7 @@ class Lock {
     this.part.other.textContent = way === "code" ? "Use the password" : "Use the code";
     this.digits = "";
     this.dots();
-    if (way === "password") {
-      this.part.password.elements.password.focus();
-    }
+    (way === "password" ? this.part.password.elements.password : this.part.title).focus();
   }
 
   say(text) {

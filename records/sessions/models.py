@@ -234,7 +234,7 @@ class SessionPicture(models.Model):
                 | (
                     Q(
                         x1__isnull=False, y1__isnull=False, x2__isnull=False, y2__isnull=False,
-                        distance_dmm__gt=0,
+                        distance_dmm__isnull=False, distance_dmm__gt=0,
                     )
                     & ~Q(x1=F("x2"), y1=F("y2"))
                 ),

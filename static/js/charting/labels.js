@@ -59,9 +59,24 @@ function bestPlace(mark, index, obstacles, scale) {
   return best;
 }
 
-// One place {label, x, y, far} for each mark, in the order given.
-export function placeLabels(marks, scale = 1) {
-  const obstacles = marks.map((mark) => markBox(mark, scale));
+const LINE_HALF_MM = 0.8;
+
+// Small boxes all along the lines [[from, to], ...].
+function lineBoxes(lines, scale) {
+  const half = LINE_HALF_MM * scale;
+  return lines.flatMap(([from, to]) => {
+    const pieces = Math.max(1, Math.ceil(Math.hypot(to.x - from.x, to.y - from.y) / (2 * half)));
+    return Array.from({ length: pieces + 1 }, (_, piece) => {
+      const share = piece / pieces;
+      const [x, y] = [from.x + (to.x - from.x) * share, from.y + (to.y - from.y) * share];
+      return [x - half, y - half, x + half, y + half];
+    });
+  });
+}
+
+// One place {label, x, y, far} for each mark, in the order given; clear of `lines` (threads and fans) too.
+export function placeLabels(marks, scale = 1, lines = []) {
+  const obstacles = [...marks.map((mark) => markBox(mark, scale)), ...lineBoxes(lines, scale)];
   return marks.map((mark, index) => {
     const best = bestPlace(mark, index, obstacles, scale);
     obstacles.push(labelBox(best, scale));
@@ -74,8 +89,10 @@ const LINE_MM = 3.3;
 
 // Where there is room, the amount of a bolus stands with its number: {x, y} of its middle, or null. `words` holds one
 // text for each mark, "" for none. The numbers keep their places; a table beside the drawing has every amount.
-export function placeAmounts(marks, labels, words, scale = 1) {
-  const taken = [...marks.map((mark) => markBox(mark, scale)), ...labels.map((label) => labelBox(label, scale))];
+export function placeAmounts(marks, labels, words, scale = 1, lines = []) {
+  const taken = [
+    ...marks.map((mark) => markBox(mark, scale)), ...labels.map((label) => labelBox(label, scale)), ...lineBoxes(lines, scale),
+  ];
   return words.map((word, index) => {
     if (!word) {
       return null;

@@ -4,7 +4,7 @@
 import { formatAmount, plain } from "./amounts.js";
 import { svgNode } from "./dom.js";
 import { FONT_MM, placeAmounts, placeLabels } from "./labels.js";
-import { reachOf } from "./reach.js";
+import { reachOf, stretchesOf } from "./reach.js";
 
 const NAMESPACE = "http://www.w3.org/2000/svg";
 const INK = "#1f2a30";
@@ -213,8 +213,9 @@ export class Marks {
     const middles = all.map((each) => this.sight.toPaper(each));
     const places = all.map((each, index) => [middles[index].x, middles[index].y, String(each.label ?? each.number)]);
     const words = all.map(({ technique, amount, measure }) => (technique === "bolus" ? plain(amount, measure) : ""));
-    const labels = placeLabels(places, this.scale);
-    const amounts = placeAmounts(places, labels, words, this.scale);
+    const lines = this.points.flatMap((point) => stretchesOf(this.sight, point));
+    const labels = placeLabels(places, this.scale, lines);
+    const amounts = placeAmounts(places, labels, words, this.scale, lines);
     all.forEach(({ key }, index) => {
       this.nodes.get(key).label(labels[index], amounts[index], middles[index], this.scale, words[index]);
     });

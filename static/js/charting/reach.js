@@ -14,11 +14,31 @@ export function reachLength({ x_dmm, y_dmm, reach_x_dmm, reach_y_dmm }) {
   return Math.hypot(reach_x_dmm - x_dmm, reach_y_dmm - y_dmm);
 }
 
+function turned(from, to, turn) {
+  const [x, y] = [to.x - from.x, to.y - from.y];
+  const [cos, sin] = [Math.cos(turn), Math.sin(turn)];
+  return { x: from.x + x * cos - y * sin, y: from.y + x * sin + y * cos };
+}
+
+const written = ({ x, y }) => `${x} ${y}`;
+
+// The sector with its middle line.
 function fan(from, to) {
   const length = Math.hypot(to.x - from.x, to.y - from.y);
-  const angle = Math.atan2(to.y - from.y, to.x - from.x);
-  const corner = (turn) => `${from.x + length * Math.cos(angle + turn)} ${from.y + length * Math.sin(angle + turn)}`;
-  return `M${from.x} ${from.y}L${corner(-FAN_HALF_ANGLE)}A${length} ${length} 0 0 1 ${corner(FAN_HALF_ANGLE)}Z`;
+  const corner = (turn) => written(turned(from, to, turn));
+  const sector = `M${written(from)}L${corner(-FAN_HALF_ANGLE)}A${length} ${length} 0 0 1 ${corner(FAN_HALF_ANGLE)}Z`;
+  return `${sector}M${written(from)}L${written(to)}`;
+}
+
+// The straight lines of a reach in millimetres of the paper, which numbers keep clear of: [[from, to], ...].
+export function stretchesOf(sight, point) {
+  if (!hasReach(point)) {
+    return [];
+  }
+  const from = sight.toPaper(point);
+  const to = sight.toPaper({ x_dmm: point.reach_x_dmm, y_dmm: point.reach_y_dmm });
+  const sides = point.technique === "fanning" ? [-FAN_HALF_ANGLE, FAN_HALF_ANGLE] : [];
+  return [[from, to], ...sides.map((turn) => [from, turned(from, to, turn)])];
 }
 
 function end(technique, to, angle, size) {

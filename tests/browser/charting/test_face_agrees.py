@@ -7,7 +7,7 @@ import pytest
 
 from planning.atlas.drawing import VIEW_BOXES
 from planning.atlas.locate import NotOnFace, locate
-from planning.atlas.mark_labels import place_labels
+from planning.atlas.mark_labels import place_amounts, place_labels
 from planning.atlas.nearness import near_vessels
 from planning.atlas.region_map import shapes
 from planning.vocabulary import Jaw, View
@@ -20,9 +20,12 @@ DRAWINGS = [
     *((view, jaw) for view in (View.FRONT, View.NECK) for jaw in Jaw),
     *((view, Jaw.AVERAGE) for view in (View.RIGHT, View.LEFT, View.HANDS)),
 ]
-LABELS = """async ([marks, scale]) => {
-    const { placeLabels } = await import("/static/js/charting/labels.js");
-    return placeLabels(marks, scale).map(({ x, y, far }) => [x, y, far]);
+LABELS = """async ([marks, scale, lines, words]) => {
+    const { placeAmounts, placeLabels } = await import("/static/js/charting/labels.js");
+    const stretches = lines.map(([[x1, y1], [x2, y2]]) => [{ x: x1, y: y1 }, { x: x2, y: y2 }]);
+    const labels = placeLabels(marks, scale, stretches);
+    const amounts = placeAmounts(marks, labels, words, scale, stretches);
+    return [labels.map(({ x, y, far }) => [x, y, far]), amounts.map((at) => at && [at.x, at.y])];
 }"""
 REGIONS = """async ([view, places]) => {
     const { regions } = face.figures.get(view);
@@ -61,7 +64,7 @@ def found_by(view: View, x: int, y: int, jaw: Jaw) -> list[str] | None:
     return [location.region, location.side]
 
 
-def test_numbers_stand_in_the_same_places(face):
+def test_numbers_and_amounts_stand_in_the_same_places(face):
     face.open()
     pick = random.Random(7)  # noqa: S311
     for count, scale in itertools.product([1, 7, 25, 40], [1.0, 0.3, 1.9]):
@@ -69,11 +72,21 @@ def test_numbers_stand_in_the_same_places(face):
             (pick.randint(-600, 600) / 10, pick.randint(-500, 1100) / 10, str(number))
             for number in range(1, count + 1)
         ]
-        here = face.run(LABELS, [marks, scale])
-        there = [[label.x, label.y, label.far] for label in place_labels(marks, scale)]
-        assert [row[2] for row in here] == [row[2] for row in there]
-        for mine, theirs in zip(here, there, strict=True):
-            assert mine[:2] == pytest.approx(theirs[:2], abs=1e-6)
+        lines = [
+            ((x, y), (x + pick.randint(-250, 250) / 10, y + pick.randint(-250, 250) / 10))
+            for x, y, _ in marks[::3]
+        ]
+        words = [pick.choice(["", "0.2", "0.075", "12.5"]) for _ in marks]
+        here, amounts = face.run(LABELS, [marks, scale, lines, words])
+        labels = place_labels(marks, scale, lines)
+        assert [row[2] for row in here] == [label.far for label in labels]
+        for mine, label in zip(here, labels, strict=True):
+            assert mine[:2] == pytest.approx([label.x, label.y], abs=1e-6)
+        for mine, there in zip(
+            amounts, place_amounts(marks, labels, words, scale, lines), strict=True
+        ):
+            assert (mine is None) == (there is None)
+            assert there is None or mine == pytest.approx([there.x, there.y], abs=1e-6)
 
 
 @pytest.mark.parametrize("jaw", list(Jaw))

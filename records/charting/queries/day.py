@@ -12,7 +12,7 @@ from clinic.policy.queries import current_policy
 from clinic.stock.models import Product, UnitOfStock
 from planning.vocabulary import Measure, ProductKind
 from records.appointments.models import Appointment, start_of
-from records.charting.queries.people import last_sessions, patients_json
+from records.charting.queries.people import last_of_patients, patients_json
 from records.charting.queries.snapshot import snapshots
 from records.charting.queries.units import opening_json, stock_seal, unit_json
 from records.patients.models import Patient
@@ -63,7 +63,7 @@ def not_read_today(user, patients: Iterable[int], today: date) -> set[int]:
 def day_json(user, patients: list[Patient], today: date) -> dict:
     """The day as the tablet keeps it; a number of queries that grows with own sessions only."""
     policy = current_policy()
-    people, last = patients_json(patients, today), last_sessions(row.pk for row in patients)
+    people, last = patients_json(patients, today), last_of_patients(row.pk for row in patients)
     return {
         "now": timezone.now(),
         "user": {"id": user.pk, "name": str(user)},

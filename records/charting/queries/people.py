@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from datetime import date
 
-from django.db.models import OuterRef, QuerySet, Subquery
+from django.db.models import Exists, OuterRef, QuerySet, Subquery
 from django.urls import reverse
 
 from planning.ages import age_years
@@ -37,39 +37,42 @@ def patients_json(patients: Iterable[Patient], today: date) -> dict[int, dict]:
     }
 
 
-def last_sessions(patients: Iterable[int], *, besides: Iterable[int] = ()) -> dict[int, dict]:
-    """
-    By patient, the last signed session with points and what was given in it: two queries for all.
+def last_of_patients(patients: Iterable[int]) -> dict[int, dict]:
+    """By patient, the last signed session with points and what was given in it: three queries."""
+    rows = Patient.objects.filter(pk__in=list(patients))
+    return _told(rows.values_list("pk", Subquery(_signed_of(OuterRef("pk")).values("pk")[:1])))
 
-    Args:
-        besides: sessions that are shown themselves.
-    """
-    sessions = {session.pk: session for session in _last(patients, besides)}
-    points: dict[int, list[InjectionEntry]] = {pk: [] for pk in sessions}
+
+def last_of_sessions(sessions: Iterable[int]) -> dict[int, dict]:
+    """By session, the one before it of the same patient, as in `last_of_patients`."""
+    rows = TreatmentSession.objects.filter(pk__in=list(sessions))
+    before = _signed_of(OuterRef("patient")).exclude(pk=OuterRef("pk"))
+    before = before.filter(started_at__lte=OuterRef("started_at"))
+    return _told(rows.order_by().values_list("pk", Subquery(before.values("pk")[:1])))
+
+
+def _signed_of(patient: OuterRef) -> QuerySet[TreatmentSession]:
+    given = InjectionEntry.objects.standing().filter(session=OuterRef("pk"))
+    signed = TreatmentSession.objects.signed().filter(Exists(given), patient=patient)
+    return signed.order_by("-started_at", "-id")
+
+
+def _told(pairs: Iterable[tuple[int, int | None]]) -> dict[int, dict]:
+    """What is told of the second of each pair, by the first."""
+    wanted = {key: last for key, last in pairs if last is not None}
+    sessions = TreatmentSession.objects.in_bulk(list(wanted.values()))
+    points: dict[int, list[dict]] = {pk: [] for pk in sessions}
     given = InjectionEntry.objects.standing().filter(session__in=points)
     for point in given.select_related("unit__lot__product").order_by("number"):
-        points[point.session_id].append(point)
+        points[point.session_id].append(_given(point))
     return {
-        session.patient_id: {
-            "started_at": session.started_at,
-            "url": reverse("session-detail", args=[session.pk]),
-            "points": [_given(point) for point in points[session.pk]],
+        key: {
+            "started_at": sessions[last].started_at,
+            "url": reverse("session-detail", args=[last]),
+            "points": points[last],
         }
-        for session in sessions.values()
+        for key, last in wanted.items()
     }
-
-
-def _last(patients: Iterable[int], besides: Iterable[int]) -> QuerySet[TreatmentSession]:
-    of_patient = (
-        TreatmentSession.objects.signed()
-        .filter(patient=OuterRef("pk"), points__removed_at__isnull=True, points__isnull=False)
-        .exclude(pk__in=list(besides))
-        .order_by("-started_at", "-id")
-    )
-    rows = Patient.objects.filter(pk__in=set(patients)).annotate(
-        last=Subquery(of_patient.values("pk")[:1])
-    )
-    return TreatmentSession.objects.filter(pk__in=rows.values("last")).order_by("pk")
 
 
 def _given(point: InjectionEntry) -> dict:

@@ -32,7 +32,7 @@ from planning.vocabulary import (
     Term,
     View,
 )  # fmt: skip
-from records.sessions.drawing import SCREEN_BOXES, drawing_seal, region_places
+from records.sessions.drawing import SCREEN_BOXES, VIEW_SIDES, drawing_seal, region_places
 
 # Common sizes as sold, from memory; they are offered and limit nobody.
 GAUGES = [18, 21, 22, 23, 25, 26, 27, 29, 30, 31, 32, 33, 34]
@@ -40,13 +40,6 @@ LENGTHS_MM = [4, 6, 8, 12, 13, 16, 20, 25, 30, 38, 40, 50, 60, 70, 80]
 
 # What runs from where the needle goes in to somewhere else, and is drawn so.
 WITH_REACH = [Technique.LINEAR_RETROGRADE, Technique.LINEAR_ANTEROGRADE, Technique.FANNING]
-
-_RIGHT, _LEFT = "Patient’s right", "Patient’s left"
-SIDES: dict[View, list[str]] = {
-    View.RIGHT: [f"{_RIGHT} side", ""],
-    View.LEFT: ["", f"{_LEFT} side"],
-}
-"""What is written at the start and the end of a view; both halves where it is not said."""
 
 MEANS = {"pupil_dmm": "pupil-pupil", "face_height_dmm": "n-gn", "face_width_dmm": "zy-zy"}
 """The measures that scale the drawing to a patient -> the published means it is drawn by."""
@@ -106,14 +99,12 @@ def _reference() -> dict:
 
 
 def _view(view: View) -> dict:
-    """`box`: left, top, width, height in mm of what is shown at first; `whole`: of the drawing."""
-    whole = VIEW_BOXES[view]
+    """`box`: left, top, width, height in mm of what is shown."""
     return {
         "key": view,
         "label": view.label,
-        "sides": SIDES.get(view, [_RIGHT, _LEFT]),
-        "box": SCREEN_BOXES.get(view, whole),
-        "whole": whole,
+        "sides": VIEW_SIDES[view],
+        "box": SCREEN_BOXES[view],
         "drawings": {jaw.value: _drawing_url(view, jaw) for jaw in Jaw},
     }
 

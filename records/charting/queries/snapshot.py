@@ -13,7 +13,7 @@ from planning.atlas.nearness import near_vessels
 from planning.review_dates import ReviewDateError
 from planning.vocabulary import Jaw, View
 from records.charting.models import Operation
-from records.charting.queries.people import last_sessions, patients_json
+from records.charting.queries.people import last_of_sessions, patients_json
 from records.charting.queries.units import opening_json, unit_json
 from records.reviews.services import planned_review_dates
 from records.sessions.models import (
@@ -46,10 +46,10 @@ def snapshots(sessions: Iterable[TreatmentSession], user) -> dict[str, dict]:
     sessions, policy = list(sessions), current_policy()
     patients = [session.patient for session in sessions]
     people = patients_json(patients, timezone.localdate())
-    last = last_sessions(people, besides=[session.pk for session in sessions])
+    last = last_of_sessions(session.pk for session in sessions)
     return {
         str(session.key): _snapshot(session, user, policy)
-        | {"patient": people[session.patient_id], "last": last.get(session.patient_id)}
+        | {"patient": people[session.patient_id], "last": last.get(session.pk)}
         for session in sessions
     }
 

@@ -93,7 +93,7 @@ export function attachContact(screen) {
 function signedOut(app) {
   return app.contact.state === "signed-out" && banner(
     "caution", "lock", "You are signed out",
-    `Go on charting: everything is kept on this tablet${app.contact.since ? ` since ${shortTime(app.contact.since)}` : ""}. It is sent once you have signed in again.`,
+    `Go on charting: ${pluralOf(app.waiting.length, "entry", "entries")} kept on this tablet${app.contact.since ? ` since ${shortTime(app.contact.since)}` : ""}, sent once you have signed in again.`,
     signIn(),
   );
 }

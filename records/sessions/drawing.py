@@ -23,6 +23,16 @@ SCREEN_BOXES = {
     View.NECK: (-132, 74, 264, 180),
     View.HANDS: (-136, -44, 272, 230),
 }
+READ_SCALE = 1.4
+"""How much larger than life marks are on the read-only pages: numbers of about 12 CSS pixels."""
+
+_RIGHT, _LEFT = "Patient’s right", "Patient’s left"
+VIEW_SIDES = dict.fromkeys(DRAWN_VIEWS, (_RIGHT, _LEFT)) | {
+    View.RIGHT: (f"{_RIGHT} side", ""),
+    View.LEFT: ("", f"{_LEFT} side"),
+}
+"""The patient's own side, as written at the start and the end of each view."""
+
 LAYERS = frozenset({Layer.REGIONS, Layer.LANDMARKS, Layer.VESSELS, Layer.GRID})
 
 
@@ -57,7 +67,7 @@ def _reach(point: InjectionEntry) -> tuple[int, int] | None:
 def point_marks(points: Iterable[InjectionEntry], view: View) -> SafeString:
     """The <g> with the marks of one view, which the screen swaps in alone."""
     marks = [point_mark(point) for point in points if point.view == view]
-    return mark_safe(draw_marks(view, marks))  # noqa: S308 - the atlas escapes what it writes
+    return mark_safe(draw_marks(view, marks, mark_scale=READ_SCALE))  # noqa: S308 - the atlas escapes what it writes
 
 
 @lru_cache(maxsize=16)

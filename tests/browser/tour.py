@@ -96,7 +96,7 @@ def charting(page: Page, session: TreatmentSession) -> None:
             expect(chart.rows).to_have_count(stored)
     shoot(page, "charting")
     page.emulate_media(color_scheme="dark")
-    page.click(".views__layers summary")
+    page.click(".face__layers summary")
     page.click("[data-layer=vessels]")
     page.click("[data-layer=landmarks]")
     page.keyboard.press("Escape")

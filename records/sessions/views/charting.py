@@ -15,7 +15,7 @@ from planning.atlas.region_map import DRAWN_VIEWS
 from planning.dilution import centiunits_per_tenth_ml
 from planning.vocabulary import Jaw, Measure, ProductKind, View
 from records.reviews.services import planned_review_dates
-from records.sessions.drawing import drawing_seal, point_marks
+from records.sessions.drawing import VIEW_SIDES, drawing_seal, point_marks
 from records.sessions.errors import SessionError
 from records.sessions.models import SessionUnit, TreatmentSession
 from records.sessions.picture_charts import picture_charts
@@ -87,7 +87,9 @@ def page_context(session: TreatmentSession) -> dict:
         "totals": session_totals(points),
         "flags": shown_flags(session, points, tray),
         "review": planned_review_dates(day) if points else None,
-        "drawings": [(view, _drawing_url(view, Jaw(session.jaw))) for view in DRAWN_VIEWS],
+        "drawings": [
+            (view, _drawing_url(view, Jaw(session.jaw)), VIEW_SIDES[view]) for view in DRAWN_VIEWS
+        ],
         "views": [
             {"view": view, "marks": point_marks(points, view), "count": count}
             for view in DRAWN_VIEWS

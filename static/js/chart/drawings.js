@@ -13,7 +13,7 @@ async function load(holder) {
   return true;
 }
 
-// Resolves when all three are there; until then it says so in their place and tries again.
+// Resolves when all are there; until then it says so in their place and tries again.
 export async function loadDrawings(root) {
   const holders = [...root.querySelectorAll("[data-drawing]")];
   for (;;) {

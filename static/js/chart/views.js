@@ -1,81 +1,82 @@
-// Which drawing is large, what lies over it, and how near it is.
+// Which drawing is large, and how near it is. An enlarged one is moved by dragging it.
 
-const STEPS = [1, 1.5, 2.2, 3.2];
-const SIDES = { front: ["Patient’s right", "Patient’s left"], right: ["Back", "Front"], left: ["Front", "Back"] };
+import { Sight } from "../charting/sight.js";
+
+const STEP = 1.5;
 
 export class Views {
   constructor(root) {
     this.root = root;
-    this.step = 0;
-    this.boxes = new Map();
-    for (const svg of root.querySelectorAll("[data-figure] svg")) {
-      const { x, y, width, height } = svg.viewBox.baseVal;
-      this.boxes.set(svg, { x, y, width, height });
+    this.sights = new Map();
+    for (const figure of root.querySelectorAll("[data-figure]")) {
+      const { x, y, width, height } = figure.querySelector("svg").viewBox.baseVal;
+      this.sights.set(figure, new Sight([x, y, width, height]));
     }
     root.addEventListener("click", (event) => this.pressed(event));
-    this.show(root.dataset.shown);
-  }
-
-  get shown() {
-    return this.root.dataset.shown;
-  }
-
-  get svg() {
-    return this.root.querySelector(`[data-figure="${this.shown}"] svg`);
-  }
-
-  get isNear() {
-    return this.step > 0;
-  }
-
-  show(view) {
-    this.zoom(0);
-    this.root.dataset.shown = view;
-    for (const button of this.root.querySelectorAll("[data-show]")) {
-      button.setAttribute("aria-pressed", String(button.dataset.show === view));
+    root.addEventListener("pointerdown", (event) => this.hold(event));
+    root.addEventListener("pointermove", (event) => this.drag(event));
+    for (const end of ["pointerup", "pointercancel"]) {
+      root.addEventListener(end, () => {
+        this.held = null;
+      });
     }
-    const [start, end] = SIDES[view];
-    this.root.querySelector("[data-side-start]").textContent = start;
-    this.root.querySelector("[data-side-end]").textContent = end;
+    this.show(root.querySelector("[data-figure]"));
+  }
+
+  get sight() {
+    return this.sights.get(this.figure);
+  }
+
+  show(figure) {
+    if (this.figure) {
+      this.sight.whole();
+      this.look();
+    }
+    this.figure = figure;
+    for (const each of this.sights.keys()) {
+      each.classList.toggle("is-shown", each === figure);
+      each.querySelector("[data-show]").setAttribute("aria-pressed", String(each === figure));
+    }
+    this.root.querySelector("[data-side-start]").textContent = figure.dataset.start;
+    this.root.querySelector("[data-side-end]").textContent = figure.dataset.end;
+    this.look();
   }
 
   pressed(event) {
-    const button = event.target.closest("[data-show], [data-layer], [data-zoom]");
-    if (!button) {
-      return;
-    }
-    if (button.dataset.show) {
-      this.show(button.dataset.show);
-    } else if (button.dataset.layer) {
-      const on = button.getAttribute("aria-pressed") !== "true";
-      button.setAttribute("aria-pressed", String(on));
-      this.root.classList.toggle(`views--${button.dataset.layer}`, on);
-    } else {
-      this.zoom(this.step + (button.dataset.zoom === "in" ? 1 : -1));
+    const button = event.target.closest("[data-show], [data-zoom]");
+    if (button?.dataset.show) {
+      this.show(button.closest("[data-figure]"));
+    } else if (button) {
+      this.measure();
+      const { width, height } = this.sight.pixels;
+      this.sight.zoomAt({ x: width / 2, y: height / 2 }, button.dataset.zoom === "in" ? STEP : 1 / STEP);
+      this.look();
     }
   }
 
-  zoom(step) {
-    this.step = Math.max(0, Math.min(STEPS.length - 1, step));
-    const whole = this.boxes.get(this.svg);
-    const now = this.svg.viewBox.baseVal;
-    const [width, height] = [whole.width / STEPS[this.step], whole.height / STEPS[this.step]];
-    this.look(now.x + (now.width - width) / 2, now.y + (now.height - height) / 2, width, height);
-    this.root.classList.toggle("views--near", this.isNear);
-    this.root.querySelector('[data-zoom="out"]').disabled = !this.isNear;
-    this.root.querySelector('[data-zoom="in"]').disabled = this.step === STEPS.length - 1;
+  measure() {
+    this.sight.pixels = { width: this.figure.clientWidth, height: this.figure.clientHeight };
   }
 
-  // Move the sight by millimetres; it stays inside the whole drawing.
-  pan(x, y) {
-    const now = this.svg.viewBox.baseVal;
-    this.look(now.x + x, now.y + y, now.width, now.height);
+  look() {
+    const isNear = this.sight.zoom > 1;
+    this.figure.querySelector(".face__paper").style.transform = isNear ? this.sight.transform : "";
+    this.root.classList.toggle("face--near", isNear);
+    this.root.querySelector('[data-zoom="out"]').disabled = !isNear;
   }
 
-  look(x, y, width, height) {
-    const whole = this.boxes.get(this.svg);
-    const left = Math.max(whole.x, Math.min(x, whole.x + whole.width - width));
-    const top = Math.max(whole.y, Math.min(y, whole.y + whole.height - height));
-    this.svg.setAttribute("viewBox", `${left} ${top} ${width} ${height}`);
+  hold(event) {
+    if (event.isPrimary && this.sight.zoom > 1 && this.figure.contains(event.target) && !event.target.closest("button")) {
+      this.held = { x: event.clientX, y: event.clientY };
+      this.figure.setPointerCapture(event.pointerId);
+    }
+  }
+
+  drag({ clientX: x, clientY: y }) {
+    if (this.held) {
+      this.sight.panBy(x - this.held.x, y - this.held.y);
+      this.held = { x, y };
+      this.look();
+    }
   }
 }

@@ -30,6 +30,7 @@ MARGIN_MM = 10
 
 # One scale for all views of the face. Three of them and their heading fill one page.
 SCALES = {1: 0.52, 2: 0.5, 3: 0.46}
+BODY = frozenset({View.NECK, View.HANDS})
 BODY_SCALE = 0.33
 """Neck and hands: two of them beside one another fill a line."""
 LINE_WIDTH_MM = 178
@@ -77,8 +78,8 @@ def chart_rows(session: TreatmentSession, points: list[InjectionEntry]) -> list[
     used = [view for view in VIEW_BOXES if on[view]]
     if not points:
         used = [View.FRONT]
-    face = [view for view in used if view not in (View.NECK, View.HANDS)]
-    body = [view for view in used if view not in face]
+    face = [view for view in used if view not in BODY]
+    body = [view for view in used if view in BODY]
     marks = {view: [point_mark(point) for point in on[view]] for view in used}
     frames = {view: _frame(view, marks[view]) for view in used}
     rows = [face[:1], face[1:]] if len(face) == 3 else [face] if face else []
@@ -149,20 +150,22 @@ def _frame(view: View, marks: list[Mark]) -> tuple[int, int, int, int]:
 
 def _photographs(points: list[InjectionEntry]) -> list[tuple[PrintedChart, ...]]:
     """The photographs of these points in the order they were taken, two in a row."""
-    ids = {point.picture_id for point in points}
+    ids = {point.picture_id for point in points if point.picture_id}
     if not ids:
         return []
     pictures = SessionPicture.objects.filter(pk__in=ids).order_by("taken_at", "pk")
     charts = [
-        _photograph(number, picture, [p for p in points if p.picture_id == picture.pk])
+        _photograph(number, picture, scale, [p for p in points if p.picture_id == picture.pk])
         for number, picture in enumerate(pictures, start=1)
+        if (scale := picture.scale)  # one with points has its scale
     ]
     return [tuple(charts[index : index + 2]) for index in range(0, len(charts), 2)]
 
 
-def _photograph(number: int, picture: SessionPicture, points: list[InjectionEntry]) -> PrintedChart:
+def _photograph(
+    number: int, picture: SessionPicture, scale: Calibration, points: list[InjectionEntry]
+) -> PrintedChart:
     """A photograph at its own scale: one unit of the drawing is one of its millimetres."""
-    scale = Calibration(picture.x1, picture.y1, picture.x2, picture.y2, picture.distance_dmm)
     width, height = scale.to_dmm(picture.width) / 10, scale.to_dmm(picture.height) / 10
     shrink = min(PICTURE_MM[0] / width, PICTURE_MM[1] / height)
     marks = draw_marks(

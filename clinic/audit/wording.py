@@ -17,6 +17,7 @@ from clinic.audit.models import AuditEvent
 NOTHING = "–"
 _ACTS = {
     "read": "Opened",
+    "read.day": "Kept on the tablet for the day",
     "printed": "Printed",
     "exported": "Exported",
 }

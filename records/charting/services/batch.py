@@ -219,7 +219,8 @@ def _row(
         device=batch.device,
         sequence=op.sequence,
         made_at=op.made_at,
-        received_at=batch.now,
+        # Behind the session's lock, so that it rises in the order in which a session was written.
+        received_at=timezone.now(),
         skew_ms=batch.skew_ms,
         handed_over=author.pk != batch.sender.pk,
         body_digest=op.body_digest,

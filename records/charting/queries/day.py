@@ -96,10 +96,11 @@ def _appointments(user, today: date) -> list[dict]:
 
 
 def _stock(patients: list[int], today: date) -> dict:
+    opened = list(opened_units(patients))
     return {
         "seal": stock_seal(today),
-        "products": _products(today),
-        "opened": [_opened(unit, today) for unit in opened_units(patients)],
+        "products": _products(today, opened),
+        "opened": [_opened(unit, today) for unit in opened],
     }
 
 
@@ -112,8 +113,11 @@ def _opened(unit: UnitOfStock, today: date) -> dict:
     return told | {"patient": unit.opening.patient_id}
 
 
-def _products(today: date) -> list[dict]:
-    """What is in stock, by product and lot, first expired first: two queries."""
+def _products(today: date, opened: list[UnitOfStock]) -> list[dict]:
+    """
+    What is in stock, by product and lot, first expired first, and the products of which only open
+    units are left, for their common amounts: two queries.
+    """
     used = _used_amounts()
     products: dict[int, dict] = {}
     for unit in sealed_units():
@@ -129,6 +133,8 @@ def _products(today: date) -> list[dict]:
             },
         )
         lot["units"].append({"pk": unit.pk, "label": unit.label, "content": unit.content})
+    for product in [unit.lot.product for unit in opened]:
+        products.setdefault(product.pk, _product(product, used.get(product.pk, Counter())))
     return [told | {"lots": list(told["lots"].values())} for told in products.values()]
 
 

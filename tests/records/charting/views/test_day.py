@@ -207,3 +207,14 @@ def test_seal_of_the_stock_changes_with_the_stock(tablet, owner, units):
     seals.append(tablet.send()["stock"])
     assert len(set(seals)) == 3
     assert tablet.send()["stock"] == seals[-1]
+
+
+def test_product_of_which_only_an_open_unit_is_left_keeps_its_common_amounts(
+    day, injector, patient
+):
+    """The chips of amounts went away with the last sealed syringe of a product."""
+    (unit,) = make_units(injector, make_product(), quantity=1)
+    make_session_with_unit(injector, patient, unit)
+    (told,) = day(injector)["stock"]["products"]
+    assert (told["pk"], told["lots"]) == (unit.lot.product_id, [])
+    assert told["steps"] == STEPS[Measure.VOLUME]

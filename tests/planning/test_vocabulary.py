@@ -18,7 +18,7 @@ from planning.vocabulary import (
 @pytest.mark.parametrize(
     ("words", "keys"),
     [
-        (View, "front right left"),
+        (View, "front right left neck hands picture"),
         (Side, "left right midline"),
         (Jaw, "narrower average broader"),
         (
@@ -58,3 +58,8 @@ def test_toxin_and_hyaluronidase_are_doses_and_the_rest_volumes():
 @pytest.mark.parametrize("words", [Side, View])
 def test_the_opposite_of_the_opposite_is_the_thing_itself(words):
     assert all(word.opposite.opposite is word for word in words)
+
+
+def test_only_a_photograph_has_no_drawing_and_only_the_side_views_change_places():
+    assert [view for view in View if not view.is_drawn] == [View.PICTURE]
+    assert {view for view in View if view.opposite is not view} == {View.RIGHT, View.LEFT}

@@ -11,7 +11,7 @@ from django.contrib.auth.models import AnonymousUser
 from playwright.sync_api import Page, expect
 
 from clinic.access.enums import Role
-from tests.browser.every_page import open_whole, pages
+from tests.browser.every_page import CHARTING_SHEETS, open_whole, pages
 from tests.browser.watch import DESK, TABLET
 from tests.samples import make_people, make_samples
 
@@ -71,24 +71,37 @@ def test_every_page_before_signing_in(page):
     scan(page, pages(AnonymousUser(), None))
 
 
-def test_what_opens_on_a_page(people, new_page, sign_in):
-    """Dialogs, menus, search results, the panels of tabs, and a form that came back with errors."""
+def test_what_opens_on_the_charting_screen(people, new_page, sign_in):
+    """Every tab, the chosen point, the layers, and each sheet."""
     samples = make_samples(people)
     page = new_page(viewport=TABLET)
     sign_in(page, people[Role.INJECTOR])
+    open_whole(page, f"/charting/#{samples['session'].key}")
     found = []
-    page.goto(f"/sessions/{samples['session'].pk}/")
-    page.click("#tab-flags")
+    for tab in page.get_by_role("tab").all():
+        tab.click()
+        found += violations(page)
+    page.click("#tab-points")
+    page.click("[data-choose]")
     found += violations(page)
-    page.click(".views__layers summary")
+    page.click("[data-done]")
+    page.click(".face__layers summary")
     found += violations(page)
     page.keyboard.press("Escape")
-    page.click("#tab-points")
-    page.click(".points__choose")
-    found += violations(page)
-    page.click("[data-open-unit]")
-    expect(page.get_by_role("dialog").get_by_label("Label", exact=True)).to_be_visible()
-    found += violations(page)
+    for opener in CHARTING_SHEETS:
+        page.click(opener)
+        expect(page.locator("dialog[open]")).to_be_visible()
+        found += violations(page)
+        page.keyboard.press("Escape")
+    assert not found, "\n".join(found)
+
+
+def test_what_opens_on_a_page(people, new_page, sign_in):
+    """Dialogs, menus, search results, the panels of tabs, and a form that came back with errors."""
+    make_samples(people)
+    page = new_page(viewport=TABLET)
+    sign_in(page, people[Role.INJECTOR])
+    found = []
     page.goto("/appointments/")
     page.keyboard.press("/")
     page.keyboard.type("exam")

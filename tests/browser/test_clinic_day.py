@@ -19,7 +19,7 @@ from django.core.management import call_command
 from playwright.sync_api import Page, expect
 
 from clinic.stock.services import quarantine_lot
-from tests.browser.chart import Chart
+from tests.browser.chart import PATIENCE_MS, Chart
 from tests.browser.watch import DESK, TABLET
 from tests.factories import (
     PASSWORD,
@@ -171,9 +171,9 @@ def start_session(page: Page) -> Chart:
     row = page.get_by_role("row").filter(has_text=RECORD)
     row.get_by_role("link", name="Start session").click()
     page.get_by_role("button", name="Start the session").click()
-    page.wait_for_url(re.compile(r"/sessions/\d+/$"))
-    expect(page.get_by_role("heading", name=NAME)).to_be_visible()
-    return Chart(page, page.url)
+    page.wait_for_url(re.compile(r"/charting/#[0-9a-f-]{36}$"))
+    expect(page.get_by_role("heading", name=NAME)).to_be_visible(timeout=PATIENCE_MS)
+    return Chart(page, page.url.partition("#")[2])
 
 
 def refuse(chart: Chart, clinic) -> None:
@@ -207,7 +207,8 @@ def open_two_syringes(chart: Chart) -> list[str]:
 
 def choose(chart: Chart, label: str) -> None:
     chart.page.locator(".unit").filter(has_text=label).locator(".unit__product").tap()
-    expect(chart.page.locator(f"[data-label={label}]")).to_be_checked()
+    card = chart.page.locator(".unit").filter(has_text=label)
+    expect(card.locator("[data-unit]")).to_be_checked()
 
 
 def log_twelve_points(chart: Chart, labels: list[str]) -> None:
@@ -216,10 +217,10 @@ def log_twelve_points(chart: Chart, labels: list[str]) -> None:
     chart.settle("0.2")
     for number, (x_mm, y_mm, amount) in enumerate(FROM_A):
         log_on_both_sides(chart, 2 * number + 1, x_mm, y_mm, amount)
-    chart.page.fill("#id_amount", "0.2")
+    chart.type_amount("0.2")
     chart.tap(30, 95)
     expect(chart.waiting).to_contain_text(f"0.1 mL remain in unit {labels[0]}")
-    chart.waiting.get_by_role("button", name="It was not injected").click()
+    chart.touch(chart.waiting.locator("[data-settle=drop]"))
     expect(chart.waiting).to_have_count(0)
     choose(chart, labels[1])
     for number, (x_mm, y_mm, amount) in enumerate(FROM_B):
@@ -228,13 +229,13 @@ def log_twelve_points(chart: Chart, labels: list[str]) -> None:
 
 
 def log_on_both_sides(chart: Chart, number: int, x_mm: float, y_mm: float, amount: str) -> None:
-    chart.page.fill("#id_amount", amount)
+    chart.type_amount(amount)
     chart.tap(x_mm, y_mm)
     chart.says(f"Point {number}: ")
-    chart.says(f", left, {amount} mL. Stored.")
+    chart.says(f", left, {amount} mL. Stored on this tablet.")
     chart.tap(-x_mm, y_mm)
     chart.says(f"Point {number + 1}: ")
-    chart.says(f", right, {amount} mL. Stored.")
+    chart.says(f", right, {amount} mL. Stored on this tablet.")
 
 
 def correct(chart: Chart, labels: list[str]) -> None:
@@ -245,8 +246,8 @@ def correct(chart: Chart, labels: list[str]) -> None:
     chart.says("Moved.")
     page.get_by_role("button", name="0.2", exact=True).tap()
     chart.says("Point 12: Mental region, right, 0.2 mL. Changed.")
-    page.get_by_role("button", name="Done").tap()
-    page.fill("#id_amount", "0.05")
+    page.get_by_role("button", name="Done", exact=True).tap()
+    chart.type_amount("0.05")
     chart.tap(30, -40)
     chart.says("Point 13: ")
     page.get_by_role("button", name="Point 13: choose").tap()
@@ -255,20 +256,21 @@ def correct(chart: Chart, labels: list[str]) -> None:
     page.get_by_label(f"More for unit {labels[1]}").tap()
     page.get_by_role("button", name="Record waste").tap()
     dialog = page.get_by_role("dialog", name="Record waste")
-    dialog.get_by_label("Amount").fill("0.05")
-    dialog.get_by_label("Why").fill("Drop from priming the needle")
+    for digit in "0.05":
+        dialog.locator(f'[data-digit="{digit}"]').tap()
+    dialog.get_by_label("Another reason").fill("Drop from priming the needle")
     dialog.get_by_role("button", name="Record the waste").tap()
     chart.says("0.05 mL from unit")
 
 
 def check_totals(chart: Chart, labels: list[str]) -> None:
     for label, drawn, waste, left in (
-        (labels[0], "0.9 mL", "0 mL", "0.1 mL"),
-        (labels[1], "0.75 mL", "0.05 mL", "0.2 mL"),
+        (labels[0], "0.9", "0", "0.1 mL"),
+        (labels[1], "0.75", "0.05", "0.2 mL"),
     ):
         card = chart.page.locator(".unit").filter(has_text=label)
         expect(card).to_contain_text(f"{left} left")
-        for part in ("of 1 mL", f"drawn {drawn}", f"waste {waste}"):
+        for part in ("of 1", f"drawn {drawn}", f"waste {waste}"):
             expect(card).to_contain_text(part)
     totals = chart.page.get_by_label("Running totals")
     expect(totals).to_contain_text("1.65 mL 12 points")
@@ -285,7 +287,9 @@ def check_totals(chart: Chart, labels: list[str]) -> None:
 
 def sign(chart: Chart, labels: list[str]) -> None:
     page = chart.page
-    page.get_by_role("link", name="Sign").tap()
+    chart.is_stored()
+    page.get_by_role("button", name="Sign", exact=True).tap()
+    page.get_by_role("link", name="Sign with the password").tap()
     page.get_by_role("group", name=labels[0]).get_by_label("Wasted").check()
     page.get_by_role("group", name=labels[1]).get_by_label("Kept for the same patient").check()
     page.get_by_label("Your password").fill(PASSWORD)

@@ -47,6 +47,19 @@ def choose(page: Page, selector: str, label: str) -> None:
     expect(page.locator(f"{selector} option:checked")).to_have_text(re.compile(f"^{label}"))
 
 
+def choose_radio(page: Page, label: str) -> None:
+    """In a sheet of options, with the arrows."""
+    sheet = page.locator("[data-sheet=choices]")
+    expect(sheet).to_be_visible()
+    options = sheet.get_by_role("radio")
+    for _ in range(options.count()):
+        if page.evaluate("() => document.activeElement.textContent.trim()") == label:
+            break
+        page.keyboard.press("ArrowDown")
+    page.keyboard.press("Enter")
+    expect(sheet).to_be_hidden()
+
+
 @time_machine.travel(datetime(2026, 11, 2, 9, tzinfo=UTC))
 def test_front_desk_finds_a_patient_and_books(page, sign_in, desk, injector):
     patient = make_patient(desk, "Mary Adams")
@@ -80,27 +93,33 @@ def test_injector_charts_and_signs(page, sign_in, injector):
     unit = make_units(injector, make_product())[0]
     session = make_session_with_unit(injector, make_patient(injector), unit)
     sign_in(page, injector)
-    page.goto(f"/sessions/{session.pk}/")
-    tab_to(page, "#id_amount")
+    open_whole(page, f"/charting/#{session.key}")
+    tab_to(page, "[data-setting=amount]")
     page.keyboard.type("0.3")
-    for name in SETTINGS:
-        label = page.locator(f"#id_{name} option[value='{SETTINGS[name]}']").inner_text()
-        choose(page, f"#id_{name}", label.split(",")[0])
-    # What comes before the settings is reached backwards, as people do.
-    page.locator("[data-by-region]").focus()
     page.keyboard.press("Enter")
-    choose(page, "#how-region", "Temporal")
-    choose(page, "#how-side", "Left")
-    press_on(page, "[data-add-by-region]")
+    expect(page.locator("[data-setting=amount]")).to_be_focused()
+    for name, label in SETTINGS.items():
+        press_on(page, f"[data-setting={name}]")
+        choose_radio(page, label)
+    tab_to(page, "#tab-points")
+    page.keyboard.press("ArrowRight")
+    press_on(page, '[data-add-region="temple"][data-add-side="left"]')
     said = page.locator("[data-said]")
-    expect(said).to_contain_text("Point 1: Temporal region, left, 0.3 mL. Stored.")
+    expect(said).to_contain_text("Point 1: Temporal region, left, 0.3 mL. Stored on this tablet.")
+    stored = page.locator("[data-stored]").get_by_text("All stored in the clinic")
+    expect(stored).to_be_visible()
     was = InjectionEntry.objects.get()
-    press_on(page, ".points__choose")
+    page.locator("#tab-regions").focus()
+    page.keyboard.press("ArrowLeft")
+    press_on(page, "[data-choose]")
     page.keyboard.press("ArrowRight")
     expect(said).to_contain_text("Moved.")
+    expect(stored).to_be_visible()
     assert InjectionEntry.objects.get().x_dmm == was.x_dmm + 5
+    # What comes before the table is reached backwards, as people do.
     page.locator("[data-sign]").focus()
     page.keyboard.press("Enter")
+    press_on(page, "[data-sheet=signing] a[href$='/sign/']")
     page.wait_for_url("**/sign/")
     press_on(page, f"[name=unit_{unit.pk}]", "Space")
     tab_to(page, "#id_password")
@@ -142,7 +161,7 @@ def test_dialogs_close_with_escape_and_give_the_focus_back(page, sign_in, inject
     unit = make_units(injector, make_product())[0]
     session = make_session_with_unit(injector, make_patient(injector), unit)
     sign_in(page, injector)
-    page.goto(f"/sessions/{session.pk}/")
+    open_whole(page, f"/charting/#{session.key}")
     closes_with_escape(page, "[data-open-unit]")
     sign_in(page, owner)
     page.goto(f"/stock/lots/{unit.lot_id}/")
@@ -164,7 +183,7 @@ def test_focus_is_seen_wherever_it_goes(role, new_page, sign_in):
     """Around what has the focus, the screen looks different from when it has not."""
     people = make_people()
     samples = make_samples(people)
-    clinical = f"/sessions/{samples['session'].pk}/"
+    clinical = f"/charting/#{samples['session'].key}"
     urls = {
         Role.FRONT_DESK: f"/patients/{samples['patient'].pk}/",
         Role.INJECTOR: clinical,

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from clinic.access.enums import Role
-from tests.browser.every_page import open_whole
+from tests.browser.every_page import CHARTING_SHEETS, open_whole
 from tests.browser.watch import TABLET, TABLET_UPRIGHT
 from tests.samples import make_people, make_samples
 
@@ -75,7 +75,8 @@ def test_targets_of_the_injectors_pages(new_page, sign_in):
         f"/patients/{patient}/",
         f"/patients/{patient}/edit/",
         f"/sessions/start/{samples['newcomer'].pk}/",
-        f"/sessions/{session}/",
+        "/charting/",
+        f"/charting/#{samples['session'].key}",
         f"/sessions/{session}/sign/",
         f"/sessions/{samples['signed'].pk}/",
     ]
@@ -88,13 +89,16 @@ def test_targets_of_the_charting_screens_dialogs(new_page, sign_in):
     samples = make_samples(people)
     page = new_page(viewport=TABLET, has_touch=True)
     sign_in(page, people[Role.INJECTOR])
-    page.goto(f"/sessions/{samples['session'].pk}/")
-    page.click("[data-open-unit]")
-    expect(page.get_by_role("dialog").get_by_label("Label", exact=True)).to_be_visible()
-    assert page.evaluate(SMALL) == []
-    page.keyboard.press("Escape")
-    page.click(".views__layers summary")
-    assert page.evaluate(SMALL) == []
+    open_whole(page, f"/charting/#{samples['session'].key}")
+    found = []
+    for opener in CHARTING_SHEETS:
+        page.click(opener)
+        expect(page.locator("dialog[open]")).to_be_visible()
+        found += page.evaluate(SMALL)
+        page.keyboard.press("Escape")
+    page.click(".face__layers summary")
+    found += page.evaluate(SMALL)
+    assert not found, "\n".join(found)
 
 
 def test_a_small_target_is_noticed(new_page, sign_in, owner):

@@ -10,7 +10,14 @@ from collections.abc import Iterable, Iterator
 from planning.amounts import format_amount
 from planning.atlas.regions import Region
 from planning.flags import Flag, FlagLevel, SessionFacts, SessionPoint
-from planning.reference_ranges import LABEL_TOTALS, REGION_RANGES, Per, RegionRange, toxin_named_in
+from planning.reference_ranges import (
+    COUNTED_WITH,
+    LABEL_TOTALS,
+    REGION_RANGES,
+    Per,
+    RegionRange,
+    toxin_named_in,
+)
 from planning.sources import FILLER_TISSUE, NO_SOURCE, PLANE_QUESTIONS, PLAUSIBLE_ENTRY
 from planning.totals import total_amount
 from planning.vocabulary import Measure, Plane, Side
@@ -99,7 +106,7 @@ def label_total_flags(facts: SessionFacts) -> Iterator[Flag]:
     for point in facts.points:
         toxin = toxin_named_in(point.substance) if point.is_toxin else None
         if toxin:
-            groups[toxin, point.region].append(point)
+            groups[toxin, COUNTED_WITH.get(point.region, point.region)].append(point)
     for key, points in groups.items():
         label = LABEL_TOTALS.get(key)
         # Packs of two sizes are two products of one toxin, so their units may be added here.
@@ -108,7 +115,7 @@ def label_total_flags(facts: SessionFacts) -> Iterator[Flag]:
             yield Flag(
                 "label-total",
                 FlagLevel.QUESTION,
-                f"{points[0].region_label}: {_shown(amount, Measure.DOSE)} is above the "
+                f"{label.region.label}: {_shown(amount, Measure.DOSE)} is above the "
                 f"{_shown(label.centiunits, Measure.DOSE)} of the label.",
                 CONFIRM_OR_CORRECT,
                 label.source,
@@ -122,7 +129,8 @@ def uncovered_flags(facts: SessionFacts) -> Iterator[Flag]:
     toxin = [
         p
         for p in facts.points
-        if p.is_toxin and (toxin_named_in(p.substance), p.region) not in LABEL_TOTALS
+        if p.is_toxin
+        and (toxin_named_in(p.substance), COUNTED_WITH.get(p.region, p.region)) not in LABEL_TOTALS
     ]
     for word, points in (("filler", filler), ("toxin", toxin)):
         if points:

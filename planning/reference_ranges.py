@@ -80,6 +80,16 @@ LABEL_TOTALS: dict[tuple[str | None, str], LabelTotal] = {
 }
 
 
+COUNTED_WITH: dict[str, Region] = {
+    Region.STERNOCLEIDOMASTOID: Region.NECK,
+    Region.LATERAL_CERVICAL: Region.NECK,
+}
+"""
+Regions of the neck view that the front view has in one: a total for the neck counts points of
+either view.
+"""
+
+
 def toxin_named_in(text: str) -> str | None:
     """
     The generic toxin a product's name or substance mentions, None if none of those known here.

@@ -360,6 +360,18 @@ def test_toxin_against_the_total_of_its_label(region: Region, product: str, site
     assert codes(facts(*label, one_more)) == ["label-total"]
 
 
+def test_the_neck_s_total_counts_the_side_band_that_the_neck_view_shows_apart() -> None:
+    # Platysma bands, onabotulinumtoxinA: 36 units by its label (see TOXIN_PLATYSMA).
+    front = toxin(2_000, Region.NECK)
+    band = toxin(1_600, Region.STERNOCLEIDOMASTOID, number=2)
+    assert codes(facts(front, band)) == []
+    aside = toxin(100, Region.LATERAL_CERVICAL, number=3)
+    (flag,) = session_flags(facts(front, band, aside))
+    assert flag.code == "label-total"
+    assert flag.text.startswith("Anterior cervical region: 37 units is above the 36 units")
+    assert flag.points == (1, 2, 3)
+
+
 def test_what_no_reference_covers_is_one_note_for_each_kind() -> None:
     session = facts(
         filler(100, Region.UPPER_LIP, number=1),

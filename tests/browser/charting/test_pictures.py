@@ -198,37 +198,30 @@ def test_the_measured_pupil_distance_is_offered(tablet, session):
     expect(tablet.page.locator("[data-scale-distance]")).to_have_text("62.5 mm")
 
 
-@pytest.mark.parametrize(
-    ("digits", "said"), [("4", "from 5 to 400 mm"), ("401", "from 5 to 400 mm")]
-)
-def test_a_distance_that_no_face_has_is_refused(tablet, digits, said):
+def test_without_a_distance_of_a_face_there_is_no_scale(tablet):
     tablet.choose()
-    tablet.type_distance(digits)
-    expect(tablet.page.locator("[data-sheet=keypad] [data-problem]")).to_contain_text(said)
-
-
-def test_without_a_distance_there_is_no_scale(tablet):
-    tablet.choose()
+    pad, sheet = (tablet.page.locator(f"[data-sheet={name}]") for name in ("keypad", "scale"))
+    for digits in ("4", "401"):
+        tablet.type_distance(digits)
+        expect(pad.locator("[data-problem]")).to_contain_text("from 5 to 400 mm")
+        pad.locator("[data-dialog-close]").click()
     tablet.page.click("[data-scale-done]")
-    expect(tablet.page.locator("[data-sheet=scale] [data-problem]")).to_contain_text("distance")
-    tablet.page.locator("[data-sheet=scale] [data-dialog-close]").first.click()
+    expect(sheet.locator("[data-problem]")).to_contain_text("Type the distance")
+    sheet.locator("[data-dialog-close]").last.click()
     expect(tablet.page.locator("[data-picture]")).to_contain_text("No scale yet")
     expect(tablet.page.locator(f"[data-figure=picture-{tablet.key}]")).to_have_count(0)
 
 
-def test_a_file_that_is_no_picture_gets_a_sentence(tablet):
+def test_a_file_is_made_small_or_refused_with_a_sentence(tablet):
+    trouble = tablet.page.locator("[data-picture-trouble]")
     tablet.choose(b"no picture")
-    expect(tablet.page.locator("[data-picture-trouble]")).to_contain_text("not a picture")
+    expect(trouble).to_contain_text("not a picture")
     tablet.choose(b"no picture", name="face.heic")
-    expect(tablet.page.locator("[data-picture-trouble]")).to_contain_text("HEIC")
+    expect(trouble).to_contain_text("HEIC")
     expect(tablet.page.locator("[data-picture]")).to_have_count(0)
-
-
-def test_a_large_picture_is_made_small_on_the_tablet(tablet):
     tablet.choose(encoded(drawing(3000, 1500)))
-    expect(tablet.page.locator("[data-scale-picture]")).to_have_attribute(
-        "viewBox", "0 0 2400 1200"
-    )
+    stage = tablet.page.locator("[data-scale-picture]")
+    expect(stage).to_have_attribute("viewBox", "0 0 2400 1200")
 
 
 def test_a_picture_goes_only_without_points(tablet):

@@ -11,8 +11,8 @@ from planning.vocabulary import View
 from records.sessions.drawing import point_mark
 from records.sessions.models import InjectionEntry, SessionPicture, TreatmentSession
 
-# Marks are drawn for a chart of about this width; a wider photograph needs larger ones.
-_CHART_WIDTH_MM = 160
+# Marks are drawn for a chart of about this size; a larger photograph needs larger ones.
+_CHART_MM = (160, 140)
 
 
 @dataclass(frozen=True)
@@ -40,9 +40,8 @@ def picture_charts(
 
 def _chart(number: int, picture: SessionPicture, points: list[InjectionEntry]) -> PictureChart:
     width, height = _size(picture)
-    marks = draw_marks(
-        View.PICTURE, [point_mark(point) for point in points], mark_scale=width / _CHART_WIDTH_MM
-    )
+    mark_scale = max(width / _CHART_MM[0], height / _CHART_MM[1])
+    marks = draw_marks(View.PICTURE, [point_mark(point) for point in points], mark_scale=mark_scale)
     return PictureChart(
         label=f"Photo {number}",
         url=reverse("charting-picture", args=[picture.key]),

@@ -41,7 +41,8 @@ def read_sync(body: bytes) -> SyncRequest:
     if not isinstance(sent, dict):
         raise Malformed("The request is not a JSON object.")
     operations = _list(sent, "operations", MOST_OPERATIONS)
-    wanted = _list(sent, "sessions", MOST_SESSIONS) if "sessions" in sent else []
+    # More are left for the next request: refusing them would refuse the operations as well.
+    wanted = _list(sent, "sessions")[:MOST_SESSIONS] if "sessions" in sent else []
     return SyncRequest(
         device=_uuid(sent, "device"),
         sent_at=_moment(sent, "sent_at"),
@@ -100,10 +101,12 @@ def _cleaned(kind: str, data: dict) -> tuple[dict, str]:
     return form.cleaned_data, ""
 
 
-def _list(sent: dict, name: str, most: int) -> list:
+def _list(sent: dict, name: str, most: int | None = None) -> list:
     rows = sent.get(name)
-    if not isinstance(rows, list) or len(rows) > most:
-        raise Malformed(f"“{name}” is not a list of at most {most}.")
+    if not isinstance(rows, list):
+        raise Malformed(f"“{name}” is not a list.")
+    if most is not None and len(rows) > most:
+        raise Malformed(f"“{name}” holds more than {most}.")
     return rows
 
 

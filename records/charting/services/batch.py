@@ -51,7 +51,9 @@ def apply_batch(
     """
     for left in reversed(range(TRIES)):
         now = timezone.now()
-        batch = Batch(sender=sender, device=device, skew=now - sent_at, now=now)
+        batch = Batch(
+            sender=sender, device=device, skew=now - sent_at, now=now, is_last_try=not left
+        )
         try:
             return _applied(batch, operations)
         except (OperationalError, IntegrityError) as error:
@@ -137,8 +139,11 @@ def _tried(batch: Batch, op: SentOperation) -> Result:
     except (NotApplied, SessionError, StockError, ReviewDateError) as error:
         return Result(op.id, Outcome.REFUSED, str(error))
     except OperationalError:
-        raise  # the whole batch is run again
-    except DatabaseError:
+        raise  # the whole batch is run again, or nothing of it is stored
+    except Exception as error:
+        if isinstance(error, IntegrityError) and not batch.is_last_try:
+            raise  # two tablets met crosswise, or it fails again and is refused alone
+        # One act must not keep all others from being stored, whatever is wrong with it.
         log.exception("operation %s of kind %s does not fit the record", op.id, op.kind)
         message = "The record does not take this as it is. Give it up and do it again."
         return Result(op.id, Outcome.REFUSED, message)

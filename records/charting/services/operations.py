@@ -53,6 +53,7 @@ class Batch:
     Attributes:
         sender: who is signed in.
         skew: how far the clinic's clock is ahead of the tablet's.
+        is_last_try: what does not fit is refused, and the batch is not run again.
         sessions: those named, by key, their rows locked.
         known: operations stored before or in this batch, by id.
         new: rows to be stored at the end.
@@ -63,6 +64,7 @@ class Batch:
     device: UUID
     skew: timedelta
     now: datetime
+    is_last_try: bool = True
     sessions: dict[UUID, TreatmentSession] = field(default_factory=dict)
     authors: dict[int, User] = field(default_factory=dict)
     known: dict[UUID, Operation] = field(default_factory=dict)

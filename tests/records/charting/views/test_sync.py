@@ -5,7 +5,7 @@ import uuid
 from datetime import timedelta
 
 import pytest
-from django.db import OperationalError, connection
+from django.db import IntegrityError, OperationalError, connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from clinic.audit.models import AuditEvent
 from records.charting.enums import Kind
 from records.charting.models import Operation
+from records.charting.services.acts import ACTS
 from tests.factories import make_patient, make_point, make_session, make_user
 from tests.records.charting.tablet import Tablet, open_data, point_data, stamp
 
@@ -266,3 +267,38 @@ def test_two_patients_of_one_name_stay_apart(tablet, injector, desk, patient):
     told = tablet.send(wanted=[own, other])["sessions"]
     assert told[str(own.key)]["patient"]["record_number"] == patient.record_number
     assert told[str(other.key)]["patient"]["record_number"] == twin.record_number
+
+
+def test_more_sessions_than_fit_are_left_for_the_next_request(tablet, session):
+    keys = [session.key, *(uuid.uuid4() for _ in range(60))]
+    told = tablet.send(wanted=keys)["sessions"]
+    assert len(told) == 50
+    assert told[str(session.key)] is not None
+
+
+@pytest.mark.parametrize("error", [TypeError, KeyError, OverflowError, IntegrityError])
+def test_one_act_that_breaks_is_refused_alone(tablet, session, units, monkeypatch, error):
+    def broken(act):
+        raise error("unexpected")
+
+    monkeypatch.setitem(ACTS, Kind.EDIT, broken)
+    good = tablet.op("log", session, point_data(units[0]))
+    results = tablet.send(tablet.op("edit", session, {"note": "Calm"}), good)["results"]
+    assert [row["outcome"] for row in results] == ["refused", "applied"]
+    assert "Give it up" in results[0]["message"]
+
+
+def test_crosswise_race_inside_an_act_is_run_again(tablet, session, units, monkeypatch):
+    """What collided with another tablet's row the first time finds that row the second time."""
+    calls = []
+
+    def collides_once(act):
+        calls.append(act)
+        if len(calls) == 1:
+            raise IntegrityError("UNIQUE constraint failed")
+
+    monkeypatch.setitem(ACTS, Kind.EDIT, collides_once)
+    op = tablet.op("edit", session, {"note": "Calm"})
+    good = tablet.op("log", session, point_data(units[0]))
+    assert tablet.outcomes(good, op) == ["applied", "applied"]
+    assert session.points.count() == 1

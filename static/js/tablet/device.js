@@ -7,13 +7,26 @@ import { attachInstall } from "./install.js";
 import { attachLeaving } from "./leaving.js";
 import { attachLock } from "./lock.js";
 import { keepForOffline } from "./offline.js";
+import { tellOfOthers } from "./others.js";
 
 export { stayOut };
 
-function holdOpen({ user }) {
-  if (user) {
-    navigator.locks?.request(openName(user.id), { mode: "shared" }, () => new Promise(() => {}));
-  }
+function welcome(user) {
+  navigator.locks?.request(openName(user.id), { mode: "shared" }, () => new Promise(() => {}));
+  tellOfOthers(user).catch((error) => console.warn("What else this tablet keeps could not be read.", error));
+}
+
+// The tablet may know a person from before, and hear from the clinic that another one has signed in.
+function welcomeEach(app) {
+  let known = null;
+  const look = () => {
+    if (app.user && app.user.id !== known) {
+      known = app.user.id;
+      welcome(app.user);
+    }
+  };
+  app.addEventListener("change", look);
+  look();
 }
 
 // What was chosen in the menu closes it, so that no open menu stays behind a dialog or the lock.
@@ -26,11 +39,12 @@ function closeMenu({ target }) {
 
 // Before anything clinical is drawn; fulfilled once the tablet is open.
 export async function attachDevice(app) {
-  holdOpen(app);
   attachCodeSheet(app);
   attachInstall();
   attachLeaving(app);
   keepForOffline();
   document.addEventListener("click", closeMenu);
-  return attachLock(app);
+  const lock = await attachLock(app);
+  welcomeEach(app);
+  return lock;
 }

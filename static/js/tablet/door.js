@@ -2,30 +2,14 @@
 // whoever signs in next sees how much of whose waits here, never what it is.
 
 import { leaveTablet, waitingOnTablet } from "../charting/departure.js";
-import { TabletStore, UserStore } from "../charting/store.js";
+import { TabletStore } from "../charting/store.js";
 import { endBefore } from "./departed.js";
 import { openName } from "./device_names.js";
 import { unmark } from "./marker.js";
+import { emptyButWaiting, othersHere } from "./others.js";
 import { get } from "./server.js";
 
 const count = (number) => (number === 1 ? "1 entry" : `${number} entries`);
-
-// The snapshots, the day, the steps to undo and the photographs that the clinic has.
-function emptyButWaiting(user) {
-  const store = new UserStore(user.id);
-  const names = ["sessions", "history", "day", "pictures"];
-  return store.transact("readwrite", names, (sessions, history, day, pictures) => {
-    [sessions, history, day].forEach((each) => each.clear());
-    pictures.openCursor().onsuccess = ({ target: { result: cursor } }) => {
-      if (cursor) {
-        if (cursor.value.state === "sent") {
-          cursor.delete();
-        }
-        cursor.continue();
-      }
-    };
-  }).finally(() => store.close());
-}
 
 // A charting screen that is open in another tab keeps its data: it waits for this sign-in.
 function unlessOpen(user, task) {
@@ -36,7 +20,7 @@ async function clearEnded(user, waiting) {
   const { signedOut } = await get("/tablets/session/");
   if (signedOut) {
     unmark("session");
-    await unlessOpen(user, () => (waiting ? emptyButWaiting(user) : leaveTablet()));
+    await unlessOpen(user, () => (waiting ? emptyButWaiting(user.id) : leaveTablet()));
   }
 }
 
@@ -51,14 +35,17 @@ function line(...parts) {
   return paragraph;
 }
 
+function waitsFor({ name, count: number }) {
+  return line(`${count(number)} of `, { name }, " on this tablet ", number === 1 ? "is" : "are", " not stored in the clinic yet. Sent when ", { name }, " signs in here.");
+}
+
 async function tell(user, waiting) {
   const tablet = new TabletStore();
   const parcels = await tablet.handedOver().finally(() => tablet.close());
+  const others = await othersHere(user?.id);
   const lines = parcels.map(({ author, operations, pictures }) =>
     line(`${count(operations.length + (pictures?.length ?? 0))} of `, author, " handed over on this tablet. Sign in and open Charting to take over."));
-  if (user && waiting) {
-    lines.unshift(line(`${count(waiting)} of `, user, " on this tablet are not stored in the clinic yet. They go out when ", user, " signs in here."));
-  }
+  lines.unshift(...(user && waiting ? [{ ...user, count: waiting }] : []).concat(others).map(waitsFor));
   const place = document.querySelector("[data-left-here]");
   place.replaceChildren(...lines);
   place.hidden = !lines.length;

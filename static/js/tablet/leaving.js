@@ -12,9 +12,9 @@ const CHARTING = "/charting/";
 const words = (count) => (count === 1 ? "1 entry is not stored in the clinic yet." : `${count} entries are not stored in the clinic yet.`);
 
 class Leaving {
-  // app: the charting screen's, or null on another page. finish(): how the page signs out.
-  constructor(dialog, app, finish) {
-    Object.assign(this, { dialog, app, finish });
+  // app: the charting screen's, or null on another page. user(): the id. finish(): how the page signs out.
+  constructor(dialog, { app = null, user, finish }) {
+    Object.assign(this, { dialog, app, user, finish, going: false });
     const press = (name, act) => dialog.querySelector(`[data-leaving-${name}]`).addEventListener("click", act);
     press("hand-over", () => this.leave({ handOver: true }));
     press("send", () => this.send());
@@ -25,11 +25,18 @@ class Leaving {
   }
 
   async leave({ handOver = false } = {}) {
+    // Before the attempt: another tab that hears of it, or a tablet that goes off in between, stays locked out.
+    mark("leaving", { user: this.user() });
+    this.going = true;
     const outcome = await (this.app ? this.app.leave({ handOver }) : leaveTablet({ handOver }));
     if (outcome.left) {
+      unmark("locked");
+      unmark("session");
       await this.finish();
       return;
     }
+    unmark("leaving");
+    this.going = false;
     this.dialog.querySelector("[data-leaving-waiting]").textContent = words(outcome.waiting);
     this.say(handOver ? outcome.message : "");
     if (!this.dialog.open) {
@@ -54,34 +61,35 @@ class Leaving {
   }
 }
 
-async function endSession(user) {
-  // Before the attempt: if the tablet goes off in between, it stays locked out.
-  mark("leaving", { user });
-  unmark("locked");
-  unmark("session");
+function openAnew() {
+  location.replace(CHARTING);
+  location.reload();
+}
+
+async function endSession() {
   if (await signOut()) {
     unmark("leaving");
     location.replace(DOOR);
   } else {
-    location.replace(CHARTING);
-    location.reload();
+    openAnew();
   }
 }
 
 export function attachLeaving(app) {
-  const { user } = app;
-  const leaving = new Leaving(document.querySelector("#leaving"), app, () => endSession(user?.id ?? 0));
+  const leaving = new Leaving(document.querySelector("#leaving"), { app, user: () => app.user?.id ?? 0, finish: endSession });
   document.addEventListener("click", ({ target }) => {
     if (target.closest("[data-leave]")) {
       leaving.leave();
     }
   });
+  // The person left in another tab.
+  app.addEventListener("left", () => leaving.going || openAnew());
   return leaving;
 }
 
 // Every other page: the form goes as it is where this tablet keeps nothing of this person.
 export function watchSignOut(form, dialog) {
-  const leaving = new Leaving(dialog, null, () => form.submit());
+  const leaving = new Leaving(dialog, { user: () => Number(form.dataset.signOut), finish: () => form.submit() });
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     const { user } = await waitingOnTablet().catch(() => ({ user: null }));
@@ -89,7 +97,6 @@ export function watchSignOut(form, dialog) {
       form.submit();
       return;
     }
-    unmark("locked");
     await leaving.leave();
   });
 }

@@ -37,7 +37,10 @@ class Lock {
     this.cover.addEventListener("click", ({ target }) => this.press(target.closest("[data-lock-key]")?.dataset.lockKey));
     this.part.code.addEventListener("submit", (event) => this.tried(event, () => this.tryCode()));
     this.part.password.addEventListener("submit", (event) => this.tried(event, () => this.tryPassword()));
-    this.part.other.addEventListener("click", () => this.show(this.part.code.hidden ? "code" : "password"));
+    this.part.other.addEventListener("click", () => {
+      this.say("");
+      this.show(this.part.code.hidden ? "code" : "password");
+    });
     this.idle.listen(() => this.isLocked);
     onMarked("locked", (value) => (value ? this.shut() : this.uncover()));
     this.app.addEventListener("locked", () => this.shut());

@@ -104,6 +104,18 @@ def test_what_waits_is_not_left_without_being_asked(device):
     assert PATIENT not in page.evaluate(KEPT)
 
 
+def test_leaving_in_one_tab_leaves_in_all(device):
+    other = device.page.context.new_page()
+    other.goto(f"/charting/#{device.session.key}")
+    expect(other.get_by_text(PATIENT).filter(visible=True).first).to_be_visible()
+    device.menu("[data-leave]")
+    device.page.wait_for_url(DOOR)
+    way_in = other.locator("[data-banners] a, #id_username").filter(visible=True)
+    expect(way_in).to_have_count(1, timeout=30_000)
+    assert device.databases() == ["charting-tablet"]
+    assert PATIENT not in other.content() + other.evaluate(KEPT)
+
+
 def test_other_pages_ask_as_well(device):
     page = device.page
     device.log()
@@ -183,12 +195,15 @@ def test_the_next_person_sees_how_much_of_whom_waits_and_nothing_of_it(device, i
     page.wait_for_url("**/charting/")
     expect(page.locator("[data-user-name]").first).to_have_text(colleague.full_name)
     page.evaluate("() => charting.flush()")
-    assert PATIENT not in page.content()
+    expect(page.locator("[data-others]")).to_contain_text(f"1 entry of {injector.full_name}")
+    assert PATIENT not in page.content() + page.evaluate(KEPT)
     assert not InjectionEntry.objects.exists()
     assert f"charting-{injector.pk}" in device.databases()
     device.menu("[data-leave]")
     page.wait_for_url(DOOR)
+    expect(said).to_contain_text(f"1 entry of {injector.full_name} on this tablet")
     sign_in_at_the_door(page, injector.username)
     device.open()
+    expect(page.locator("[data-others] .flag")).to_have_count(0)
     device.stored()
     assert InjectionEntry.objects.filter(session=device.session).count() == 1

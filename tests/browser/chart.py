@@ -20,6 +20,14 @@ class Chart:
         self.page, self.key, self.touches = page, str(key), 0
         self.open()
 
+    @classmethod
+    def at_hand(cls, page: Page, key: str) -> "Chart":
+        """The screen as it is shown just now, not loaded anew."""
+        chart = cls.__new__(cls)
+        chart.page, chart.key, chart.touches = page, key, 0
+        chart.wait()
+        return chart
+
     def open(self) -> None:
         """Load the page anew: an address that differs by its "#" alone would load nothing."""
         is_there = "/charting/" in self.page.url

@@ -1,177 +1,202 @@
-"""Points, changes and removals while the network, the answer or the sign-in is missing."""
+"""A tablet that comes and goes: what is done meanwhile is kept, said, and settled by a person."""
 
 import re
 
 import pytest
-from playwright.sync_api import expect
+from django.utils import timezone
+from playwright.sync_api import Page, expect
 
-from records.sessions.models import InjectionEntry
-from records.sessions.services.signing import sign_session
-from tests.browser.chart import Chart
-from tests.factories import make_point, refreshed
+from records.sessions.models import InjectionEntry, TreatmentSession
+from records.sessions.services.tray import put_on_tray
+from tests.browser.chart import PATIENCE_MS, Chart
+from tests.browser.watch import TABLET
+from tests.factories import (
+    PASSWORD,
+    make_appointment,
+    make_patient,
+    make_point,
+    make_product,
+    make_session,
+    make_units,
+    refreshed,
+)
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
-
-def test_point_tapped_offline_is_kept_through_a_reload_and_sent(chart):
-    chart.settle("0.1")
-    chart.page.context.set_offline(True)
-    chart.tap(30, 60)
-    expect(chart.waiting).to_contain_text("Not stored yet: 0.1 mL, front view.")
-    expect(chart.page.locator("g.pending--late")).to_have_count(1)
-    assert not InjectionEntry.objects.exists()
-    chart.page.context.set_offline(False)
-    chart.open()
-    expect(chart.rows).to_have_count(1)
-    expect(chart.waiting).to_have_count(0)
-    assert InjectionEntry.objects.get().amount == 100
+CODE = "739146"
 
 
-def test_point_whose_answer_was_lost_is_sent_again_and_stored_once(chart):
-    lost = []
-
-    def lose_the_first_answer(route):
-        if lost:
-            route.continue_()
-        else:
-            route.fetch()
-            lost.append(route.request)
-            route.abort()
-
-    chart.page.route("**/points/", lose_the_first_answer)
-    chart.settle("0.1")
-    chart.tap(30, 60)
-    retry = chart.waiting.get_by_role("button", name="Retry")
-    retry.click()
-    expect(chart.rows).to_have_count(1)
-    expect(chart.waiting).to_have_count(0)
-    assert (len(lost), InjectionEntry.objects.count()) == (1, 1)
+def leave_contact(page: Page) -> None:
+    page.context.set_offline(True)
 
 
-def test_page_built_while_a_point_was_stored_asks_for_it_again(chart, session, unit):
-    """The old page had its answer after the new page was rendered: the point must be shown."""
-    chart.settle("0.1")
-    before = chart.page.request.get(chart.url).text()
-    chart.tap(30, 60)
-    expect(chart.rows).to_have_count(1)
-    chart.page.route(
-        f"**{chart.url}", lambda route: route.fulfill(body=before, content_type="text/html")
+def come_back(page: Page) -> None:
+    page.context.set_offline(False)
+
+
+def set_code(page: Page) -> None:
+    page.locator("[data-user-menu] summary").tap()
+    page.locator("[data-unlock-code]").tap()
+    page.get_by_label("Code, 4 to 8 digits").fill(CODE)
+    page.get_by_label("The code once more").fill(CODE)
+    page.get_by_label("Your password").last.fill(PASSWORD)
+    page.get_by_role("button", name="Set the code").tap()
+    expect(page.locator("#unlock-code")).to_be_hidden(timeout=PATIENCE_MS)
+
+
+def type_code(chart: Chart) -> None:
+    for digit in CODE:
+        chart.touch(f'[data-sheet=signing] [data-digit="{digit}"]')
+
+
+def test_point_tapped_without_contact_is_kept_and_sent_later(chart, unit):
+    chart.settle("0.2")
+    leave_contact(chart.page)
+    chart.tap(48, 33)
+    expect(chart.page.locator("[data-contact]")).to_have_text(
+        re.compile(r"No contact since \d\d:\d\d: everything is kept on this tablet")
     )
+    expect(chart.page.locator("[data-stored]")).to_have_text("1 stored on this tablet")
+    expect(chart.rows).to_have_attribute("data-where", "tablet")
+    assert not InjectionEntry.objects.exists()
+    come_back(chart.page)
+    chart.is_stored()
+    expect(chart.page.locator("[data-contact]")).to_have_text("In contact with the clinic")
+    assert refreshed(unit).drawn == 200
+
+
+def test_point_is_still_there_after_a_reload_without_an_answer(chart):
+    chart.settle("0.2")
+    chart.page.route("**/charting/sync/", lambda route: route.abort())
+    chart.tap(48, 33)
+    chart.page.evaluate("() => charting.queue.write()")  # the disk has it
     chart.open()
-    expect(chart.rows).to_have_count(1)
+    expect(chart.rows).to_have_attribute("data-where", "tablet")
+    chart.page.unroute("**/charting/sync/")
+    chart.is_stored()
     assert InjectionEntry.objects.count() == 1
 
 
-def test_signing_waits_for_points_that_are_not_stored(chart):
+def test_session_is_started_charted_and_signed_without_contact(new_page, sign_in, injector, desk):
+    patient = make_patient(injector, "Mary O’Neill")
+    make_appointment(desk, patient, injector, f"{timezone.localdate()} 10:00")
+    unit = make_units(injector, make_product())[0]
+    page = new_page(viewport=TABLET, has_touch=True)
+    sign_in(page, injector)
+    page.goto("/charting/", timeout=PATIENCE_MS)
+    expect(page.locator("[data-day]")).to_contain_text("Mary O’Neill", timeout=PATIENCE_MS)
+    # The worker keeps page, scripts and drawings; from then on no network is needed.
+    page.wait_for_function("() => navigator.serviceWorker.controller !== null", timeout=PATIENCE_MS)
+    set_code(page)
+    leave_contact(page)
+    page.locator("[data-chart]").tap()
+    key = page.evaluate("() => location.hash.slice(1)")
+    chart = Chart.at_hand(page, key)
+    chart.touch("[data-open-unit]")
+    chart.touch(f'[data-open-now="{unit.pk}"]')
+    chart.settle("0.3")
+    chart.tap(48, 33)
+    expect(chart.rows).to_have_count(1)
+    chart.touch("[data-sign]")
+    chart.touch(chart.page.get_by_role("group", name=unit.label).get_by_label("Wasted"))
+    type_code(chart)
+    chart.touch("[data-sign-now]")
+    expect(page.locator("[data-signed]")).to_contain_text(
+        "Signed, stored on this tablet; it is sent when the clinic can be reached.",
+        timeout=PATIENCE_MS,
+    )
+    assert not TreatmentSession.objects.exists()
+    come_back(page)
+    expect(page.locator("[data-signed]")).to_contain_text(
+        "The signature is stored in the clinic.", timeout=PATIENCE_MS
+    )
+    session = TreatmentSession.objects.get()
+    assert session.is_signed
+    assert str(session.key) == key
+    assert refreshed(unit).wasted == 700
+
+
+def test_a_wrong_code_signs_nothing_and_says_so(chart, unit):
+    set_code(chart.page)
+    chart.touch("[data-sign]")
+    chart.touch(chart.page.get_by_role("group", name=unit.label).get_by_label("Wasted"))
+    for digit in "1470":
+        chart.touch(f'[data-sheet=signing] [data-digit="{digit}"]')
+    chart.touch("[data-sign-now]")
+    problem = chart.page.locator("[data-sheet=signing] [data-problem]")
+    expect(problem).to_have_text("That is not your code on this tablet. 4 tries are left.")
+    assert not TreatmentSession.objects.get().is_signed
+
+
+def test_a_remainder_has_to_be_said_before_signing(chart, unit):
+    set_code(chart.page)
+    chart.touch("[data-sign]")
+    type_code(chart)
+    chart.touch("[data-sign-now]")
+    problem = chart.page.locator("[data-sheet=signing] [data-problem]")
+    expect(problem).to_have_text(f"Say what became of the rest of unit {unit.label}.")
+
+
+def test_signing_waits_for_what_is_not_decided(chart):
     chart.settle("1.2")
     chart.tap(30, 60)
     expect(chart.waiting).to_have_count(1)
-    chart.page.click("[data-sign]")
-    expect(chart.page.locator("[data-toasts]")).to_contain_text("Some points are not stored yet.")
-    expect(chart.page).to_have_url(re.compile(r"/sessions/\d+/$"))
+    chart.touch("[data-sign]")
+    sheet = chart.page.locator("[data-sheet=signing]")
+    expect(sheet.get_by_role("alert").first).to_contain_text("1 entry needs a decision first")
+    expect(sheet.locator("[data-sign-now]")).to_have_count(0)
 
 
-def test_acts_without_an_answer_are_kept_through_a_reload_and_sent(chart, session, unit):
-    first, second, third = (
-        make_point(session, unit, x_dmm=480, y_dmm=y_dmm) for y_dmm in (280, 330, 380)
-    )
+def test_point_moved_on_two_tablets_shows_both_and_waits_for_a_person(
+    chart, session, unit, injector, new_page, sign_in
+):
+    make_point(session, unit, x_dmm=480, y_dmm=330)
     chart.open()
-    chart.page.context.set_offline(True)
-    chart.page.locator(".points__choose").nth(0).click()
-    chart.page.select_option("#id_plane", "deep_fat")
-    expect(chart.waiting).to_contain_text("Not stored yet: the change of point 1.")
-    chart.page.locator(".points__choose").nth(1).click()
-    chart.page.locator("[data-nudge='5,0']").click()
-    expect(chart.waiting.filter(has_text="the move of point 2")).to_contain_text("be reached")
-    chart.page.locator(".points__choose").nth(2).click()
-    chart.page.click("[data-remove]")
-    expect(chart.waiting.filter(has_text="the removal of point 3")).to_contain_text("be reached")
-    chart.page.context.set_offline(False)
+    page = new_page(viewport=TABLET, has_touch=True)
+    sign_in(page, injector)
+    other = Chart(page, session.key)
+    leave_contact(chart.page)
+    for one, arrow in ((chart, "ArrowRight"), (other, "ArrowDown")):
+        one.touch("[data-choose]")
+        one.page.keyboard.press(arrow)
+    other.is_stored()
+    come_back(chart.page)
+    expect(chart.waiting).to_contain_text("On this tablet")
+    expect(chart.waiting).to_contain_text("In the clinic’s record")
+    point = InjectionEntry.objects.get()
+    assert (point.x_dmm, point.y_dmm) == (480, 335)
+    chart.touch(chart.waiting.locator("[data-settle=again]"))
+    chart.is_stored()
+    assert refreshed(point).x_dmm == 485
+
+
+def test_unit_opened_elsewhere_meanwhile_is_shown_and_another_chosen(
+    chart, injector, unit, session
+):
+    first, second = make_units(injector, unit.lot.product, number="B1")
     chart.open()
-    expect(chart.waiting).to_have_count(0)
-    expect(chart.rows).to_have_count(2)
-    assert refreshed(first).plane == "deep_fat"
-    assert refreshed(second).x_dmm == 485
-    assert refreshed(third).removed_at is not None
+    leave_contact(chart.page)
+    chart.touch("[data-open-unit]")
+    chart.touch(f'[data-open-now="{first.pk}"]')
+    elsewhere = make_session(injector, make_patient(injector, "Someone Else"))
+    put_on_tray(session=elsewhere, unit=first, actor=injector)
+    come_back(chart.page)
+    expect(chart.waiting).to_contain_text(first.label)
+    chart.touch(chart.waiting.locator("[data-settle=drop]"))
+    chart.is_stored()
+    assert not session.tray.filter(unit=first).exists()
+    assert refreshed(second).state == "in_stock"
 
 
-def test_unsent_change_can_be_taken_back(chart, session, unit):
-    point = make_point(session, unit)
-    chart.open()
-    chart.page.context.set_offline(True)
-    chart.page.click(".points__choose")
-    chart.page.click("[data-remove]")
-    chart.waiting.get_by_role("button", name="Leave it as it was").click()
-    chart.page.context.set_offline(False)
-    chart.open()
-    expect(chart.waiting).to_have_count(0)
-    assert refreshed(point).removed_at is None
-
-
-def test_two_tabs_offline_keep_the_points_of_both(chart):
-    chart.settle("0.1")
-    other = Chart(chart.page.context.new_page(), chart.url)
-    other.settle("0.2")
-    chart.page.context.set_offline(True)
-    chart.tap(30, 60)
-    expect(other.waiting).to_contain_text("0.1 mL, front view")
-    other.tap(-30, 60)
-    expect(other.page.locator("[data-waiting]")).to_contain_text(
-        "2 points not stored yet: 0.1 mL, front view; 0.2 mL, front view. The server cannot be"
-    )
-    other.page.close()
-    chart.page.context.set_offline(False)
-    chart.open()
-    expect(chart.rows).to_have_count(2)
-    assert sorted(InjectionEntry.objects.values_list("amount", flat=True)) == [100, 200]
-
-
-def test_signed_out_with_points_unsent_they_are_sent_after_signing_in(chart, sign_in, injector):
-    chart.settle("0.1")
+def test_signed_out_it_goes_on_and_is_sent_after_signing_in(chart, sign_in, injector):
+    chart.settle("0.2")
     chart.page.context.clear_cookies()
-    chart.tap(30, 60)
-    expect(chart.waiting).to_contain_text("You are signed out.")
-    expect(chart.waiting.get_by_role("link", name="Sign in")).to_be_visible()
+    chart.tap(48, 33)
+    banner = chart.page.locator("[data-banners]").get_by_role("link", name="Sign in again")
+    expect(banner).to_have_attribute("href", f"/staff/sign-in/?next=/charting/%23{chart.key}")
+    chart.tap(-48, 33)
+    expect(chart.rows).to_have_count(2)
     sign_in(chart.page, injector)
     chart.open()
-    expect(chart.rows).to_have_count(1)
-    assert InjectionEntry.objects.count() == 1
-
-
-def test_pages_to_sign_and_signed_say_what_this_tablet_never_sent(chart, session, unit, injector):
-    chart.settle("0.1")
-    chart.page.route("**/points/", lambda route: route.abort())
-    chart.tap(30, 60)
-    expect(chart.waiting).to_contain_text("be reached")
-    chart.page.goto(f"{chart.url}sign/")
-    unsent = chart.page.locator("[data-unsent]")
-    expect(unsent).to_contain_text("never stored: 0.1 mL, front view.")
-    sign_session(session=session, remainders={unit.pk: "wasted"}, actor=injector)
-    chart.page.goto(chart.url)
-    expect(unsent).to_contain_text("add it to the note as an addendum")
-    unsent.get_by_role("button", name="It is settled").click()
-    expect(unsent).to_be_hidden()
-
-
-def test_waste_whose_answer_was_lost_is_recorded_once(chart, unit):
-    lost = []
-
-    def lose_the_first_answer(route):
-        if lost:
-            route.continue_()
-        else:
-            route.fetch()
-            lost.append(route.request)
-            route.abort()
-
-    chart.page.route("**/waste/", lose_the_first_answer)
-    chart.page.get_by_role("button", name=f"More for unit {unit.label}").click()
-    chart.page.get_by_role("button", name="Record waste").click()
-    dialog = chart.page.locator("#waste")
-    dialog.get_by_label("Amount").fill("0.05")
-    dialog.get_by_label("Why").fill("Primed the needle")
-    dialog.get_by_role("button", name="Record the waste").click()
-    expect(dialog.locator("[data-problem]")).to_contain_text("cannot be reached")
-    dialog.get_by_role("button", name="Record the waste").click()
-    chart.says("0.05 mL from unit")
-    assert refreshed(unit).wasted == 50
+    chart.is_stored()
+    assert InjectionEntry.objects.count() == 2

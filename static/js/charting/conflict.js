@@ -7,6 +7,8 @@ import { newKey } from "./ids.js";
 import { threadOf } from "./operations.js";
 import { described } from "./words.js";
 
+// A point logged before the screen kept heads has none: a change of it builds on null and is no first act.
+const FIRST_ACTS = new Set(["start", "log", "plan"]);
 const POINT_CHANGES = new Set(["change", "move", "remove", "restore"]);
 const SESSION_FIRST = new Set(["start"]);
 
@@ -72,11 +74,11 @@ function named(values = {}, { op }) {
 
 // On top of what the clinic has now.
 function again(record, _extra, { snapshot }) {
-  const { kind, data, session, base } = record.op;
+  const { kind, data, session } = record.op;
   const said = { ...data, ...record.conflict?.data };
   const thing = thingOf(record.op, snapshot);
   const changed = new Map([[record.id, said]]);
-  if (!thing || kind === "start" || base === null) {
+  if (!thing || FIRST_ACTS.has(kind)) {
     return { changed };
   }
   if (thing.removed && POINT_CHANGES.has(kind) && kind !== "restore") {

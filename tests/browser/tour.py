@@ -82,7 +82,7 @@ def front_desk(page: Page) -> None:
 
 def charting(page: Page, session: TreatmentSession) -> None:
     """The unsigned session of the demo, with the cheeks added from a second syringe."""
-    chart = Chart(page, f"/sessions/{session.pk}/")
+    chart = Chart(page, session.key)
     page.click("[data-open-unit]")
     shelf = page.locator(".shelf").filter(has_text="HA filler medium")
     shelf.get_by_role("button", name=re.compile("^Open U")).first.click()
@@ -94,6 +94,7 @@ def charting(page: Page, session: TreatmentSession) -> None:
             chart.tap(side * x_mm, y_mm)
             stored += 1
             expect(chart.rows).to_have_count(stored)
+    chart.is_stored()
     shoot(page, "charting")
     page.emulate_media(color_scheme="dark")
     page.click(".face__layers summary")

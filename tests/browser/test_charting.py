@@ -45,6 +45,8 @@ def test_refused_point_stays_in_sight_with_the_reason_and_is_sent_again_changed(
     chart.tap(30, 60)
     expect(chart.waiting).to_contain_text("1 mL remain in unit")
     expect(chart.page.locator("[data-stored]")).to_contain_text("1 needs attention")
+    for choice in chart.waiting.locator("[data-settle]").all():
+        expect(choice).to_be_in_viewport(ratio=0.99)
     expect(chart.page.locator("[data-row]")).to_have_attribute("data-where", "attention")
     chart.type_amount("0.8")
     chart.touch(chart.waiting.locator("[data-settle=edit]"))

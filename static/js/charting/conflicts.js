@@ -73,7 +73,7 @@ export function attentionCard(screen, record, asking) {
     "article", { class: `attention attention--${state}`, "data-key": id, "data-attention": id, tabindex: "-1" },
     node("h3", {}, icon("stop"), state === "conflict" ? " Two versions: please decide" : " Not taken: please decide"),
     node("p", {}, words),
-    message ? node("p", { class: "attention__why" }, message) : null,
+    message && message !== record.conflict?.there ? node("p", { class: "attention__why" }, message) : null,
     versions(record), problem(own?.trouble ?? ""),
     node("div", { class: "attention__acts" }, acts),
     own ? node("div", { class: "attention__more" }, questionOf(screen, record, own.act)) : null,

@@ -21,10 +21,15 @@ function heldLine(app, sessionKey) {
 export function attachWaiting(screen, root) {
   const { app } = screen;
   let asking = null;
+  let seen = 0;
   const draw = () => {
     const records = screen.sessionKey ? attentionOf(app, screen.sessionKey) : [];
     patch(root, records.map((record) => attentionCard(screen, record, asking)), records.length ? heldLine(app, screen.sessionKey) : null);
     root.hidden = !records.length;
+    if (records.length > seen) {
+      root.scrollIntoView({ block: "nearest" });
+    }
+    seen = records.length;
   };
   const later = drawOnChange(screen, draw);
   app.addEventListener("waiting", later);

@@ -15,12 +15,13 @@ PIP := $(BIN)/python -m pip --disable-pip-version-check -qq --no-input
 ON_SQLITE := not bench
 ON_POSTGRESQL := not bench and (not browser or main_path)
 
-.PHONY: help setup demo demo-reset test test-sqlite test-postgresql lint check format bench tour lock
+.PHONY: help setup demo demo-reset test test-sqlite test-postgresql chaos lint check format bench tour lock
 
 help:
 	@echo "make demo        the invented clinic, served on http://127.0.0.1:$(PORT)"
 	@echo "make demo-reset  the same, from an empty database"
 	@echo "make test        all tests, on SQLite and on a PostgreSQL server of their own"
+	@echo "make chaos       random faults on a tablet, its line and the server: SEED=1 STEPS=2000 ON=postgresql"
 	@echo "make lint        style, types, import directions, migrations, templates"
 	@echo "make check       lint and test"
 	@echo "make bench       the large timings (minutes)"
@@ -74,6 +75,15 @@ test-sqlite: setup
 test-postgresql: setup
 	@echo "Tests on PostgreSQL"
 	@$(BIN)/python -m tests.postgres $(BIN)/python -m pytest -m "$(ON_POSTGRESQL)" $(ARGS)
+
+# The short run of it is in `make test`; the same seed and steps take the same steps again.
+SEED := 1
+STEPS := 2000
+ON := sqlite
+chaos: setup
+	@scripts/system-packages test
+	@$(if $(filter postgresql,$(ON)),$(BIN)/python -m tests.postgres,env -u DATABASE_URL) \
+		$(BIN)/python -m tests.chaos --seed $(SEED) --steps $(STEPS)
 
 lint: setup
 	@scripts/lint

@@ -18,13 +18,16 @@ def main(arguments: list[str]) -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--steps", type=int, default=2000)
     parser.add_argument("--spoil", default="", help="break this on purpose (tests/chaos/spoil.py)")
+    parser.add_argument("--hands-only", action="store_true", help="nothing breaks by chance")
     asked = parser.parse_args(arguments)
     with tempfile.TemporaryDirectory(prefix="clinic-chaos-data-") as folder:
         prepare(Path(folder))
         from tests.chaos.run import run
         from tests.chaos.spoil import SPOILS
+        from tests.chaos.steps import HANDS, WEIGHTS
 
-        report = run(asked.seed, asked.steps, spoil=SPOILS[asked.spoil])
+        weights = HANDS if asked.hands_only else WEIGHTS
+        report = run(asked.seed, asked.steps, weights=weights, spoil=SPOILS[asked.spoil])
     if report.problems:
         print(*report.log[-LAST_LINES:], sep="\n")
         print(f"{len(report.problems)} differences:", *report.problems[:40], sep="\n  ")

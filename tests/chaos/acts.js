@@ -124,7 +124,8 @@
     const busy = new Set([...keys.map((each) => app().session(each)), ...app().day.sessions]
       .filter((state) => state && !state.signed).map(({ patient }) => patient.pk));
     const patient = pick(app().day.patients.filter(({ pk }) => !busy.has(pk)), dice[1]);
-    return patient ? `session ${app().startSession(patient.pk, null, "average")}` : null;
+    const appointment = app().day.appointments.find((each) => each.patient === patient?.pk)?.pk ?? null;
+    return patient ? `session ${app().startSession(patient.pk, dice[2] < 0.8 ? appointment : null, "average")}` : null;
   };
 
   Object.assign(window.chaos, {
@@ -137,6 +138,24 @@
       }
       const state = pick(open(keys), dice[0]);
       return state ? ACTS[kind](state, dice) : start(keys, dice);
+    },
+    // Where a finger goes for the next point, with a session's chart in sight; null without a chart to touch.
+    async touchAt(keys, dice) {
+      const state = app()?.day && app().reference ? pick(open(keys), dice[0]) : null;
+      if (!state?.tray.length) {
+        return null;
+      }
+      if (location.hash.slice(1) !== state.key) {
+        location.hash = state.key;
+        await frames(3);
+      }
+      const paper = document.querySelector("[data-figure=front].is-shown .face__paper svg");
+      const { view, x_dmm: x, y_dmm: y } = place(state, dice[1], dice[2]);
+      if (!paper || view !== "front") {
+        return null;
+      }
+      const at = new DOMPoint(x / 10 + 8 * dice[3] - 4, y / 10 + 8 * dice[4] - 4).matrixTransform(paper.getScreenCTM());
+      return { x: at.x, y: at.y };
     },
     // A person looks at one act that needs one, and chooses among what is offered. What went and what was made for it
     // is returned: a choice must never lose an act that it did not say it drops.
@@ -163,6 +182,12 @@
       }));
     },
   });
+
+  const frames = async (count) => {
+    for (let left = count; left; left -= 1) {
+      await new Promise((resolve) => requestAnimationFrame(resolve));
+    }
+  };
 
   // What a person types with a choice; null when it cannot be made just now.
   const extraFor = (choice, op, dice) => {

@@ -6,6 +6,7 @@ from datetime import date
 from django.conf import settings
 from django.contrib.sessions.models import Session
 from django.test import Client
+from django.utils import timezone
 
 from clinic.staff.models import User
 from clinic.stock.models import Lot
@@ -13,7 +14,7 @@ from clinic.stock.services import quarantine_lot, release_lot
 from records.sessions.errors import SessionError
 from records.sessions.models import TreatmentSession
 from records.sessions.services.signing import remainder_choices, sign_session
-from tests.factories import make_patient, make_product, make_units, make_user
+from tests.factories import make_appointment, make_patient, make_product, make_units, make_user
 
 PATIENTS = 8
 LOTS, UNITS_A_LOT = 6, 40
@@ -24,7 +25,9 @@ def seed() -> User:
     desk, injector = make_user("desk"), make_user("injector")
     make_user("owner")
     for number in range(1, PATIENTS + 1):
-        make_patient(desk, f"Patient Number{number}", birth_date=date(1970 + number, 3, number))
+        birth_date = date(1970 + number, 3, number)
+        patient = make_patient(desk, f"Patient Number{number}", birth_date=birth_date)
+        make_appointment(desk, patient, injector, f"{timezone.localdate()} {8 + number:02}:00")
     filler = make_product("HA filler 1 mL")
     soft = make_product("HA filler soft 1 mL", lidocaine_ug_per_ml=0)
     for number in range(LOTS):

@@ -30,7 +30,41 @@
     };
   };
 
+  const isReady = () => Boolean(window.charting?.day && window.charting.reference);
+  let asked = null; // a sending that was begun to learn how things stand
+  const CONDITIONS = {
+    // A whole round to the clinic and back has been made: the day's list and every session it says has changed.
+    fresh() {
+      if (!asked && isReady()) {
+        asked = {};
+        window.charting.flush().then(() => {
+          asked = window.charting.contact.state === "ok" ? { isDone: true } : null;
+        }, () => { asked = null; });
+      }
+      return asked?.isDone === true;
+    },
+    // What the tablet keeps is read, and the page knows whose it is.
+    ready: isReady,
+    // Everything has gone that can go without a person.
+    sent() {
+      window.charting?.flush();
+      return isReady() && window.charting.waiting.every(({ state }) => state === "refused" || state === "conflict");
+    },
+  };
+
   window.chaos = {
+    isReady,
+    // Whether a condition comes true within so many milliseconds. The page's policy forbids the browser driver's own way.
+    async until(name, patience) {
+      const giveUpAt = performance.now() + patience;
+      while (!CONDITIONS[name]()) {
+        if (performance.now() > giveUpAt) {
+          return false;
+        }
+        await new Promise((resolve) => setTimeout(resolve, 50));
+      }
+      return true;
+    },
     watch: () => watch(window.charting),
     moveClock: (milliseconds) => { ahead += milliseconds; },
     // What was done since the last call, and where every act of this page is.

@@ -14,11 +14,11 @@ from tests.chaos.clinic_day import new_cookie, seed
 from tests.chaos.proxy import Proxy
 from tests.chaos.reading import read_stored
 from tests.chaos.server import Server
-from tests.chaos.steps import World, step_of
+from tests.chaos.steps import WEIGHTS, World, step_of
 from tests.chaos.tablet import Tablet
 from tests.chaos.verdict import Stored, differences
 
-QUIET_SECONDS = 120
+QUIET_SECONDS = 180
 SENT_MS = 10_000
 NAMES = ("tablet 1", "tablet 2")
 
@@ -39,24 +39,36 @@ class Report:
 
 
 def run(
-    number: int, steps: int, *, spoil: Callable[[list[Tablet]], None] = lambda tablets: None
+    number: int,
+    steps: int,
+    *,
+    weights: dict[str, int] = WEIGHTS,
+    spoil: Callable[[list[Tablet]], None] = lambda tablets: None,
 ) -> Report:
     """
     Take `steps` steps of this seed on the empty, migrated database of the settings.
 
-    `spoil` may break something on the way, to see that the comparison finds it.
+    Args:
+        weights: how often which step comes.
+        spoil: may break something on the way, to see that the comparison finds it.
     """
     report, started = Report(number), time.monotonic()
     with opened() as world:
         spoil(world.tablets)
         for count in range(1, steps + 1):
-            report.log.append(f"{count:5} {world.take(step_of(number, count))}")
+            said = world.take(step_of(number, count, weights))
+            report.log.append(f"{count:5} {time.monotonic() - started:6.1f} s  {said}")
         in_steps = time.monotonic() - started
-        come_to_rest(world, report)
+        try:
+            come_to_rest(world, report)
+        except TimeoutError as problem:
+            report.problems.append(str(problem))
         acts, acknowledged = known_acts(world.tablets), acknowledgements(world.tablets)
         stored = read_stored()
         shown = [tablet.shown(world.sessions) for tablet in world.tablets]
         report.problems += differences(acts, acknowledged, stored, shown)
+        if not stored.operations:
+            report.problems.append("nothing was stored at all: the run proves nothing")
         report.problems += [problem for tablet in world.tablets for problem in tablet.problems]
         report.counts.update(counted(world, stored, steps))
         report.counts["seconds"] = round(in_steps)
@@ -88,11 +100,13 @@ def opened() -> Iterator[World]:
 
 def come_to_rest(world: World, report: Report) -> None:
     """Heal everything, let a person settle what needs one, until nothing waits on any tablet."""
+    for tablet in world.tablets:
+        tablet.proxy.heal()
+    for tablet in world.tablets:
+        tablet.proxy.settle()  # with it the last fault that may kill the server is over
     world.server.wait()
     give_up_at = time.monotonic() + QUIET_SECONDS
     for tablet in world.tablets:
-        tablet.proxy.heal()
-        tablet.proxy.settle()
         world.sign_in(tablet)
         while len(tablet.pages) > 1:
             tablet.close_tab()

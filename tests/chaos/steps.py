@@ -52,10 +52,10 @@ class Step:
         return self.name in HANDS
 
 
-def step_of(seed: int, number: int) -> Step:
+def step_of(seed: int, number: int, weights: dict[str, int] = WEIGHTS) -> Step:
     """The step of this number; independent of what happened before it."""
     rolled = random.Random(f"{seed}/{number}")  # noqa: S311 (chance on purpose, no secret)
-    name = rolled.choices(list(WEIGHTS), list(WEIGHTS.values()))[0]
+    name = rolled.choices(list(weights), list(weights.values()))[0]
     return Step(number, name, tuple(rolled.random() for _ in range(6)))
 
 
@@ -87,7 +87,9 @@ class World:
         for each in self.tablets:
             each.step = step.number
         self.server.tend()
-        if step.is_hand:
+        if step.name == "touch":
+            said = tablet.touch(step.dice, self.sessions)
+        elif step.is_hand:
             said = tablet.do(step, self.sessions)
         else:
             said = getattr(self, f"_{step.name}")(tablet, step.dice)

@@ -19,7 +19,8 @@ from tests.chaos.proxy import Proxy
 from tests.chaos.verdict import Act, Shown
 
 SCRIPTS = "\n".join((Path(__file__).parent / name).read_text() for name in ("page.js", "acts.js"))
-PATIENCE_MS = 15_000
+PATIENCE_MS, END_PATIENCE_MS = 15_000, 60_000
+UNTIL = "(asked) => window.chaos?.until(...asked)"
 
 
 class Tablet:
@@ -114,7 +115,9 @@ class Tablet:
         self.tear()
         if not self._load(self.pages[0]):
             raise TimeoutError(f"{self.name}: the charting screen does not come up")
-        self.sent(PATIENCE_MS)
+        if not self.ask(UNTIL, ["fresh", END_PATIENCE_MS]):
+            contact = self.ask("() => window.charting.contact")
+            raise TimeoutError(f"{self.name} does not learn how things stand: {contact}")
 
     def is_quiet(self, patience_ms: int) -> bool:
         """Whether nothing waits any more, nothing for a person either."""
@@ -127,25 +130,26 @@ class Tablet:
         page.on("pageerror", self._on_error)
         try:
             page.goto("/charting/")
-            page.wait_for_function("() => window.charting")
+            if not page.evaluate(UNTIL, ["ready", PATIENCE_MS]):
+                return False
+            page.evaluate("() => window.chaos.watch()")
         except Error:
             return False
-        page.evaluate("() => window.chaos.watch()")
         return True
 
     def _on_error(self, error: Error) -> None:
-        self.problems.append(f"{self.name}, step {self.step}: script error: {error}")
+        self.problems.append(f"{self.name}, step {self.step}: script error: {error.stack}")
 
     def is_ready(self, tab: int = 0) -> bool:
         """Whether the charting screen stands in this tab."""
-        return self.ask("() => Boolean(window.charting && window.chaos)", tab=tab) is True
+        return self.ask("() => window.chaos?.isReady()", tab=tab) is True
 
     def ask(self, script: str, argument=None, *, tab: int = 0):
         """What the script gives in a tab; None when the page is not there."""
         try:
             return self.pages[tab % len(self.pages)].evaluate(script, argument)
         except Error as error:
-            if "Execution context was destroyed" in str(error) or "chaos" in str(error):
+            if "Execution context was destroyed" in str(error):
                 return None
             raise
 
@@ -157,7 +161,16 @@ class Tablet:
         if not self.is_ready(tab):
             return "no charting screen" if not self._load(self.pages[0]) else "screen came back"
         argument = [step.name, sessions, list(step.dice)]
-        return self.ask("(given) => window.chaos.do(...given)", argument, tab=tab)
+        return self.ask("(given) => window.chaos?.do(...given)", argument, tab=tab)
+
+    def touch(self, dice: tuple[float, ...], sessions: list[str]) -> str | None:
+        """A real finger on the chart of a session."""
+        self.pages[0].bring_to_front()
+        at = self.ask("(given) => window.chaos?.touchAt(...given)", [sessions, list(dice)])
+        if at is None:
+            return None
+        self.pages[0].touchscreen.tap(at["x"], at["y"])
+        return f"touched {at['x']:.0f}, {at['y']:.0f}"
 
     def settle(self, dice: tuple[float, ...]) -> str | None:
         """A person's choice about one act that needs one."""
@@ -168,24 +181,15 @@ class Tablet:
         self.choices[chosen["was"]] += 1
         self._note({"acts": chosen["made"], "waiting": []})
         self.problems += lost_in_choice(chosen)
+        replaced = replacements(chosen)
         for gone in chosen["gone"]:
-            if gone["id"] in self.acts:
-                self.acts[gone["id"]].given_up = True
+            if act := self.acts.get(gone["id"]):
+                act.given_up, act.replaced_by = True, replaced.get(act.id)
         return f"{chosen['was']} {chosen['kind']} {chosen['id'][:8]}: {chosen['choice']}"
 
     def sent(self, patience_ms: int) -> bool:
         """Whether everything that can go without a person has gone within so long."""
-        nothing_left = """() => {
-            const app = window.charting;
-            app?.flush();
-            const asks = ({ state }) => state === "refused" || state === "conflict";
-            return app && app.waiting.every(asks);
-        }"""
-        try:
-            self.pages[0].wait_for_function(nothing_left, timeout=patience_ms, polling=100)
-        except Error:
-            return False
-        return True
+        return self.ask(UNTIL, ["sent", patience_ms]) is True
 
     # --- what was done on it ------------------------------------------------------------------
 
@@ -217,7 +221,9 @@ class Tablet:
             act.is_torn = True
 
     def shown(self, sessions: list[str]) -> Shown:
-        found = self.ask("(keys) => window.chaos.shown(keys)", sessions)
+        found = self.ask("(keys) => window.chaos?.shown(keys)", sessions)
+        if found is None:
+            raise TimeoutError(f"{self.name} shows no charting screen")
         return Shown(
             tablet=self.name,
             points={point["key"]: point for point in found["points"]},
@@ -236,6 +242,23 @@ def processes_of(profile: Path) -> list[int]:
                 if f"--user-data-dir={profile}".encode() in command:
                     found.append(int(entry.name))
     return found
+
+
+def replacements(chosen: dict) -> dict[str, str]:
+    """What was made for what: acts of one kind on one point or marking, in their order."""
+
+    def ids(side: str, kind: str, key: str) -> list[str]:
+        rows = chosen[side]
+        return [row["id"] for row in rows if (row["kind"], row["data"].get("key")) == (kind, key)]
+
+    whats = {(row["kind"], row["data"].get("key")) for row in chosen["gone"]}
+    pairs = [
+        pair
+        for kind, key in whats
+        if key
+        for pair in zip(ids("gone", kind, key), ids("made", kind, key), strict=False)
+    ]
+    return dict(pairs)
 
 
 # Choices that keep the act, in another form.

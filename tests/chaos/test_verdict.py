@@ -118,6 +118,19 @@ def test_built_on_nothing(day):
     assert "which is not in its history: move" in day.found
 
 
+def test_what_builds_on_a_given_up_act_goes_on_from_what_took_its_place(day):
+    day.acts["move"].given_up, day.acts["move"].replaced_by = True, "again"
+    day.acts["again"] = act("again", "move", {"key": "p", "x_dmm": 510, "y_dmm": 340}, base="log")
+    day.acts["remove"] = act("remove", "remove", {"key": "p"}, base="move")
+    day.stored.operations["move"]["outcome"] = "withdrawn"
+    day.stored.operations["again"] = {"kind": "move", "outcome": "applied"}
+    day.stored.operations["remove"] = {"kind": "remove", "outcome": "applied"}
+    del day.acknowledged["move"]
+    day.stored.points["p"]["removed"] = True
+    day.stored.units[7]["drawn"], day.shown.points = 0, {}
+    assert day.found == ""
+
+
 def test_unit_does_not_add_up(day):
     day.stored.units[7]["drawn"] = 40
     assert "unit U7: 40 drawn, its points sum to 20" in day.found

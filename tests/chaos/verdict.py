@@ -7,7 +7,7 @@ tool gets from one to the other.
 """
 
 from collections import Counter, defaultdict
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 POINT_KINDS = {"log", "change", "move", "remove", "restore"}
 MARKING_KINDS = {"plan", "unplan", "replan"}
@@ -25,7 +25,8 @@ class Act:
         base: id of the act it builds on, as the tablet said; None for the first on its thing.
         is_written: the tablet said that its storage holds it.
         is_torn: its page was closed or killed since, so that unwritten it may be gone.
-        given_up: a person chose not to keep it, after it was shown.
+        given_up: a person chose not to keep it as it is, after it was shown.
+        replaced_by: what was made for it by that choice, if it was to be kept in another form.
     """
 
     id: str
@@ -38,6 +39,7 @@ class Act:
     is_written: bool = False
     is_torn: bool = False
     given_up: bool = False
+    replaced_by: str | None = None
 
     @property
     def must_be_stored(self) -> bool:
@@ -90,6 +92,7 @@ def differences(
         id for id, operation in stored.operations.items() if operation["outcome"] == "applied"
     }
     found = [*_lost(acts, acknowledged, stored, applied), *_made_up(acts, stored, applied)]
+    acts = built_on_what_stands(acts)
     expected, problems = expected_points(acts, applied)
     found += problems
     found += _unlike(expected, stored)
@@ -119,6 +122,22 @@ def _made_up(acts, stored, applied):
     for id in applied & acts.keys():
         if stored.operations[id]["kind"] != acts[id].kind:
             yield f"stored as {stored.operations[id]['kind']}: {acts[id]}"
+
+
+def built_on_what_stands(acts: dict[str, Act]) -> dict[str, Act]:
+    """
+    The acts, each on a base that was not given up.
+
+    What builds on an act that a person gave up goes on from its replacement, or else from what that
+    one built on.
+    """
+
+    def standing(base: str | None) -> str | None:
+        while base in acts and acts[base].given_up:
+            base = acts[base].replaced_by or acts[base].base
+        return base
+
+    return {id: replace(act, base=standing(act.base)) for id, act in acts.items()}
 
 
 def in_order(acts: list[Act]) -> tuple[list[Act], list[str]]:

@@ -47,6 +47,14 @@ export function pointTable(screen, points) {
   );
 }
 
+// Within the panel alone: where the panel does not scroll, the page must not, or the face would leave the screen.
+function bringInto(panel, shown) {
+  if (shown) {
+    const [inside, box] = [shown.getBoundingClientRect(), panel.getBoundingClientRect()];
+    panel.scrollTop += Math.min(0, inside.top - box.top) + Math.max(0, inside.bottom - box.bottom);
+  }
+}
+
 export function attachPoints(screen, root) {
   let last = null;
   drawOnChange(screen, () => {
@@ -56,7 +64,7 @@ export function attachPoints(screen, root) {
     const newest = screen.chosen ?? points.at(-1)?.key ?? null;
     if (newest !== last) {
       last = newest;
-      root.querySelector(`[data-row="${newest}"]`)?.scrollIntoView({ block: "nearest" });
+      bringInto(root, root.querySelector(`[data-row="${newest}"]`));
     }
   });
   root.addEventListener("click", ({ target }) => {

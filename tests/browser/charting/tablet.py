@@ -6,9 +6,9 @@ from playwright.sync_api import Page
 
 from tests.browser.charting.clinic import POINT
 
-OPEN = """async () => {
+OPEN = """async (reference) => {
     const { Charting } = await import("/static/js/charting/app.js");
-    window.app = await Charting.open();
+    window.app = await Charting.open({ reference });
     await window.app.flush();
 }"""
 # The acts of one moment, then everything on the disk.
@@ -20,12 +20,14 @@ ACT = """async ([kind, key, data, options]) => {
 
 
 class Tab:
-    def __init__(self, page: Page) -> None:
-        self.page = page
+    """`reference` is the address of the words and drawings; without it they are unknown."""
+
+    def __init__(self, page: Page, reference: str = "") -> None:
+        self.page, self.reference = page, reference
 
     def open(self) -> "Tab":
         self.page.goto("/charting/")
-        self.run(OPEN)
+        self.run(OPEN, self.reference)
         return self
 
     def run(self, script: str, argument=None):

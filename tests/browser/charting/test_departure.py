@@ -128,7 +128,8 @@ def test_photograph_waits_on_the_tablet_and_holds_back_the_signature(tab, clinic
     clinic.fault = "away"
     picture = tab.run(
         """async (key) => {
-        const found = app.keepPicture(key, new Blob(["x"], { type: "image/jpeg" }), { width: 4, height: 3 });
+        const blob = new Blob(["x"], { type: "image/jpeg" });
+        const found = app.keepPicture(key, blob, { width: 4, height: 3 });
         await app.flush();
         return found;
     }""",

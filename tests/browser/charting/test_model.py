@@ -13,7 +13,8 @@ pytestmark = pytest.mark.django_db(transaction=True)
 FIRST, SECOND = keys(2)
 SHOWN = """async ([snapshot, operations, day]) => {
     const { shown } = await import("/static/js/charting/model.js");
-    const record = ({ state = "tablet", ...op }) => ({ id: op.id, op, state, message: "", hint: null });
+    const record = ({ state = "tablet", ...op }) => (
+        { id: op.id, op, state, message: "", hint: null });
     return shown(snapshot, operations.map(record), day, null);
 }"""
 
@@ -38,14 +39,16 @@ def logged(key: str, number: int, **fields) -> dict:
 
 def test_totals_are_those_of_the_planning_service(tab):
     """Forty random points of three products, removed ones among them, against planning.totals."""
-    chance = random.Random(7)
+    chance = random.Random(7)  # noqa: S311
     products = {11: (1, "volume"), 12: (2, "dose"), 13: (3, "volume"), 14: (1, "volume")}
     tray = [unit(pk, product=product, product_name=f"Product {product}", measure=measure)
             for pk, (product, measure) in products.items()]  # fmt: skip
     points = [
-        point(f"p{number}", number, unit=chance.choice(list(products)), amount=chance.randint(1, 90),
-              region=chance.choice(["zygomatic", "temporal", "chin"]), removed=chance.random() < 0.2,
-              side=chance.choice(["left", "right", "midline"]))
+        point(
+            f"p{number}", number, unit=chance.choice(list(products)),
+            amount=chance.randint(1, 90), region=chance.choice(["zygomatic", "temporal", "chin"]),
+            removed=chance.random() < 0.2, side=chance.choice(["left", "right", "midline"]),
+        )
         for number in range(1, 41)
     ]  # fmt: skip
     waiting = [logged("new", 1, unit=12, amount=250, region="chin", side="midline")]
@@ -53,7 +56,8 @@ def test_totals_are_those_of_the_planning_service(tab):
     standing = [row for row in points if not row["removed"]] + [waiting[0]["data"]]
     expected = summarise(
         PointAmount(
-            product_key=products[row["unit"]][0], product_label=f"Product {products[row['unit']][0]}",
+            product_key=products[row["unit"]][0],
+            product_label=f"Product {products[row['unit']][0]}",
             measure=Measure(products[row["unit"]][1]), region=row["region"],
             region_label=row["region"], side=Side(row["side"]), unit_key=row["unit"],
             amount=row["amount"],
@@ -97,10 +101,11 @@ def test_what_is_drawn_follows_every_change_of_a_point(tab):
         logged(SECOND, 3, amount=100),
         op("remove", {"key": SECOND}, 4),
     ]
-    left = lambda count: [
-        row["left"]
-        for row in tab.run(SHOWN, [session("s", tray=tray), operations[:count], None])["tray"]
-    ]
+
+    def left(count: int) -> list[int]:
+        shown = tab.run(SHOWN, [session("s", tray=tray), operations[:count], None])
+        return [row["left"] for row in shown["tray"]]
+
     assert [left(count) for count in range(5)] == [
         [1000, 1000], [800, 1000], [1000, 850], [900, 850], [1000, 850],
     ]  # fmt: skip
@@ -138,7 +143,7 @@ def test_session_started_without_network_has_its_patient_and_what_was_opened(tab
 
 def test_marking_is_ticked_off_by_its_point_until_that_is_removed(tab):
     operations = [
-        op("plan", {"key": SECOND, "view": "front", "x_dmm": 1, "y_dmm": 2, "region": "", "side": ""}, 1),
+        op("plan", {"key": SECOND, "view": "front", "x_dmm": 1, "y_dmm": 2}, 1),
         logged(FIRST, 2, marking=SECOND),
         op("remove", {"key": FIRST}, 3),
     ]  # fmt: skip
@@ -153,12 +158,15 @@ def test_sixty_points_and_forty_operations_take_less_than_two_milliseconds(tab):
     """A part of the 16 ms of one frame; the median of fifty runs."""
     snapshot = session("s", points=[point(f"p{number}", number) for number in range(1, 61)])
     operations = [
-        logged(f"new{number}", number) if number % 2 else op("remove", {"key": f"p{number}"}, number)
+        logged(f"new{number}", number)
+        if number % 2
+        else op("remove", {"key": f"p{number}"}, number)
         for number in range(40)
     ]  # fmt: skip
     script = """async ([snapshot, operations]) => {
         const { shown } = await import("/static/js/charting/model.js");
-        const records = operations.map((op) => ({ id: op.id, op, state: "tablet", message: "", hint: null }));
+        const records = operations.map((op) => (
+            { id: op.id, op, state: "tablet", message: "", hint: null }));
         const times = [];
         for (let run = 0; run < 50; run += 1) {
             const start = performance.now();

@@ -15,7 +15,8 @@ def test_an_act_is_shown_before_the_call_returns_and_stored_in_the_clinic_after(
         app.addEventListener("change", ({ detail }) => seen.push([...detail.sessions]));
         app.act("log", key, data);
         const [point] = app.session(key).points;
-        return { seen, where: point.where, number: point.number, left: app.session(key).tray[0].left };
+        const [unit] = app.session(key).tray;
+        return { seen, where: point.where, number: point.number, left: unit.left };
     }"""
     shown = tab.run(script, [key, POINT | {"key": FIRST}])
     assert shown == {"seen": [[key]], "where": "tablet", "number": 1, "left": 800}
@@ -158,7 +159,9 @@ def test_changed_clock_changes_no_order(tab, clinic, key):
     tab.run("""() => {
         const real = Date;
         window.Date = class extends real {
-            constructor(...given) { given.length ? super(...given) : super(real.now() - 86_400_000); }
+            constructor(...given) {
+                given.length ? super(...given) : super(real.now() - 86_400_000);
+            }
             static now() { return real.now() - 86_400_000; }
         };
     }""")

@@ -2,6 +2,7 @@
 
 import pytest
 
+from tests.browser.charting.clinic import POINT
 from tests.browser.charting.tablet import keys
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -45,9 +46,8 @@ def test_acts_of_two_tabs_in_one_moment_have_sequences_of_their_own(tab, new_tab
     other = new_tab().open()
     clinic.fault = "away"
     points = list(keys(40))
-    script = """([key, data, points]) => points.forEach((point) => app.act("log", key, { ...data, key: point, amount: 1 }))"""
-    from tests.browser.charting.clinic import POINT
-
+    script = """([key, data, points]) => points.forEach(
+        (point) => app.act("log", key, { ...data, key: point, amount: 1 }))"""
     tab.run(script, [key, POINT, points[:20]])
     other.run(script, [key, POINT, points[20:]])
     tab.run("() => app.queue.write()")

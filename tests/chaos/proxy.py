@@ -69,6 +69,7 @@ class Proxy:
 
     def __enter__(self) -> "Proxy":
         self._writers: set[asyncio.StreamWriter] = set()
+        self._tasks: set[asyncio.Task | None] = set()  # the loop itself holds them only weakly
         self._count = 0
         self._kept: list[tuple[int, Message]] = []
         self._changed = threading.Condition()
@@ -106,11 +107,14 @@ class Proxy:
         self._loop.call_soon_threadsafe(self._tear)
 
     def heal(self) -> None:
-        """An open line without delay; connections that met silence are torn, so none hangs on."""
+        """
+        An open line without delay; connections that met silence are torn, so none hangs on.
+
+        Faults that were ordered still come.
+        """
         if self.line.state == "silent":
             self._loop.call_soon_threadsafe(self._tear)
         self.line.state, self.line.latency = "open", 0.0
-        self.faults.clear()
 
     def _tear(self) -> None:
         for writer in list(self._writers):
@@ -141,14 +145,16 @@ class Proxy:
             reset(writer)
             return
         self._writers.add(writer)
+        self._tasks.add(asyncio.current_task())
         self._tell(under_way=1)
         try:
             if request := await read_message(reader):
                 await self._relay(request, writer)
-        except (ConnectionError, OSError):
-            reset(writer)
+        except (ConnectionError, OSError, asyncio.CancelledError):
+            reset(writer)  # cancelled: the run is over
         finally:
             self._writers.discard(writer)
+            self._tasks.discard(asyncio.current_task())
             with contextlib.suppress(ConnectionError, OSError):
                 writer.close()
             self._tell(under_way=-1)

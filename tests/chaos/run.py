@@ -101,6 +101,7 @@ def opened() -> Iterator[World]:
 def come_to_rest(world: World, report: Report) -> None:
     """Heal everything, let a person settle what needs one, until nothing waits on any tablet."""
     for tablet in world.tablets:
+        tablet.proxy.faults.clear()
         tablet.proxy.heal()
     for tablet in world.tablets:
         tablet.proxy.settle()  # with it the last fault that may kill the server is over

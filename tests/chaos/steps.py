@@ -19,13 +19,13 @@ HANDS = {
     "undo": 70, "redo": 40, "waste": 30, "open": 35, "put_back": 10, "edit": 20, "plan": 20,
     "unplan": 10, "start": 10,
 }  # fmt: skip
-LINES = {"cut": 22, "silence": 3, "heal": 60, "latency": 15, "fault": 90}
+LINES = {"cut": 22, "silence": 3, "heal": 80, "latency": 15, "fault": 90}
 ENDS = {
-    "kill_server": 6, "reload": 14, "open_tab": 8, "close_tab": 6, "restart_browser": 4,
+    "kill_server": 8, "reload": 14, "open_tab": 8, "close_tab": 6, "restart_browser": 4,
     "kill_browser": 5,
 }  # fmt: skip
 PEOPLE = {
-    "settle": 60, "look": 40, "sync": 30, "move_clock": 6, "quarantine": 5, "sign_out": 4,
+    "settle": 60, "look": 40, "sync": 40, "move_clock": 6, "quarantine": 5, "sign_out": 4,
     "sign_in": 12, "desk_signs": 2,
 }  # fmt: skip
 WEIGHTS = HANDS | LINES | ENDS | PEOPLE

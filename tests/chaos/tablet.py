@@ -215,10 +215,11 @@ class Tablet:
                 self.acts[entry["id"]].is_written = True
 
     def tear(self) -> None:
-        """Note, before pages go, that what they have not written may go with them."""
+        """Note, before pages go, what they keep unwritten: it may go with them, nothing else may."""
         self.look()
-        for act in self.acts.values():
-            act.is_torn = True
+        for id, entry in self.waiting.items():
+            if not entry["written"] and id in self.acts:
+                self.acts[id].is_torn = True
 
     def shown(self, sessions: list[str]) -> Shown:
         found = self.ask("(keys) => window.chaos?.shown(keys)", sessions)

@@ -24,7 +24,7 @@ class Act:
     Attributes:
         base: id of the act it builds on, as the tablet said; None for the first on its thing.
         is_written: the tablet said that its storage holds it.
-        is_torn: its page was closed or killed since, so that unwritten it may be gone.
+        is_torn: its page was closed or killed before that, so that it may be gone.
         given_up: a person chose not to keep it as it is, after it was shown.
         replaced_by: what was made for it by that choice, if it was to be kept in another form.
     """

@@ -122,7 +122,8 @@ export function patch(parent, ...children) {
   }
 }
 
-// Draw a panel now and after each change, behind the frame in which the mark appears.
+// Draw a panel now and after each change, behind the frame in which the mark appears. Behind the lock's cover there is
+// nothing to draw on: then it is drawn when the lock opens.
 export function drawOnChange(screen, draw) {
   let asked = false;
   const later = () => {
@@ -130,11 +131,14 @@ export function drawOnChange(screen, draw) {
       asked = true;
       requestAnimationFrame(() => setTimeout(() => {
         asked = false;
-        draw();
+        if (!screen.app.locked) {
+          draw();
+        }
       }));
     }
   };
   screen.addEventListener("change", later);
+  screen.app.addEventListener("unlocked", later);
   later();
   return later;
 }

@@ -9,6 +9,8 @@ ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text()
 GUIDE = (ROOT / "DEVELOPERS.md").read_text()
 PLACES = re.compile(r"`((?:clinic|planning|records|static|tests)/[\w/.]+)`")
+PAGE = (ROOT / "docs" / "never-lost.md").read_text()
+TESTS_NAMED = re.findall(r"`(tests/[\w/.]+)::(test_\w+)`", PAGE)
 MAKEFILE = (ROOT / "Makefile").read_text()
 PICTURES = re.findall(r"!\[[^\]]+\]\(([^)]+)\)", README)
 
@@ -63,6 +65,18 @@ def test_every_picture_of_the_tour_is_shown():
     assert kept == set(PICTURES)
 
 
-@pytest.mark.parametrize("path", sorted(set(PLACES.findall(GUIDE))))
+@pytest.mark.parametrize("path", sorted(set(PLACES.findall(GUIDE + PAGE))))
 def test_what_the_contributor_guide_names_is_there(path):
     assert (ROOT / path).exists()
+
+
+@pytest.mark.parametrize(("path", "name"), sorted(set(TESTS_NAMED)))
+def test_outcome_is_shown_by_a_test_that_exists(path, name):
+    assert f"\ndef {name}(" in (ROOT / path).read_text()
+
+
+def test_every_outcome_names_a_test():
+    rows = [line for line in PAGE.splitlines() if line.startswith("| ") and "::" not in line]
+    assert [row for row in rows if "what happens" not in row] == []
+    assert len(TESTS_NAMED) > 30
+    assert "docs/never-lost.md" in GUIDE

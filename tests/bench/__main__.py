@@ -19,9 +19,9 @@ import psycopg
 from tests.bench.results import Result
 from tests.postgres import throwaway_server
 
-PARTS = ("trace", "patients", "reviews", "pdf")
-# A document takes no time in the database to speak of.
-ON_SQLITE_ALONE = {"pdf"}
+PARTS = ("trace", "patients", "reviews", "pdf", "points", "frame")
+# A document and a frame take no time in the database to speak of.
+ON_SQLITE_ALONE = {"pdf", "frame"}
 # A modest server's settings, for tables that are larger than the ones of the tests.
 SERVER = {"shared_buffers": "1GB", "max_wal_size": "8GB", "autovacuum": "off"}
 

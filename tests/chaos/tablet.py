@@ -215,7 +215,7 @@ class Tablet:
                 self.acts[entry["id"]].is_written = True
 
     def tear(self) -> None:
-        """Note, before pages go, what they keep unwritten: it may go with them, nothing else may."""
+        """Note, before pages go, what they keep unwritten: it alone may go with them."""
         self.look()
         for id, entry in self.waiting.items():
             if not entry["written"] and id in self.acts:

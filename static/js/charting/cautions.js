@@ -9,9 +9,13 @@ const HOVER_DMM = 12;
 
 export class Cautions {
   constructor(face) {
-    Object.assign(this, { face, root: face.part("cautions"), hovered: null });
+    Object.assign(this, { face, root: face.part("cautions"), hovered: null, opened: null });
     this.root.addEventListener("click", ({ target }) => {
-      if (target.closest("[data-beware-chip]")) {
+      const chip = target.closest("[data-near]");
+      if (chip) {
+        this.opened = this.opened === chip.dataset.near ? null : chip.dataset.near;
+        this.show();
+      } else if (target.closest("[data-beware-chip]")) {
         document.getElementById("tab-flags")?.click();
       }
     });
@@ -37,11 +41,13 @@ export class Cautions {
     this.light(this.hovered ? [this.hovered] : near.map((each) => each.vessel));
   }
 
+  // One line, or it would lie over the very place it warns of; depth and source open at a touch.
   vesselChip(vessel, isNear) {
-    const title = isNear ? `Caution: ${titleOf(vessel)}` : vessel.name;
-    return node("p", { class: `near-chip${isNear ? " near-chip--close" : ""}`, "data-key": "vessel", "data-near": vessel.key },
+    const isOpen = !isNear || this.opened === vessel.key;
+    const details = node("span", { class: "near-chip__details" }, `${depthOf(vessel)} `, node("span", { class: "near-chip__source" }, vessel.source));
+    return node("button", { class: "near-chip", type: "button", "data-key": "vessel", "data-near": vessel.key, "aria-expanded": String(isOpen) },
       isNear ? icon("caution") : null,
-      node("span", {}, node("b", {}, title), ` ${depthOf(vessel)} `, node("span", { class: "near-chip__source" }, vessel.source)));
+      node("span", {}, node("b", {}, isNear ? `Caution: ${titleOf(vessel)}` : vessel.name), isOpen ? details : null));
   }
 
   regionChip({ beware, level }) {

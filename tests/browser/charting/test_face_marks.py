@@ -238,6 +238,8 @@ def test_close_to_a_vessel_a_caution_stands_with_its_source_and_blocks_nothing(f
     assert len(face.acts) == 1
     caution = face.page.locator("[data-near=supraorbital]")
     expect(caution).to_contain_text("close to the supraorbital artery")
+    expect(caution).not_to_contain_text("Usual depth")
+    caution.click()
     expect(caution).to_contain_text("Usual depth")
     expect(caution).to_contain_text("Folia Morphol 2025")
     expect(face.page.locator("[data-beware-chip]")).to_be_visible()

@@ -1,5 +1,6 @@
 """The entries of the main navigation, by role."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from django.urls import reverse
@@ -18,6 +19,7 @@ class Entry:
 
 ENTRIES = (
     Entry("Today", "today", "today", EVERYONE),
+    Entry("Charting", "charting", "face", (Role.INJECTOR,)),
     Entry("Patients", "patient-list", "patients", EVERYONE),
     Entry("Appointments", "appointment-list", "appointments", EVERYONE),
     Entry("Reviews", "review-list", "reviews", EVERYONE),
@@ -32,20 +34,21 @@ ENTRIES = (
 
 
 def navigation(request) -> dict:
-    """Context: `navigation`, a list of {label, url, icon, current} for the person signed in."""
+    """Context: `navigation`, the entries of the person signed in."""
     user = getattr(request, "user", None)
     if user is None or not user.is_authenticated:
         return {"navigation": []}
-    mine = [entry for entry in ENTRIES if user.roles & set(entry.roles)]
+    return {"navigation": entries_for(user.roles, request.path)}
+
+
+def entries_for(roles: Iterable[Role], path: str) -> list[dict]:
+    """What these roles may go to, as {label, url, icon, current}; `path` is where they are."""
+    mine = [entry for entry in ENTRIES if set(roles) & set(entry.roles)]
     urls = [reverse(entry.url_name) for entry in mine]
     # The longest that fits: a product's page lies under /stock/ as well.
-    here = [
-        url for url in urls if request.path == url or (url != "/" and request.path.startswith(url))
-    ]
+    here = [url for url in urls if path == url or (url != "/" and path.startswith(url))]
     current = max(here, key=len, default=None)
-    return {
-        "navigation": [
-            {"label": entry.label, "url": url, "icon": entry.icon, "current": url == current}
-            for entry, url in zip(mine, urls, strict=True)
-        ]
-    }
+    return [
+        {"label": entry.label, "url": url, "icon": entry.icon, "current": url == current}
+        for entry, url in zip(mine, urls, strict=True)
+    ]

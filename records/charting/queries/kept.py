@@ -14,6 +14,8 @@ from django.template.loader import render_to_string
 from django.templatetags.static import static
 from django.urls import reverse
 
+from clinic.access.enums import Role
+from clinic.access.navigation import entries_for
 from records.charting.queries.reference import reference_text, reference_url
 
 # Folders and endings of static files that the page, or what it loads, names.
@@ -46,7 +48,9 @@ class Kept:
 
 def shell_text() -> str:
     """The charting screen as every tablet gets it, without a name or a token in it."""
-    return render_to_string("charting/shell.html", {"reference_url": reference_url()})
+    entries = entries_for({Role.INJECTOR}, reverse("charting"))
+    context = {"reference_url": reference_url(), "navigation": entries}
+    return render_to_string("charting/shell.html", context)
 
 
 def kept_by_tablets() -> Kept:

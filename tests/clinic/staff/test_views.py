@@ -204,3 +204,14 @@ def test_one_entry_of_the_navigation_is_current(signed_in, owner):
         answer = signed_in(owner).get(reverse(url))
         current = [entry["label"] for entry in answer.context["navigation"] if entry["current"]]
         assert current == [label]
+
+
+def test_navigation_leads_only_where_the_person_may_go(signed_in, desk, injector):
+    def labels(user):
+        answer = signed_in(user).get(reverse("today"))
+        return [entry["label"] for entry in answer.context["navigation"]]
+
+    assert labels(desk) == ["Today", "Patients", "Appointments", "Reviews"]
+    assert labels(injector) == [
+        "Today", "Charting", "Patients", "Appointments", "Reviews", "Sessions", "Stock",
+    ]  # fmt: skip

@@ -30,6 +30,7 @@ class Trail:
     def __init__(self, actor) -> None:
         self.actor = actor
         self._events: list[AuditEvent] = []
+        self._is_one, self._has_failed = False, False
         self._connection = transaction.get_connection()
 
     def add(
@@ -63,14 +64,37 @@ class Trail:
             self._events = []
 
     @contextmanager
-    def part(self) -> Iterator["Trail"]:
-        """A savepoint in this trail's transaction: what it noted goes with it if it fails."""
+    def part(self, *, as_one: bool = False) -> Iterator["Trail"]:
+        """
+        A savepoint in this trail's transaction: what it noted goes with it if it fails.
+
+        Args:
+            as_one: it stands or falls with every part inside it, which need no savepoints then. One
+                of those that fails must not be passed over: that is a RuntimeError at the end.
+        """
+        if self._is_one:
+            with self._inside():
+                yield self
+            return
         noted = len(self._events)
+        self._is_one = as_one
         try:
             with transaction.atomic():
                 yield self
+                if self._has_failed:
+                    raise RuntimeError("A part of an act failed, and the act went on.")
         except BaseException:
             del self._events[noted:]
+            raise
+        finally:
+            self._is_one = self._has_failed = False
+
+    @contextmanager
+    def _inside(self) -> Iterator[None]:
+        try:
+            yield
+        except BaseException:
+            self._has_failed = True
             raise
 
     def goes_on_for(self, actor) -> bool:
@@ -85,11 +109,16 @@ _running: ContextVar[Trail | None] = ContextVar("running_trail", default=None)
 
 
 @contextmanager
-def acting(actor) -> Iterator[Trail]:
-    """One transaction and the trail of what `actor` does in it (None: a command)."""
+def acting(actor, *, as_one: bool = False) -> Iterator[Trail]:
+    """
+    One transaction and the trail of what `actor` does in it (None: a command).
+
+    Args:
+        as_one: for a block inside another, as in `Trail.part`.
+    """
     outer = _running.get()
     if outer is not None and outer.goes_on_for(actor):
-        with outer.part():
+        with outer.part(as_one=as_one):
             yield outer
         return
     with transaction.atomic():

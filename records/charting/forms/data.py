@@ -75,6 +75,13 @@ class DataForm(forms.Form):
         return super().clean() or {}
 
 
+class Shared(dict):
+    """Fields that no form changes: copying them for each form takes longer than the check."""
+
+    def __deepcopy__(self, memo: dict) -> "Shared":
+        return self
+
+
 class StartData(DataForm):
     patient = _row("Choose the patient.")
     appointment = forms.IntegerField(required=False, min_value=1, max_value=LARGEST_KEY)
@@ -219,3 +226,6 @@ FORMS: dict[Kind, type[DataForm]] = {
     Kind.ADDENDUM: AddendumData,
     Kind.WITHDRAW: WithdrawData,
 }
+
+for _form in FORMS.values():
+    _form.base_fields = Shared(_form.base_fields)

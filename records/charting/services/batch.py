@@ -80,18 +80,15 @@ def _applied(batch: Batch, operations: list[SentOperation]) -> list[Result]:
 
 def _lock(batch: Batch, operations: list[SentOperation]) -> None:
     keys = {op.session for op in operations}
-    sessions = (
-        TreatmentSession.objects.select_for_update(of=("self",))
-        .select_related("patient", "injector")
-        .filter(key__in=keys)
-        .order_by("pk")
-    )
+    # Patient and injector, whom most acts do not name, are read by those that do.
+    sessions = TreatmentSession.objects.select_for_update().filter(key__in=keys).order_by("pk")
     batch.sessions = {session.key: session for session in sessions}
+    batch.locked = {session.pk for session in sessions}
     pks = {op.data["unit"] for op in operations if "unit" in op.data}
     if any(op.kind in USES_TRAY for op in operations):
         on_trays = SessionUnit.objects.filter(session__in=batch.sessions.values())
         pks |= set(on_trays.values_list("unit", flat=True))
-    if pks:
+    if len(pks) > 1:  # of a single one its act takes the lock
         units = UnitOfStock.objects.select_for_update().filter(pk__in=pks).order_by("pk")
         list(units.values_list("pk", flat=True))
     batch.known = Operation.objects.in_bulk(list(_named(operations)))
@@ -128,7 +125,7 @@ def _tried(batch: Batch, op: SentOperation) -> Result:
     if op.problem:
         return Result(op.id, Outcome.REFUSED, op.problem)
     try:
-        with acting(batch.sender):
+        with acting(batch.sender, as_one=True):
             _apply(batch, op)
     except Hold as error:
         return Result(op.id, Outcome.HOLD, str(error))

@@ -54,7 +54,8 @@ class Batch:
         sender: who is signed in.
         skew: how far the clinic's clock is ahead of the tablet's.
         is_last_try: what does not fit is refused, and the batch is not run again.
-        sessions: those named, by key, their rows locked.
+        sessions: those named, by key.
+        locked: numbers of the sessions that were read behind their rows' locks.
         known: operations stored before or in this batch, by id.
         new: rows to be stored at the end.
         unsettled_units: (session, unit) whose opening in this batch was not applied.
@@ -66,6 +67,7 @@ class Batch:
     now: datetime
     is_last_try: bool = True
     sessions: dict[UUID, TreatmentSession] = field(default_factory=dict)
+    locked: set[int] = field(default_factory=set)
     authors: dict[int, User] = field(default_factory=dict)
     known: dict[UUID, Operation] = field(default_factory=dict)
     new: list[Operation] = field(default_factory=list)
@@ -88,6 +90,11 @@ class Act:
     @property
     def sender(self) -> User:
         return self.batch.sender
+
+    @property
+    def is_locked(self) -> bool:
+        """Whether its session was read behind the row's lock."""
+        return self.session.pk in self.batch.locked
 
     @property
     def made_at(self) -> datetime:

@@ -38,7 +38,7 @@ def log(act: Act) -> None:
     try:
         log_point(
             session=act.session, key=act.op.data["key"], details=details,
-            tapped_at=act.op.made_at, actor=act.sender, head=act.op.id,
+            tapped_at=act.op.made_at, actor=act.sender, head=act.op.id, is_locked=act.is_locked,
         )  # fmt: skip
     except NotOnTray as error:
         raise _not_on_tray(act, act.op.data["unit"], str(error)) from error

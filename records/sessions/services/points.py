@@ -1,16 +1,17 @@
 """Logging, changing and removing injection entries."""
 
+import re
 import uuid
 from dataclasses import asdict, dataclass
 from datetime import datetime
 from fractions import Fraction
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError
+from django.db.models import Count, Max, Q
 from django.utils import timezone
 
 from clinic.audit.services import acting, changes, snapshot
 from clinic.stock.models import UnitOfStock
-from clinic.stock.services import lock_unit
 from planning.amounts import format_amount
 from planning.atlas.locate import Location, NotOnFace, locate
 from planning.atlas.measurements import CHART_VERSION
@@ -61,6 +62,9 @@ POINT_FIELDS = [
     "gauge", "length_mm", "aspiration", "amount", "deviation",
 ]  # fmt: skip
 
+# How SQLite and PostgreSQL name the rule that a key is there once.
+_KEY_TWICE = re.compile(r"records_injectionentry[._]key\b|records_injectionentry_key_")
+
 # Came later: in a digest and in the trail only where they say something.
 EXTRA_POINT_FIELDS = ["reach_x_dmm", "reach_y_dmm", "picture", "marking"]
 
@@ -85,6 +89,7 @@ def log_point(
     tapped_at: datetime,
     actor,
     head: uuid.UUID | None = None,
+    is_locked: bool = False,
 ) -> InjectionEntry:
     """
     Store a point once, however often it is sent: again after signing too, so that a tablet whose
@@ -94,6 +99,7 @@ def log_point(
         key: the id made where the point was tapped.
         tapped_at: by the device's clock.
         head: the operation that logs it.
+        is_locked: `session` was read in this transaction, behind its row's lock.
 
     Raises:
         PointConflict: the key was sent before with other content.
@@ -102,18 +108,18 @@ def log_point(
         SessionError: the place is not on the chart, or not one of this session's photographs.
     """
     with acting(actor) as trail:
-        session = lock_session(session.pk)
+        session = session if is_locked else lock_session(session.pk)
         placed = _placed(details, session)
-        if stored := InjectionEntry.objects.filter(key=key).first():
-            return _same_or_conflict(stored, session, placed)
+        last, is_stored = _last_number(session, key)
+        if is_stored:
+            return _same_or_conflict(InjectionEntry.objects.get(key=key), session, placed)
         refuse_signed(session)
         unit = _lock_on_tray(session, details.unit_id)
         _check_remaining(unit, details.amount)
-        last = session.points.order_by("-number").values_list("number", flat=True).first()
         point = InjectionEntry(
             key=key,
             session=session,
-            number=(last or 0) + 1,
+            number=last + 1,
             head=head,
             tapped_at=tapped_at,
             logged_by=actor,
@@ -293,13 +299,21 @@ def located(view: str, x_dmm: int, y_dmm: int, session: TreatmentSession) -> Loc
         raise SessionError("That place is not on the face. Tap inside the drawing.") from error
 
 
+def _last_number(session: TreatmentSession, key: uuid.UUID) -> tuple[int, bool]:
+    """The highest number of the session's points, and whether any session has a point `key`."""
+    here = Q(session=session)
+    found = InjectionEntry.objects.filter(here | Q(key=key)).aggregate(
+        last=Max("number", filter=here, default=0), stored=Count("pk", filter=Q(key=key))
+    )
+    return found["last"], bool(found["stored"])
+
+
 def _insert(point: InjectionEntry) -> None:
     """The lock is per session: another session may bring the same key in the same moment."""
     try:
-        with transaction.atomic():
-            point.save(force_insert=True)
+        point.save(force_insert=True)
     except IntegrityError as error:
-        if InjectionEntry.objects.filter(key=point.key).exists():
+        if _KEY_TWICE.search(str(error)):
             raise PointConflict("This point was stored in another session already.") from error
         raise
 
@@ -325,9 +339,13 @@ def _standing(point: InjectionEntry) -> InjectionEntry:
 
 
 def _lock_on_tray(session: TreatmentSession, unit_id: int) -> UnitOfStock:
-    if not session.tray.filter(unit_id=unit_id).exists():
-        raise NotOnTray("That unit is not on the tray. Open it for this session first.")
-    return lock_unit(unit_id)
+    """The unit, its row locked. Its lot and product, which only a refusal names, are not read."""
+    on_tray = UnitOfStock.objects.select_for_update(of=("self",)).filter(trays__session=session)
+    try:
+        return on_tray.get(pk=unit_id)
+    except UnitOfStock.DoesNotExist as error:
+        message = "That unit is not on the tray. Open it for this session first."
+        raise NotOnTray(message) from error
 
 
 def _check_remaining(unit: UnitOfStock, additional: int) -> None:

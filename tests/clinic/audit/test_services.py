@@ -1,5 +1,6 @@
 """One act inside another: one trail, written once; a failed part takes its own events along."""
 
+import contextlib
 import threading
 
 import pytest
@@ -113,3 +114,49 @@ def test_a_block_after_a_broken_one_in_the_same_transaction(injector):
         assert noted() == ["one"]
         note(injector, "two")
     assert noted() == ["one", "two"]
+
+
+def test_an_act_as_one_needs_one_savepoint_for_all_its_parts(injector, django_assert_num_queries):
+    note(injector, "before")
+    # The test's own savepoint (2), the act's (2), the chain's end (3).
+    with (
+        django_assert_num_queries(2 + 2 + 3),
+        acting(injector),
+        acting(injector, as_one=True),
+    ):
+        note(injector, "inside")
+        note(injector, "inside too")
+
+
+def act_that_fails(actor) -> None:
+    with acting(actor, as_one=True):
+        note(actor, "falls too")
+        fail_after_noting(actor)
+
+
+def act_that_goes_on(actor) -> None:
+    with acting(actor, as_one=True):
+        note(actor, "falls too")
+        with contextlib.suppress(ValueError):
+            fail_after_noting(actor)
+
+
+def test_an_act_as_one_falls_with_any_of_its_parts(injector):
+    with acting(injector):
+        note(injector, "first")
+        with pytest.raises(ValueError, match="failed"):
+            act_that_fails(injector)
+        note(injector, "last")
+    assert noted() == ["first", "last"]
+    assert not Counter.objects.filter(name="lost").exists()
+
+
+def test_an_act_as_one_does_not_pass_over_a_failed_part(injector):
+    with acting(injector):
+        with pytest.raises(RuntimeError, match="went on"):
+            act_that_goes_on(injector)
+        note(injector, "last")
+        with acting(injector, as_one=True):
+            note(injector, "anew")
+    assert noted() == ["last", "anew"]
+    assert not Counter.objects.filter(name="lost").exists()

@@ -50,6 +50,25 @@ def test_answer_tells_who_when_and_what(tablet, session, units, injector):
     assert answer["stock"]
 
 
+def test_a_point_needs_as_many_statements_whatever_is_there(tablet, session, units):
+    """A request's cost must not grow with the session; more than these are worth a look."""
+
+    def statements() -> int:
+        with CaptureQueriesContext(connection) as seen:
+            assert tablet.outcomes(tablet.op("log", session, point_data(units[0], amount=5))) == [
+                "applied"
+            ]
+        return len(seen)
+
+    tablet.send()
+    first = statements()
+    for _ in range(5):
+        tablet.send(tablet.op("log", session, point_data(units[0], amount=5)))
+    # Session cookie and user; the transaction and the act's savepoint (2 each); session, operations
+    # and points known, unit; point, operation; the trail's end, event and end; the stock's seal.
+    assert statements() == first == 2 + 2 + 2 + 4 + 2 + 3 + 1
+
+
 def test_sessions_of_others_and_unknown_ones_are_null(tablet, patient):
     theirs = make_session(make_user("second", is_injector=True), patient)
     unknown = str(uuid.uuid4())

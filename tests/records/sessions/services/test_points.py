@@ -3,11 +3,13 @@
 import uuid
 
 import pytest
+from django.db import IntegrityError
 
 from clinic.audit.models import AuditEvent
 from planning.atlas.measurements import CHART_VERSION
 from records.sessions.errors import Overdrawn, PointConflict, SessionError, SessionSigned
 from records.sessions.models import InjectionEntry
+from records.sessions.services import points
 from records.sessions.services.points import change_point, move_point, remove_point
 from records.sessions.services.signing import sign_session
 from tests.factories import (
@@ -70,6 +72,22 @@ def test_same_key_in_another_session_is_a_conflict(session, units, injector, des
     with pytest.raises(PointConflict):
         make_point(other, units[1], key=key)
     assert InjectionEntry.objects.count() == 1
+
+
+def test_same_key_in_another_session_at_the_same_moment(
+    session, units, injector, desk, monkeypatch
+):
+    """The other's point was not there when this one looked for it."""
+    key = uuid.uuid4()
+    make_point(session, units[0], key=key)
+    other = make_session_with_unit(injector, make_patient(desk, "Bo Li"), units[1])
+    monkeypatch.setattr(points, "_last_number", lambda session, key: (0, False))
+    with pytest.raises(PointConflict, match="in another session already"):
+        make_point(other, units[1], key=key)
+    with pytest.raises(IntegrityError, match="number"):
+        make_point(session, units[0])
+    assert InjectionEntry.objects.count() == 1
+    assert refreshed(units[1]).drawn == 0
 
 
 def test_lost_answer_is_repeated_after_signing_too(session, units, injector):

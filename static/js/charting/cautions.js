@@ -1,5 +1,5 @@
 // What to be careful of where the needle is: the region's caution and the vessels close by, each with its source. It
-// follows a held finger, the chosen point or the last one, and never stands in the way of a touch.
+// follows a held finger, the chosen point or the last one of the view in sight, and never stands in the way of a touch.
 
 import { icon, node, patch } from "./dom.js";
 import { depthOf, linesOf, nearVessels, titleOf } from "./near.js";
@@ -28,8 +28,9 @@ export class Cautions {
   }
 
   atHand(held) {
-    const { screen } = this.face;
-    return held ?? screen.point ?? screen.points.at(-1) ?? null;
+    const { screen, figure } = this.face;
+    const inSight = screen.points.filter((point) => figure.isOf(point));
+    return held ?? inSight.find(({ key }) => key === screen.chosen) ?? inSight.at(-1) ?? null;
   }
 
   show(held = null) {

@@ -43,10 +43,10 @@ export function button(attributes, ...children) {
   return node("button", { type: "button", class: "button", ...attributes }, ...children);
 }
 
-// Marks drawn by the server, the same for everyone: trusted drawings from the reference, not words of a person.
-export function drawing(inner, viewBox, attributes = {}) {
-  const parsed = new DOMParser().parseFromString(`<svg xmlns="${NAMESPACE}" viewBox="${viewBox}">${inner}</svg>`, "image/svg+xml");
-  return set(document.importNode(parsed.documentElement, true), { "aria-hidden": "true", focusable: "false", ...attributes });
+// A sign drawn whole by the server, the same for everyone: a trusted drawing of the reference, not words of a person.
+export function drawing(markup, attributes = {}) {
+  const parsed = new DOMParser().parseFromString(markup, "image/svg+xml");
+  return set(document.importNode(parsed.documentElement, true), { focusable: "false", ...attributes });
 }
 
 const keyOf = (child) => child.dataset?.key ?? null;

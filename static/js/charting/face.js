@@ -49,7 +49,7 @@ export class Face {
     const figure = new Figure(view, this.pieces, (point) => this.described(point), this.reference.midline_half_width_dmm);
     figure.overlay.addEventListener("blur", () => this.moveCursor(null));
     this.figures.set(figure.id, figure);
-    this.part("figures").append(figure.root);
+    this.part("figures").append(figure.root, figure.here);
     this.sizes.observe(figure.overlay);
     return figure;
   }
@@ -74,6 +74,7 @@ export class Face {
     }
     this.state = state;
     this.followPictures(state);
+    this.layers.offer("last", Boolean(state.last));
     const { figure } = this;
     if (this.large !== figure) {
       this.enlarge(figure);
@@ -144,6 +145,7 @@ export class Face {
       if (figure.view.picture && (!wanted.has(id) || isOther)) {
         this.sizes.unobserve(figure.overlay);
         figure.root.remove();
+        figure.here.remove();
         this.figures.delete(id);
       }
     }
@@ -252,6 +254,7 @@ export class Face {
   }
 
   log(place) {
+    this.part("face-hint").hidden = true;
     const layer = this.screen.mode === "planned" ? "plan" : "today";
     if (!this.layers.isOn(layer)) {
       this.layers.set(layer, true);

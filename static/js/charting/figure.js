@@ -51,6 +51,8 @@ export class Figure {
       `${view.label} `, this.count);
     this.root = node("figure", { class: "view", "data-figure": this.id }, this.overlay, this.paper,
       node("figcaption", { class: "view__caption" }, this.button));
+    // Keeps the place of the large one in the column, so that no other view moves under the finger.
+    this.here = node("p", { class: "view__here", "aria-hidden": "true" }, view.label);
   }
 
   // Which outline, and scaled by how much; the drawing comes when it is there.

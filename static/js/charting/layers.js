@@ -49,6 +49,11 @@ export class Layers {
     this.onChange();
   }
 
+  // What there is nothing of cannot be shown.
+  offer(key, isThere) {
+    this.menu.querySelector(`[data-layer="${key}"]`).disabled = !isThere;
+  }
+
   show() {
     for (const { key } of LAYERS) {
       this.root.classList.toggle(`face--${key}`, this.shown[key]);

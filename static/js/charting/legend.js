@@ -14,7 +14,7 @@ export function attachLegend(screen, root) {
     patch(root, groups.map((group) => node(
       "section", { class: "legend" }, node("h3", {}, group),
       node("ul", {}, legend.filter((row) => row.group === group).map(({ label, svg }) => node(
-        "li", {}, drawing(svg, "-4 -4 8 8", { class: "legend__mark" }), node("span", {}, label),
+        "li", {}, drawing(svg, { class: "legend__mark", "aria-hidden": "true" }), node("span", {}, label),
       ))),
     )));
   });

@@ -70,7 +70,7 @@ class MarkNode {
   constructor(attribute, key) {
     this.title = svgNode("title");
     this.reach = svgNode("g", { class: "mark__reach" });
-    this.leader = svgNode("path", { fill: "none", "stroke-width": 0.25 });
+    this.leader = svgNode("path", { class: "mark__leader", fill: "none", "stroke-width": 0.25 });
     this.body = svgNode("g");
     this.number = text("mark__number", FONT_MM, INK);
     this.amount = text("mark__amount", 3.2, INK);

@@ -9,6 +9,10 @@ import { empty, problem } from "./say.js";
 import { fillSheet, openSheet, sheetNamed } from "./sheet.js";
 import { alertList } from "./strip.js";
 
+// More products than these do not fit on the sheet at once.
+const FEW = 3;
+const OPENED = "Open already";
+
 let about = null;
 
 // Units on a tray of this tablet, in this session or another: not on the shelf any more.
@@ -75,13 +79,26 @@ function openedRow(row) {
   });
 }
 
-function shelf(title, tags, rows, key) {
-  return node("section", { class: "shelf", "data-key": key }, node("h3", {}, title, tags.map((tag) => [" ", node("span", { class: "tag" }, tag)])), node("ul", {}, rows));
+function shelf(title, tags, rows, key, kind) {
+  return node("section", { class: "shelf", "data-key": key, "data-shelf": kind }, node("h3", {}, title, tags.map((tag) => [" ", node("span", { class: "tag" }, tag)])), node("ul", {}, rows));
+}
+
+// One touch to a kind of product, however much is on the shelf.
+function ways(kinds) {
+  const chips = [...kinds.map((kind) => [kind, kind]), ["By its label", "typed"]];
+  return node("div", { class: "chips shelf__ways", role: "group", "aria-label": "Go to" },
+    chips.map(([label, kind]) => button({ class: "chip", "data-to-shelf": kind }, label)));
+}
+
+function goTo(sheet, kind) {
+  const found = sheet.querySelector(`[data-shelf="${CSS.escape(kind)}"]`);
+  const head = sheet.querySelector(".dialog__head");
+  sheet.scrollTop += found.getBoundingClientRect().top - head.getBoundingClientRect().bottom;
 }
 
 function byLabel() {
   return node(
-    "section", { class: "shelf shelf--typed", "data-key": "typed" }, node("h3", {}, "By its label"),
+    "section", { class: "shelf shelf--typed", "data-key": "typed", "data-shelf": "typed" }, node("h3", {}, "By its label"),
     problem(about.trouble),
     node("div", { class: "form-row" },
       node("label", { class: "field" }, node("span", { class: "field__label" }, "Label"),
@@ -100,12 +117,14 @@ function parts() {
   const used = usedUnits(screen);
   const opened = stock ? openedOf(stock, state.patient, tray) : [];
   const shelves = (stock?.products ?? []).map((product) => [product, sealedOf(product, used)]).filter(([, rows]) => rows.length);
+  const kinds = [...new Set([...(opened.length ? [OPENED] : []), ...shelves.map(([product]) => product.kind_label)])];
+  shelves.sort(([one], [other]) => kinds.indexOf(one.kind_label) - kinds.indexOf(other.kind_label));
   return {
     title: ["Open a unit for ", node("bdi", {}, state.patient.name)],
-    head: [alertList(state.patient.alerts)],
+    head: [alertList(state.patient.alerts), shelves.length > FEW ? ways(kinds) : null],
     body: [
-      opened.length ? shelf("Open already", [], opened.map(openedRow), "opened") : null,
-      shelves.map(([product, rows]) => shelf(product.name, [product.kind_label, product.lidocaine && `Lidocaine ${product.lidocaine}`].filter(Boolean), rows.map((row, index) => sealedRow(row, index === 0)), `product-${product.pk}`)),
+      opened.length ? shelf(OPENED, [], opened.map(openedRow), "opened", OPENED) : null,
+      shelves.map(([product, rows]) => shelf(product.name, [product.kind_label, product.lidocaine && `Lidocaine ${product.lidocaine}`].filter(Boolean), rows.map((row, index) => sealedRow(row, index === 0)), `product-${product.pk}`, product.kind_label)),
       !opened.length && !shelves.length ? empty("No stock is known on this tablet", "Ask the practice owner to receive a lot, or come in contact with the clinic once.", "stock") : null,
       byLabel(),
     ],
@@ -184,6 +203,7 @@ export function attachOpening(screen) {
   });
   on(sheet, "click", "data-open-now", ({ dataset }) => open(byPk(dataset.openNow)));
   on(sheet, "click", "data-open-typed", () => openTyped(sheet));
+  on(sheet, "click", "data-to-shelf", ({ dataset }) => goTo(sheet, dataset.toShelf));
   on(sheet, "click", "data-open-used", ({ dataset: { openUsed: pk } }) => {
     const field = sheet.querySelector(`[data-used-reason="${pk}"]`);
     if (field.value.trim()) {

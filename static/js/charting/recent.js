@@ -9,7 +9,8 @@ function words(screen, way) {
   const size = [way.gauge && `${way.gauge} G`, way.length_mm && `${way.length_mm} mm`].filter(Boolean).join(" ");
   return {
     amount: formatAmount(way.amount, unit.measure),
-    how: `${screen.word("plane", way.plane)}, ${screen.word("technique", way.technique).toLowerCase()}`,
+    plane: screen.word("plane", way.plane),
+    technique: screen.word("technique", way.technique),
     with: `${screen.word("instrument", way.instrument)} ${size}`.trim(),
     unit: unit.label,
   };
@@ -26,10 +27,10 @@ export function recentChips(screen) {
     return null;
   }
   const chips = ways.map((way, index) => {
-    const { amount, how, with: tool, unit } = words(screen, way);
+    const { amount, plane, technique, with: tool, unit } = words(screen, way);
     return button(
-      { class: "recent__way", "data-recent": index, "aria-pressed": String(isSameWay(way, screen.settings)), "aria-label": `${amount}, ${how}, ${tool}, unit ${unit}` },
-      node("b", { class: "num" }, amount), " ", node("span", {}, how), " ", node("span", { class: "quiet" }, unit),
+      { class: "recent__way", "data-recent": index, "aria-pressed": String(isSameWay(way, screen.settings)), "aria-label": `${amount}, ${plane}, ${technique}, ${tool}, unit ${unit}` },
+      node("span", {}, node("b", { class: "num" }, amount), " ", node("span", { class: "quiet" }, unit)), node("span", {}, plane), " ", node("span", {}, technique),
     );
   });
   return node("div", { class: "recent", role: "group", "aria-label": "Recent ways" }, chips);

@@ -50,7 +50,9 @@ function who({ patient, started_at: startedAt, late_reason: late, signed }) {
 function acts(screen) {
   const { app, sessionKey, state } = screen;
   if (!screen.isOpen) {
-    return node("a", { class: "button", href: state.signed?.url || state.url }, state.signed ? "Signed record" : "Session page");
+    // Signed here and not yet known to the clinic: there is no page to go to.
+    const url = state.signed ? state.signed.url : state.url;
+    return url ? node("a", { class: "button", href: url }, state.signed ? "Signed record" : "Session page") : null;
   }
   const step = (name, label, can) => button({ class: "button button--icon", [`data-${name}`]: true, disabled: !can }, icon("undo", label));
   return node(

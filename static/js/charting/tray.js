@@ -28,7 +28,7 @@ function madeUp(unit) {
   const holds = strength(unit);
   const about = [];
   if (unit.shared) {
-    about.push(node("span", { class: "unit__shared" }, icon("caution"), "Shared vial: new needle and syringe for each draw"));
+    about.push(node("span", { class: "unit__shared" }, icon("caution"), "Shared vial", node("span", { class: "unit__rule" }, ": new needle and syringe for each draw")));
   }
   if (unit.diluent_ul) {
     about.push(node("span", {}, `${formatAmount(unit.diluent_ul, "volume")} diluent`, holds ? [": ", node("b", { class: "num" }, holds), " in 0.1 mL"] : null));
@@ -46,8 +46,8 @@ function face(unit) {
   return node(
     "span", { class: "unit__face" },
     node("span", { class: "unit__product" }, unit.product_name),
-    node("span", { class: "unit__lot" }, unit.label, " · Lot ", node("b", {}, unit.lot)),
-    node("span", { class: "unit__left" }, node("strong", { class: "num" }, formatAmount(unit.left, unit.measure)), ` left of ${plain(unit.content, unit.measure)}`),
+    node("span", { class: "unit__lot" }, node("span", {}, unit.label), " ", node("span", {}, "Lot ", node("b", {}, unit.lot))),
+    node("span", { class: "unit__left" }, node("strong", { class: "num" }, formatAmount(unit.left, unit.measure)), node("span", { class: "unit__word" }, " left"), ` of ${plain(unit.content, unit.measure)}`),
     node("span", { class: "unit__numbers" }, node("span", {}, "drawn ", number(unit.drawn)), " ", node("span", {}, "waste ", number(unit.wasted))),
     bar(unit), madeUp(unit),
     unit.deviation ? node("span", { class: "unit__against" }, icon("stop"), " Used against the rules") : null,

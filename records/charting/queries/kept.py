@@ -16,6 +16,7 @@ from django.urls import reverse
 
 from clinic.access.enums import Role
 from clinic.access.navigation import entries_for
+from records.charting.queries.modules import module_addresses
 from records.charting.queries.reference import reference_text, reference_url
 
 # Folders and endings of static files that the page, or what it loads, names.
@@ -30,6 +31,7 @@ PARTS = (
 # Beside those, the behaviours that every page has lie in js/ itself.
 SHARED = "js/"
 WORKER = "js/tablet/worker.js"
+MAIN = "js/charting/main.js"
 
 
 @dataclass(frozen=True)
@@ -48,8 +50,11 @@ class Kept:
 
 def shell_text() -> str:
     """The charting screen as every tablet gets it, without a name or a token in it."""
-    entries = entries_for({Role.INJECTOR}, reverse("charting"))
-    context = {"reference_url": reference_url(), "navigation": entries}
+    context = {
+        "reference_url": reference_url(),
+        "navigation": entries_for({Role.INJECTOR}, reverse("charting")),
+        "modules": module_addresses(MAIN),
+    }
     return render_to_string("charting/shell.html", context)
 
 

@@ -160,6 +160,9 @@
     // A person looks at one act that needs one, and chooses among what is offered. What went and what was made for it
     // is returned: a choice must never lose an act that it did not say it drops.
     settle(dice) {
+      if (!window.chaos.isReady()) {
+        return null;
+      }
       const entry = pick(app().waiting.filter(({ state }) => ["refused", "conflict"].includes(state)), dice[0]);
       if (!entry) {
         return null;
@@ -185,7 +188,8 @@
 
   const frames = async (count) => {
     for (let left = count; left; left -= 1) {
-      await new Promise((resolve) => requestAnimationFrame(resolve));
+      // A page out of sight gets no frames.
+      await new Promise((resolve) => { requestAnimationFrame(resolve); setTimeout(resolve, 100); });
     }
   };
 
@@ -203,6 +207,6 @@
       const other = pick(stock.filter(({ pk }) => pk !== op.data.unit && !pks(state.tray).includes(pk)), dice[2]);
       return other ? { unit: other.pk } : null;
     }
-    return choice === "addendum" ? { reason: "Sent after signing", text: "As it was on the tablet." } : {};
+    return choice === "addendum" ? { reason: "Sent after signing", text: `On the tablet: ${op.kind} ${op.id}.` } : {};
   };
 })();

@@ -69,6 +69,9 @@
     moveClock: (milliseconds) => { ahead += milliseconds; },
     // What was done since the last call, and where every act of this page is.
     news: () => {
+      if (!window.charting?.queue) {
+        return null;
+      }
       const { queue } = window.charting;
       const waiting = (queue?.ordered ?? []).map(({ op, written, state, message, conflict }) => (
         { id: op.id, kind: op.kind, session: op.session, written: Boolean(written), state, message, conflict: copy(conflict) }

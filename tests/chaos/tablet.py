@@ -246,7 +246,7 @@ def processes_of(profile: Path) -> list[int]:
 
 
 def replacements(chosen: dict) -> dict[str, str]:
-    """What was made for what: acts of one kind on one point or marking, in their order."""
+    """What was made for what: acts of one kind on one thing, in their order."""
 
     def ids(side: str, kind: str, key: str) -> list[str]:
         rows = chosen[side]
@@ -256,13 +256,14 @@ def replacements(chosen: dict) -> dict[str, str]:
     pairs = [
         pair
         for kind, key in whats
-        if key
         for pair in zip(ids("gone", kind, key), ids("made", kind, key), strict=False)
     ]
     return dict(pairs)
 
 
 # Choices that keep the act, in another form.
+# Removing what is removed already, and starting what was started elsewhere, need no act any more.
+ENDED_BY_CHOICE = {("again", "remove"), ("again", "start"), ("existing", "start")}
 KEEPING = {"again", "edit", "deviation", "other_unit", "existing"}
 
 
@@ -276,6 +277,6 @@ def lost_in_choice(chosen: dict) -> list[str]:
         what = (gone["kind"], gone["data"].get("key"))
         if made[what]:
             made[what] -= 1
-        elif (chosen["choice"], chosen["kind"]) not in {("again", "remove"), ("existing", "start")}:
+        elif (chosen["choice"], chosen["kind"]) not in ENDED_BY_CHOICE:
             lost.append(f"{gone['kind']} {gone['id']} went with the choice {chosen['choice']}")
     return lost

@@ -80,6 +80,16 @@ def test_given_up_and_yet_stored(day):
     assert "given up by a person, but stored: move" in day.found
 
 
+def test_what_was_stored_before_it_was_given_up_stands_once(day):
+    day.acts["move"].given_up = True
+    day.acts["withdraw"] = act("withdraw", "withdraw", {"operation": "move"})
+    assert day.found == ""
+    day.acts["move"].replaced_by = "again"
+    day.acts["again"] = act("again", "move", {"key": "p", "x_dmm": 510, "y_dmm": 340}, base="move")
+    day.stored.operations["again"] = {"kind": "move", "outcome": "applied"}
+    assert day.found == "stored, and stored again as again: move move (step 1, tablet 1)"
+
+
 def test_stored_under_an_id_nobody_made(day):
     day.stored.operations["stray"] = {"kind": "log", "outcome": "applied"}
     assert "stored, but never asked for: log stray" in day.found

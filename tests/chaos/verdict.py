@@ -92,7 +92,7 @@ def differences(
         id for id, operation in stored.operations.items() if operation["outcome"] == "applied"
     }
     found = [*_lost(acts, acknowledged, stored, applied), *_made_up(acts, stored, applied)]
-    acts = built_on_what_stands(acts)
+    acts = built_on_what_stands(acts, applied)
     expected, problems = expected_points(acts, applied)
     found += problems
     found += _unlike(expected, stored)
@@ -105,15 +105,24 @@ def differences(
 
 
 def _lost(acts, acknowledged, stored, applied):
+    # An act that arrived before a person gave it up stands, and its withdrawal comes to nothing.
     for id in acknowledged:
         if id not in applied:
             yield f"acknowledged, but not stored: {acts.get(id, id)}"
+    too_late = {
+        act.data["operation"]
+        for id, act in acts.items()
+        if act.kind == "withdraw" and id not in applied and act.data["operation"] in applied
+    }
     for id, act in acts.items():
-        if act.must_be_stored and id not in applied:
+        is_moot = act.kind == "withdraw" and act.data["operation"] in too_late
+        if act.must_be_stored and id not in applied and not is_moot:
             outcome = stored.operations.get(id, {}).get("outcome", "no row")
             yield f"made on a tablet, given up by nobody, but not stored ({outcome}): {act}"
-        if act.given_up and id in applied:
+        if act.given_up and id in applied and id not in too_late:
             yield f"given up by a person, but stored: {act}"
+        if id in applied and act.replaced_by in applied:
+            yield f"stored, and stored again as {act.replaced_by[:8]}: {act}"
 
 
 def _made_up(acts, stored, applied):
@@ -124,7 +133,7 @@ def _made_up(acts, stored, applied):
             yield f"stored as {stored.operations[id]['kind']}: {acts[id]}"
 
 
-def built_on_what_stands(acts: dict[str, Act]) -> dict[str, Act]:
+def built_on_what_stands(acts: dict[str, Act], applied: set[str]) -> dict[str, Act]:
     """
     The acts, each on a base that was not given up.
 
@@ -133,7 +142,7 @@ def built_on_what_stands(acts: dict[str, Act]) -> dict[str, Act]:
     """
 
     def standing(base: str | None) -> str | None:
-        while base in acts and acts[base].given_up:
+        while base in acts and acts[base].given_up and base not in applied:
             base = acts[base].replaced_by or acts[base].base
         return base
 

@@ -42,7 +42,7 @@ def refuse_signed_meanwhile(op: SentOperation, session: TreatmentSession) -> Non
     what = Kind(op.kind).label
     raise Conflict(
         "session",
-        f"On this tablet: {what[0].lower()}{what[1:]}.",
+        f"{what}.",
         f"The session was signed by {session.signed_name} on {at:%d %b %Y at %H:%M}.",
         [
             Choice("addendum", "Write it down as an addendum"),

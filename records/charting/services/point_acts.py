@@ -158,12 +158,12 @@ def _missing(act: Act, what: str) -> Exception:
 
 
 def _here(act: Act) -> str:
-    what = Kind(act.op.kind).label.lower()
+    what = Kind(act.op.kind).label
     amount, unit = act.op.data.get("amount"), act.op.data.get("unit")
     if not amount:
-        return f"On this tablet: {what}."
+        return f"{what}."
     named = UnitOfStock.objects.with_lot().filter(pk=unit).first()
-    return f"On this tablet: {what} to {_amount(amount, named)}."
+    return f"{what} to {_amount(amount, named)}."
 
 
 def described(point: InjectionEntry) -> str:
@@ -185,7 +185,7 @@ def _not_on_tray(act: Act, unit_pk: int, message: str) -> Exception:
         return Refused("The clinic has no such unit. Choose one from the tray.")
     is_unsettled = (act.op.session, unit_pk) in act.batch.unsettled_units
     if not is_unsettled and _was_taken_off(act, unit):
-        here = f"On this tablet: a point was drawn from unit {unit.label}."
+        here = f"A point was drawn from unit {unit.label}."
         there = f"Unit {unit.label} was taken off the tray meanwhile."
         again = Choice("again", "It is on the tray again: send it anew")
         return Conflict("unit", here, there, [again, OTHER_UNIT, NOT_USED])

@@ -35,7 +35,7 @@ def start(act: Act) -> TreatmentSession:
         if appointment is None:
             raise _without_appointment("The clinic has no such appointment.")
     started_at, late_reason = _started(act)
-    here = f"On this tablet: a session of {patient} was started."
+    here = f"A session of {patient} was started."
     try:
         session = start_session(
             patient=patient, injector=act.author, appointment=appointment, jaw=data["jaw"],
@@ -59,7 +59,7 @@ def start(act: Act) -> TreatmentSession:
 
 
 def _without_appointment(reason: str) -> Conflict:
-    here = "On this tablet: the session was started from an appointment."
+    here = "The session was started from an appointment."
     choices = [Choice("again", "Start it without the appointment"), DROP]
     return Conflict("session", here, reason, choices, data={"appointment": None})
 
@@ -98,7 +98,7 @@ def _refuse_edited_meanwhile(act: Act, base: Operation | None) -> None:
     session = act.session
     has = f"Note: “{session.note}”." if session.note else "Note: empty."
     said = act.op.data.get("note")
-    here = f"On this tablet: note “{said}”." if said is not None else "On this tablet: changed."
+    here = f"Note “{said}”." if said is not None else "Changed."
     choices = [Choice("again", "Take this tablet's"), DROP]
     raise Conflict("session", here, f"{has} {changed_by(last)}", choices)
 
@@ -124,7 +124,7 @@ def sign(act: Act) -> TreatmentSession:
             made_at=made_at if is_late else None, head=op.id,
         )  # fmt: skip
     except RemainderOpen as error:
-        here = "On this tablet: the session was signed."
+        here = "The session was signed."
         edit = Choice("edit", "Say it anew and sign again")
         raise Conflict("session", here, str(error), [edit]) from error
 
@@ -140,7 +140,7 @@ def _refuse_unseen(act: Act) -> None:
         what = "One entry" if count == 1 else f"{count} entries"
         raise Conflict(
             "session",
-            "On this tablet: the session was signed.",
+            "The session was signed.",
             f"{what} from another tablet came that were not on this screen when you signed.",
             [Choice("edit", "Look at them, then sign again")],
         )

@@ -25,7 +25,7 @@ def open_unit(act: Act) -> None:
             "it. If it is ready to use, or nobody knows, say so instead.",
         )
     here = (
-        f"On this tablet: unit {unit.label} of {unit.lot.product}, lot {unit.lot.number}, "
+        f"Unit {unit.label} of {unit.lot.product}, lot {unit.lot.number}, "
         f"was opened for {act.session.patient}."
     )
     try:
@@ -66,7 +66,7 @@ def waste(act: Act) -> None:
 
 def overdrawn(unit: UnitOfStock, amount: int, error: Overdrawn) -> Refused:
     """Refused, with the ways out."""
-    here = f"On this tablet: {format_amount(amount, unit.measure)} from unit {unit.label}."
+    here = f"{format_amount(amount, unit.measure)} from unit {unit.label}."
     ways = [EDIT, OTHER_UNIT, Choice("drop", "Give it up")]
     conflict = Conflict("unit", here, str(error), ways).conflict
     return Refused(str(error), conflict)

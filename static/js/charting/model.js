@@ -181,12 +181,12 @@ const APPLY = {
     state.fit = fitOf(state.measures, reference) ?? state.fit;
     state.head = id;
   },
-  open(draft, { id, made_at: madeAt, data }) {
+  open(draft, { id, made_at: madeAt, data }, { hint }) {
     draft.state.head = id;
     if (draft.tray.has(data.unit)) {
       return;
     }
-    const { opening, ...unit } = draft.stock.get(data.unit) ?? unknownUnit(data.unit);
+    const { opening, ...unit } = draft.stock.get(data.unit) ?? hint?.unit ?? unknownUnit(data.unit);
     draft.tray.set(data.unit, {
       ...unit,
       state: "opened",

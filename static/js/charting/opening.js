@@ -7,6 +7,7 @@ import { button, icon, node, on } from "./dom.js";
 import { askAmount } from "./keypad.js";
 import { empty, problem } from "./say.js";
 import { fillSheet, openSheet, sheetNamed } from "./sheet.js";
+import { stockOf } from "./stock.js";
 import { alertList } from "./strip.js";
 
 // More products than these do not fit on the sheet at once.
@@ -149,7 +150,9 @@ function known(app, test) {
 function put({ unit }, { diluent_ul = null, no_diluent = false, deviation = "" } = {}) {
   const { screen } = about;
   sheetNamed("opening").close();
-  screen.act("open", { unit: unit.pk, diluent_ul, no_diluent, deviation });
+  // Used elsewhere meanwhile it leaves the day's stock: what it is has to be known all the same.
+  const hint = { unit: stockOf(screen.app.day).get(unit.pk) };
+  screen.app.act("open", screen.sessionKey, { unit: unit.pk, diluent_ul, no_diluent, deviation }, { hint });
   screen.chooseUnit(unit.pk);
   screen.say(`Unit ${unit.label}, ${screen.unit?.product_name ?? ""}, is on the tray.`);
 }

@@ -4,7 +4,7 @@ import pytest
 from playwright.sync_api import expect
 
 from records.sessions.services.tray import put_on_tray
-from tests.factories import make_product, make_units
+from tests.factories import make_patient, make_product, make_session, make_units
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -109,3 +109,22 @@ def test_a_layer_of_which_there_is_nothing_says_so(chart):
     chart.touch(".face__layers summary")
     expect(chart.page.locator("[data-layer=last]")).to_be_disabled()
     expect(chart.page.locator("[data-layer=plan]")).to_be_enabled()
+
+
+def test_a_unit_that_was_used_elsewhere_keeps_its_name_until_somebody_decides(
+    chart, unit, session, injector
+):
+    spare = make_units(injector, make_product("HA filler 0.5 mL", content=500), number="B7")[0]
+    chart.open()
+    chart.page.context.set_offline(True)
+    chart.touch("[data-open-unit]")
+    chart.touch(f'[data-open-now="{spare.pk}"]')
+    chart.settle("0.1")
+    chart.tap(48, 33)
+    expect(chart.rows).to_have_count(1)
+    other = make_session(injector, make_patient(injector))
+    put_on_tray(session=other, unit=spare, actor=injector)
+    chart.page.context.set_offline(False)
+    expect(chart.waiting).to_contain_text(f"unit {spare.label} (HA filler 0.5 mL, lot B7)")
+    expect(chart.page.locator(f'[data-unit-card="{spare.pk}"]')).to_contain_text("Lot B7")
+    expect(chart.page.locator(".sums__products")).to_contain_text("HA filler 0.5 mL")

@@ -44,8 +44,8 @@ function insecure(app) {
 function handedOver(app) {
   return (app.handedOver ?? []).map(({ author, operations }) => banner(
     "note", "note", "Entries were handed over on this tablet",
-    [pluralOf(operations.length, "entry", "entries"), " of ", bdi(author?.name ?? "a colleague"), " were left here, not yet in the clinic. "
-      + "Take them over to send them; they keep their author."],
+    [pluralOf(operations.length, "entry", "entries"), " of ", bdi(author?.name ?? "a colleague"), " left here, not yet in the clinic. "
+      + "What you send stays in that name."],
     button({ "data-take-over": true }, "Take over and send"),
   ));
 }

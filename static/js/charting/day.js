@@ -60,7 +60,8 @@ function waits(app) {
   const count = app.waiting.length;
   const asked = app.waiting.filter(({ state }) => state === "refused" || state === "conflict");
   if (!count) {
-    return node("p", { class: "stored stored--good", "data-day-waiting": 0 }, icon("check"), "Nothing waits on this tablet: all stored in the clinic");
+    return node("p", { class: "stored stored--good", "data-day-waiting": 0 }, icon("check"),
+      app.handedOver.length ? "All of yours is stored in the clinic" : "Nothing waits on this tablet: all stored in the clinic");
   }
   const words = asked.length ? `, ${asked.length} of them ${asked.length === 1 ? "needs" : "need"} a decision` : "";
   return node("p", { class: `stored stored--${asked.length ? "stop" : "caution"}`, "data-day-waiting": count }, icon(asked.length ? "stop" : "state-due"),

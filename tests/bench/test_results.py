@@ -43,9 +43,17 @@ def test_acts_take_turns_after_one_round_that_does_not_count():
     assert [len(values) for values in seconds.values()] == [3, 3]
 
 
-def test_bench_runs_on_few_rows():
+@pytest.mark.parametrize(
+    ("part", "lines"),
+    [
+        ("trace", ["CSV"] * 2 + ["Trace"] * 4),
+        ("points", ["20"] * 4),
+        pytest.param("frame", ["Touch"] * 3, marks=pytest.mark.browser),
+    ],
+)
+def test_bench_runs_on_few_rows(part, lines):
     done = subprocess.run(
-        [sys.executable, "-m", "tests.bench", "--on", "SQLite", "trace"],
+        [sys.executable, "-m", "tests.bench", "--on", "SQLite", part],
         cwd=settings.BASE_DIR,
         env=os.environ | {"BENCH_SCALE": "small"},
         capture_output=True,
@@ -56,7 +64,7 @@ def test_bench_runs_on_few_rows():
     assert done.returncode == 0, done.stderr
     table = done.stdout.splitlines()
     assert table[0].startswith("| what | database |")
-    assert [line.split("|")[1].split()[0] for line in table[2:]] == ["CSV"] * 2 + ["Trace"] * 4
+    assert [line.split("|")[1].split()[0] for line in table[2:]] == lines
 
 
 def test_note_and_weasyprint_alone_give_the_same_document(db):

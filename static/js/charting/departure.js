@@ -2,6 +2,7 @@
 // over: then what waits moves into the tablet's own database, and only what waits.
 
 import { newKey } from "./ids.js";
+import { unsent } from "./kept.js";
 import { newRecord } from "./operations.js";
 import { TabletStore, UserStore } from "./store.js";
 
@@ -45,7 +46,10 @@ export async function depart(app, handOver) {
     return { left: true, waiting: 0 };
   }
   await app.queue.writeAgain();
+  // What another tab wrote and this one has not read belongs to what waits.
+  app.dirty = true;
   await app.flush();
+  await app.reload();
   const { tablet, store, user, kept, queue } = app;
   const rows = queue.ordered.map(({ id, op, hint, state, message, conflict }) => ({ id, op, hint, state, message, conflict }));
   const pictures = kept.open.map(({ written, failed, ...picture }) => picture);
@@ -56,8 +60,6 @@ export async function depart(app, handOver) {
   }
   return outcome;
 }
-
-const unsent = (pictures) => pictures.filter(({ state }) => state !== "sent");
 
 async function part({ tablet, store, user, operations, pictures }, handOver) {
   const waiting = operations.length + pictures.length;

@@ -14,6 +14,8 @@ function settle(picture, error) {
   }
 }
 
+export const unsent = (pictures) => pictures.filter(({ state }) => state !== "sent");
+
 // state: "tablet" (waits), "refused" (a person decides), "stored" (the clinic has it, but no snapshot with it has come), and
 // "sent" (a snapshot shows it; the bytes stay for the offline view).
 export class Kept {
@@ -24,7 +26,7 @@ export class Kept {
   take(rows) {
     for (const row of rows) {
       const known = this.pictures.get(row.key);
-      this.pictures.set(row.key, known ? Object.assign(known, row) : { ...row, written: true });
+      this.pictures.set(row.key, Object.assign(known ?? {}, row, { written: true, failed: false }));
     }
   }
 
@@ -47,7 +49,7 @@ export class Kept {
   }
 
   get open() {
-    return [...this.pictures.values()].filter(({ state }) => state !== "sent");
+    return unsent([...this.pictures.values()]);
   }
 
   isOpenIn(session) {

@@ -3,12 +3,15 @@
 // same transaction its session's new snapshot comes in.
 
 import { token } from "../token.js";
-import { BATCH, needsPerson, sendable } from "./operations.js";
+import { BATCH, keptWhere, needsPerson, sendable } from "./operations.js";
 
 const PATIENCE_MS = 8000;
 const BACK_OFF_MS = [1000, 2000, 5000, 10000, 30000];
 const POLL_MS = 20000;
 const DAY_MS = 60000;
+// So many answers with an error of the server's own, and each operation goes alone; so many alone, and it is the server.
+const TIRED = 3;
+const BROKEN = 5;
 const LOCK = "charting-sync";
 const SIGN_IN = "You are signed out. Sign in again in another tab; what waits here is then sent.";
 const AWAY = "The clinic's server cannot be reached. What you do is kept on this tablet.";
@@ -53,7 +56,8 @@ async function read(response) {
     throw Object.assign(new BadRequest(message), { status, code: answer.code });
   }
   if (!response.ok) {
-    throw new Away(`The clinic's server answered with an error (${status}). What you do is kept on this tablet.`);
+    const message = `The clinic's server answered with an error (${status}). What you do is kept on this tablet.`;
+    throw Object.assign(new Away(message), { status });
   }
   return response.status === 204 ? {} : await response.json();
 }
@@ -63,6 +67,8 @@ export class Sync {
   constructor(app) {
     Object.assign(this, { app, sending: new Set(), held: new Set(), failures: 0, timer: null, running: null });
     Object.assign(this, { again: false, dayAt: 0, leaving: new AbortController() });
+    // Answers in a row on which the server broke, the operations it broke on, and what it said of the last.
+    Object.assign(this, { broken: 0, struck: new Set(), trouble: null });
   }
 
   start() {
@@ -85,13 +91,21 @@ export class Sync {
       return Promise.resolve();
     }
     this.again = true;
-    this.running ??= this.locked(() => this.rounds())
-      .catch((error) => this.failed(error))
-      .finally(() => {
-        this.running = null;
-        this.later();
-      });
+    this.running ??= this.run();
     return this.running;
+  }
+
+  // Looked at once more when the lock is given back: what came meanwhile would otherwise wait for the next poll.
+  async run() {
+    try {
+      do {
+        await this.locked(() => this.rounds());
+      } while (this.again && !this.leaving.signal.aborted);
+    } catch (error) {
+      this.failed(error);
+    }
+    this.running = null;
+    this.later();
   }
 
   locked(task) {
@@ -127,23 +141,59 @@ export class Sync {
 
   async rounds() {
     this.held.clear();
+    this.struck.clear();
     while (this.again) {
-      this.again = false;
+      Object.assign(this, { again: false, trouble: null });
       await this.app.reread();
-      if (!this.app.user || Date.now() - this.dayAt >= DAY_MS || Date.now() < this.dayAt) {
-        await this.refreshDay();
-      }
+      await this.dayIfDue();
       await this.app.queue.writeAgain();
       let batch = this.batch();
       let isMore;
       do {
-        await this.exchange(batch);
+        await (this.broken >= TIRED && batch.length ? this.eachAlone(batch) : this.exchange(batch));
         const isPicture = await this.app.sendPictures();
         batch = this.batch();
         isMore = batch.length || isPicture;
       } while (isMore);
-      this.failures = 0;
+      if (this.trouble) {
+        throw this.trouble;
+      }
+      Object.assign(this, { failures: 0, broken: 0 });
       this.app.contactIs("ok", "");
+    }
+  }
+
+  // A day's list that does not come keeps nothing from being sent; it is asked for again with the next round.
+  async dayIfDue() {
+    const age = Date.now() - this.dayAt;
+    const isKnown = Boolean(this.app.user);
+    if (isKnown && age >= 0 && age < DAY_MS) {
+      return;
+    }
+    try {
+      await this.refreshDay();
+    } catch (error) {
+      if (!isKnown || error instanceof SignedOut) {
+        throw error;
+      }
+    }
+  }
+
+  // Where the server breaks again and again: only what it breaks on waits.
+  async eachAlone(batch) {
+    for (const record of batch.filter((each) => this.batch().includes(each))) {
+      try {
+        await this.exchange([record]);
+      } catch (error) {
+        if (!(error.status >= 500)) {
+          throw error;
+        }
+        this.trouble = error;
+        this.struck.add(record.id);
+        if (this.struck.size >= BROKEN) {
+          throw error;
+        }
+      }
     }
   }
 
@@ -152,7 +202,7 @@ export class Sync {
     return sendable(queue.ordered, (record) => {
       const { id, op, written, failed } = record;
       const isUnnumbered = !written && !failed;
-      return isUnnumbered || this.held.has(id) || (op.kind === "sign" && kept.isOpenIn(op.session));
+      return isUnnumbered || this.held.has(id) || this.struck.has(id) || (op.kind === "sign" && kept.isOpenIn(op.session));
     });
   }
 
@@ -161,8 +211,9 @@ export class Sync {
     if (needsPerson(record)) {
       return record.state;
     }
-    if (record.failed && !record.written) {
-      return "memory";
+    const where = keptWhere(record);
+    if (where !== "tablet") {
+      return where;
     }
     return this.sending.has(record.id) ? "sending" : record.state;
   }
@@ -200,6 +251,7 @@ export class Sync {
         await this.refreshDay();
       }
     } catch (error) {
+      this.broken = error.status >= 500 ? this.broken + 1 : this.broken;
       if (!(error instanceof BadRequest) || !batch.length) {
         throw error instanceof BadRequest ? new Away(error.message) : error;
       }

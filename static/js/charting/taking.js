@@ -69,12 +69,7 @@ export class Taking extends EventTarget {
 
   // Once the disk took some operations, or refused them: the others hear of it, and they are sent.
   written(records) {
-    const keys = new Set(records.map(({ op }) => op.session));
-    if (records.some(({ failed }) => failed)) {
-      this.changed([...keys]);
-    } else {
-      this.waitingChanged();
-    }
+    this.changed([...new Set(records.map(({ op }) => op.session))]);
     this.tell({ type: "read" });
     this.sync.flush();
   }
@@ -94,7 +89,8 @@ export class Taking extends EventTarget {
       return;
     }
     this.queue.take(kept.operations);
-    kept.sessions.forEach((snapshot) => this.snapshots.set(snapshot.key, snapshot));
+    const sessions = kept.sessions.filter(({ key }) => !this.unkept.has(key));
+    sessions.forEach((snapshot) => this.snapshots.set(snapshot.key, snapshot));
     kept.history.forEach((history) => this.histories.set(history.session, history));
     this.kept.take(kept.pictures);
     this.day = kept.day ?? this.day;
@@ -132,7 +128,8 @@ export class Taking extends EventTarget {
     const { snapshots, forgotten } = this.sorted(answer.sessions);
     const rows = changed.map(({ id, op, hint, state, message, conflict }) => ({ id, op, hint, state, message, conflict }));
     // If the disk refuses this, it keeps the operations: sent again after a reload, they are answered as before.
-    await this.store?.settle({ acknowledged, changed: rows, snapshots, forgotten }).catch(() => null);
+    const isKept = await this.store?.settle({ acknowledged, changed: rows, snapshots, forgotten }).then(() => true, () => false);
+    snapshots.forEach(({ key }) => this.unkept[isKept ? "delete" : "add"](key));
     this.settle(acknowledged, snapshots, forgotten, batch);
     if (answer.alerts?.length) {
       this.say("alerts", answer.alerts);

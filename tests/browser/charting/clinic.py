@@ -214,6 +214,14 @@ def refuse_bad_batch(clinic: Clinic, route: Route) -> None:
         clinic.serve(route)
 
 
+def break_on_poison(clinic: Clinic, route: Route) -> None:
+    """The server breaks on any sending that holds a note "poison"."""
+    if '"poison"' in (route.request.post_data or ""):
+        route.fulfill(status=500, body="<h1>Server error</h1>")
+    else:
+        clinic.serve(route)
+
+
 def ask_for_token(clinic: Clinic, route: Route) -> None:
     """The first sending is refused for its form token, once."""
     if "/sync/" in route.request.url:
@@ -233,5 +241,6 @@ FAULTS = {
     "signed out": lambda clinic, route: route.fulfill(status=401, json={}),
     "sign-in page": lambda clinic, route: route.fulfill(status=302, headers={"Location": "/x/"}),
     "bad": refuse_bad_batch,
+    "poison": break_on_poison,
     "token": ask_for_token,
 }

@@ -157,3 +157,41 @@ def test_taken_over_twice_is_stored_once(tab, new_tab, clinic, key):
     one.flush()
     two.flush()
     assert clinic.kinds() == ["log", "log"]
+
+
+# Another tab's work, written without this tab having heard of it.
+WRITE_UNHEARD = """async ([key, data]) => {
+    const { newOperation, newRecord } = await import("/static/js/charting/operations.js");
+    const said = { kind: "log", session: key, data, base: null, author: 1, sequence: 99 };
+    const op = newOperation(said);
+    await app.store.putOperations([newRecord(op)]);
+}"""
+
+
+def test_what_another_tab_wrote_is_handed_over_too(tab, clinic, key):
+    clinic.fault = "away"
+    tab.run(WRITE_UNHEARD, [key, POINT | {"key": FIRST}])
+    assert tab.run(LEAVE, False)["waiting"] == 1
+    tab.run(WRITE_UNHEARD, [key, POINT | {"key": SECOND}])
+    assert tab.run(LEAVE, True) == {"left": True, "waiting": 2}
+    kept = tab.run(KEPT)
+    assert FIRST in kept
+    assert SECOND in kept
+
+
+@pytest.mark.parametrize("left", ["operation", "photograph"])
+def test_somebody_elses_coming_deletes_nothing_that_waits(tab, clinic, key, left):
+    clinic.fault = "away"
+    if left == "operation":
+        tab.run(WRITE_UNHEARD, [key, POINT | {"key": FIRST}])
+    else:
+        tab.run(
+            """async (key) => {
+            const blob = new Blob(["x"], { type: "image/jpeg" });
+            app.keepPicture(key, blob, { width: 4, height: 3 });
+            await app.flush();
+        }""",
+            key,
+        )
+    tab.run("() => app.become({ id: 2, name: 'Olga Owner' })")
+    assert "charting-1" in tab.run(DATABASES)

@@ -132,3 +132,13 @@ def test_without_any_storage_acts_go_from_memory(new_tab, clinic, key):
     clinic.fault = ""
     tab.flush()
     assert (tab.waits(), clinic.kinds()) == ([], ["log"])
+
+
+def test_disk_full_when_the_answer_comes_never_brings_the_old_state_back(tab, clinic, key):
+    clinic.fault = "away"
+    tab.log(key, FIRST)
+    clinic.fault = ""
+    tab.run(FULL)
+    tab.flush()
+    tab.run("() => app.reload()")
+    assert tab.points(key, "key", "where") == [[FIRST, "clinic"]]

@@ -11,6 +11,12 @@ SETTINGS = {
 # The first load of a run draws every view and reads every script, on a machine that does more.
 PATIENCE_MS = 60_000
 STORED = "All stored in the clinic"
+NOTHING_WAITS = """() => new Promise((resolve) => {
+    const look = () => charting.waiting.length || resolve(true);
+    charting.addEventListener("waiting", look);
+    setTimeout(() => resolve(false), 20_000);
+    look();
+})"""
 
 
 class Chart:
@@ -83,7 +89,11 @@ class Chart:
         expect(self.page.locator("[data-said]")).to_have_text(re.compile(re.escape(text)))
 
     def is_stored(self) -> None:
-        """Wait until the clinic has everything."""
+        """
+        Wait until the clinic has everything: by what waits, as the words are drawn a frame after a
+        touch and until then say how it stood before.
+        """
+        assert self.page.evaluate(NOTHING_WAITS), "Something waits on the tablet still."
         expect(self.page.locator("[data-stored]")).to_contain_text(STORED)
 
     def tab(self, name: str) -> None:

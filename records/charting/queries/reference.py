@@ -15,6 +15,7 @@ from django.urls import reverse
 from planning.atlas.cautions import LEVEL_BASIS, cautions_for, level_of
 from planning.atlas.drawing import VIEW_BOXES
 from planning.atlas.locate import MIDLINE_HALF_WIDTH_DMM
+from planning.atlas.mark_reach import WITH_REACH
 from planning.atlas.marks import COLOURS, DISC, RINGS, figure, ground, legend
 from planning.atlas.measurements import CHART_VERSION, MEASUREMENTS
 from planning.atlas.nearness import NEAR_VESSEL_DMM, vessel_lines
@@ -37,9 +38,6 @@ from records.sessions.drawing import SCREEN_BOXES, VIEW_SIDES, drawing_seal, reg
 # Common sizes as sold, from memory; they are offered and limit nobody.
 GAUGES = [18, 21, 22, 23, 25, 26, 27, 29, 30, 31, 32, 33, 34]
 LENGTHS_MM = [4, 6, 8, 12, 13, 16, 20, 25, 30, 38, 40, 50, 60, 70, 80]
-
-# What runs from where the needle goes in to somewhere else, and is drawn so.
-WITH_REACH = [Technique.LINEAR_RETROGRADE, Technique.LINEAR_ANTEROGRADE, Technique.FANNING]
 
 MEANS = {"pupil_dmm": "pupil-pupil", "face_height_dmm": "n-gn", "face_width_dmm": "zy-zy"}
 """The measures that scale the drawing to a patient -> the published means it is drawn by."""

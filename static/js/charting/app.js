@@ -12,16 +12,17 @@ import { Deciding } from "./deciding.js";
 import { depart, takeParcels } from "./departure.js";
 import { canStep, completed, newHistory, remembered, step } from "./history.js";
 import { newKey } from "./ids.js";
-import { Kept } from "./kept.js";
+import { Kept, unsent } from "./kept.js";
 import { shown } from "./model.js";
-import { baseOf, newOperation, newRecord } from "./operations.js";
+import { baseOf, newOperation, newRecord, withoutReach } from "./operations.js";
 import { Queue } from "./queue.js";
 import { keptReference } from "./reference.js";
 import { TabletStore, UserStore } from "./store.js";
 import { Sync } from "./sync.js";
 
 const COMPLETED = {
-  change: completed,
+  change: (data, state, reference) => withoutReach(completed(data, state), reference),
+  log: (data, _state, reference) => withoutReach(data, reference),
   // What the signer had seen: the server compares it with what other tablets brought since.
   sign: (data, state) => ({ seen: state?.checked_at ?? "", ...data }),
 };
@@ -58,6 +59,8 @@ export class Charting extends Deciding {
   clear() {
     Object.assign(this, { user: null, day: null, store: null, queue: null, kept: null, channel: null, dirty: false });
     Object.assign(this, { snapshots: new Map(), histories: new Map(), states: new Map(), stale: new Set() });
+    // Sessions of which the disk holds an older snapshot than the memory, because it refused the newer one.
+    this.unkept = new Set();
   }
 
   async readReference(url) {
@@ -71,10 +74,10 @@ export class Charting extends Deciding {
 
   // The person whose work this is. Somebody else's stays on the tablet as long as it waits.
   async become(user) {
-    const { store, queue, channel } = this;
+    const { store, channel } = this;
     channel?.close();
     if (store) {
-      await (queue.records.size ? store.close() : store.delete());
+      await ((await this.isEmpty()) ? store.delete() : store.close());
     }
     this.clear();
     this.store = new UserStore(user.id);
@@ -84,6 +87,13 @@ export class Charting extends Deciding {
     this.listen();
     await this.reload();
     await this.tablet.write("user", user).catch(() => null);
+  }
+
+  // Whether nothing waits, on the disk either: another tab may have written what this one has not read.
+  async isEmpty() {
+    const disk = await this.store.load().catch(() => null);
+    const isOnDisk = !disk || disk.operations.length || unsent(disk.pictures).length;
+    return !isOnDisk && !this.queue.records.size && !this.kept.open.length;
   }
 
   get sessionKeys() {
@@ -111,10 +121,11 @@ export class Charting extends Deciding {
   // signature's proof); `hint`: what the screen knows and the server will find out, such as the region after a move.
   act(kind, session, said, { id, hint = null } = {}) {
     const before = this.session(session);
-    const data = COMPLETED[kind]?.(said, before) ?? said;
-    const op = this.perform(kind, session, data, { id, hint: hint ?? this.placed(kind, data, before) });
+    const data = COMPLETED[kind]?.(said, before, this.reference) ?? said;
+    const known = hint ?? this.placed(kind, data, before);
+    const op = this.perform(kind, session, data, { id, hint: known });
     const history = this.histories.get(session) ?? newHistory(session);
-    this.keepHistory(remembered(history, { kind, data }, before, hint));
+    this.keepHistory(remembered(history, { kind, data }, before, known));
     this.changed([session]);
     return op;
   }
@@ -136,16 +147,18 @@ export class Charting extends Deciding {
   }
 
   // Region and side follow a moved point, unless the injector had overruled the chart at the old place. `locate(view, x,
-  // y, jaw)` is set by the face.
-  placed(kind, data, before) {
+  // y, jaw)` is set by the face; `otherwise` where it does not know yet.
+  placed(kind, data, before, otherwise = null) {
     const point = kind === "move" && before?.points.find(({ key }) => key === data.key);
     if (!point || !this.locate) {
-      return null;
+      return otherwise;
     }
     const was = this.locate(point.view, point.x_dmm, point.y_dmm, before.jaw);
     const now = this.locate(point.view, data.x_dmm, data.y_dmm, before.jaw);
-    const isOwn = was?.region === point.region && was?.side === point.side;
-    return isOwn && now ? { region: now.region, side: now.side } : null;
+    if (!was || !now) {
+      return otherwise;
+    }
+    return was.region === point.region && was.side === point.side ? { region: now.region, side: now.side } : null;
   }
 
   keepHistory(history) {
@@ -175,7 +188,7 @@ export class Charting extends Deciding {
       return null;
     }
     const { kind, data, hint } = found.act;
-    const op = this.perform(kind, session, data, { hint });
+    const op = this.perform(kind, session, data, { hint: this.placed(kind, data, this.session(session), hint) });
     this.keepHistory(found.history);
     this.changed([session]);
     return op;
@@ -194,7 +207,7 @@ export class Charting extends Deciding {
   }
 
   keepPicture(session, blob, size) {
-    const key = this.kept.add(session, blob, size, () => this.waitingChanged());
+    const key = this.kept.add(session, blob, size, () => this.changed([session]));
     this.changed([session]);
     this.flush();
     return key;

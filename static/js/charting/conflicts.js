@@ -8,9 +8,17 @@ const DROP = { act: "drop", label: "Leave it out: it did not happen" };
 const CHANGE = { act: "edit", label: "Send it with the settings above" };
 const FROM_OTHER = { act: "other_unit", label: "It came from another unit" };
 const POINTS = ["log", "change"];
+const TITLES = {
+  conflict: { sign: "stop", title: "Two versions: please decide" },
+  refused: { sign: "stop", title: "Not taken: please decide" },
+  hold: { sign: "state-due", title: "Waits for something that has not arrived" },
+};
 
 // The server's own choices, or those that fit what was refused.
-export function choicesOf({ op, conflict }) {
+export function choicesOf({ op, conflict, state }) {
+  if (state === "hold") {
+    return [DROP];
+  }
   if (conflict?.choices?.length) {
     return conflict.choices;
   }
@@ -44,7 +52,23 @@ function questionOf(screen, { op }, act) {
   if (act === "other_unit") {
     return otherUnits(screen, op);
   }
+  if (act === "drop") {
+    return hangingList(screen, op);
+  }
   return null;
+}
+
+// What makes no sense without it, named before it goes.
+function hangingList({ app }, { id }) {
+  const gone = new Set(app.hanging(id).map((op) => op.id));
+  const rows = app.waiting.filter(({ op }) => gone.has(op.id));
+  return rows.length
+    ? [
+      node("p", {}, "With it goes what builds on it:"),
+      node("ul", { class: "attention__hanging" }, rows.map(({ words }) => node("li", {}, words))),
+      button({ class: "button button--danger", "data-settle-drop": true }, `Leave out all ${rows.length + 1}`),
+    ]
+    : null;
 }
 
 export function asks(screen, record, act) {
@@ -66,12 +90,13 @@ function versions({ conflict }) {
 export function attentionCard(screen, record, asking) {
   const { id, state, message, words } = record;
   const own = asking?.id === id ? asking : null;
+  const { sign, title } = TITLES[state];
   const acts = choicesOf(record).map(({ act, label }) => button(
     { class: act === "drop" ? "button button--danger" : "button", "data-settle": act, "aria-expanded": asks(screen, record, act) ? String(own?.act === act) : null }, label,
   ));
   return node(
     "article", { class: `attention attention--${state}`, "data-key": id, "data-attention": id, tabindex: "-1" },
-    node("h3", {}, icon("stop"), state === "conflict" ? " Two versions: please decide" : " Not taken: please decide"),
+    node("h3", {}, icon(sign), ` ${title}`),
     node("p", {}, words),
     message && message !== record.conflict?.there ? node("p", { class: "attention__why" }, message) : null,
     versions(record), problem(own?.trouble ?? ""),

@@ -1,7 +1,7 @@
 // What waits, in words, and what a person decides about it. The middle part of app.js.
 
 import { hanging, settled } from "./conflict.js";
-import { newOperation } from "./operations.js";
+import { newOperation, sendable } from "./operations.js";
 import { Taking } from "./taking.js";
 import { described } from "./words.js";
 
@@ -11,10 +11,12 @@ export class Deciding extends Taking {
       return [];
     }
     const records = [...this.kept.records(), ...this.queue.ordered];
+    const free = new Set(sendable(this.queue.ordered));
     return records.map((record) => {
       const state = this.sync.stateOf(record);
       const words = described(record, this.session(record.op.session), this.reference);
-      return { op: record.op, state, message: record.message, conflict: record.conflict, words };
+      // `isFree`: nothing that waits here stands before it.
+      return { op: record.op, state, message: record.message, conflict: record.conflict, words, isFree: free.has(record) };
     });
   }
 

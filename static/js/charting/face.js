@@ -34,6 +34,7 @@ export class Face {
     on(root, "click", "data-show", ({ dataset }) => this.show(dataset.show));
     on(root, "click", "data-zoom", ({ dataset }) => this.zoom(dataset.zoom));
     screen.addEventListener("change", () => this.update());
+    screen.app.locate = (view, x, y, jaw) => this.figures.get(view)?.locate(x, y, jaw) ?? null;
     this.update();
   }
 
@@ -277,7 +278,7 @@ export class Face {
     const { screen } = this;
     const amount = formatAmount(point.amount, point.measure);
     const how = [screen.word("plane", point.plane), screen.word("technique", point.technique)].join(", ").toLowerCase();
-    const kept = { tablet: ", stored on this tablet", memory: ", not stored yet", attention: ", needs attention" }[point.where] ?? "";
+    const kept = { tablet: ", stored on this tablet", storing: ", being stored", memory: ", not stored yet", attention: ", needs attention" }[point.where] ?? "";
     return `${point.number}: ${screen.placeName(point.region, point.side)}, ${amount}, ${how}${kept}`;
   }
 }

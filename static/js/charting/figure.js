@@ -76,7 +76,7 @@ export class Figure {
     svg.setAttribute("viewBox", this.view.box.join(" "));
     const face = svgNode("g", {}, ...[...svg.childNodes].filter((child) => !child.classList?.contains("atlas-grid")));
     svg.prepend(face);
-    Object.assign(this, { drawing: svg, face, regions: RegionMap.ofDrawing(svg, this.midlineHalfWidth) });
+    Object.assign(this, { drawing: svg, face, regions: RegionMap.ofDrawing(svg, this.midlineHalfWidth), drawnUrl: url });
     this.applyFit();
   }
 
@@ -151,6 +151,12 @@ export class Figure {
       return isOn ? { region: "", side: "" } : null;
     }
     return this.regions?.at(x_dmm, y_dmm) ?? null;
+  }
+
+  // As regionAt, and null too while the drawing in sight is not the one of this jaw.
+  locate(x, y, jaw) {
+    const url = this.view.drawings?.[jaw] ?? this.view.drawings?.average;
+    return url && url === this.drawnUrl ? (this.regions?.at(x, y) ?? null) : null;
   }
 
   isOf({ view, picture }) {

@@ -55,7 +55,7 @@ export function attachMeasures(screen, root) {
     clearTimeout(timer);
     if (typed && typed.note !== screen.app.session(typed.session)?.note) {
       screen.app.act("edit", typed.session, { note: typed.note });
-      screen.say("Note stored on this tablet.");
+      screen.sayStored("Note changed.", (state) => state.where);
     }
     typed = null;
   };

@@ -3,7 +3,7 @@
 // Pure and quick, because it runs between a touch and its mark. What the snapshot holds already is not applied twice.
 // An operation that the server refused, or that a person has to decide about, is still shown, with where "attention".
 
-import { needsPerson, threadOf } from "./operations.js";
+import { keptWhere, needsPerson, threadOf } from "./operations.js";
 import { stockOf } from "./stock.js";
 import { totalsOf } from "./totals.js";
 
@@ -14,7 +14,7 @@ const LOG_FIELDS = [
 const PLACE_FIELDS = ["x_dmm", "y_dmm", "reach_x_dmm", "reach_y_dmm"];
 const MARKING_FIELDS = ["view", "x_dmm", "y_dmm", "region", "side"];
 const MEASURES = ["pupil_dmm", "face_height_dmm", "face_width_dmm"];
-const RANK = { clinic: 0, tablet: 1, memory: 2, attention: 3 };
+const RANK = { clinic: 0, tablet: 1, storing: 2, memory: 3, attention: 4 };
 
 // `records` are this session's waiting operations in their order. Null for a session nobody knows.
 export function shown(snapshot, records, day, reference) {
@@ -238,12 +238,7 @@ function fitOf(measures, reference) {
   return { x: width ?? 1000, y: share(measures.face_height_dmm, means.face_height_dmm) ?? 1000 };
 }
 
-function whereOf(record) {
-  if (needsPerson(record)) {
-    return "attention";
-  }
-  return record.failed && !record.written ? "memory" : "tablet";
-}
+const whereOf = (record) => (needsPerson(record) ? "attention" : keptWhere(record));
 
 function note(draft, record) {
   const { op } = record;
@@ -280,7 +275,8 @@ function finished({ state, points, markings, pictures, tray, drawn, stock, refer
   }
   for (const [pk, row] of tray) {
     row.drawn += drawn.get(pk) ?? 0;
-    row.left = row.content - row.drawn - row.wasted;
+    const left = row.content - row.drawn - row.wasted;
+    Object.assign(row, { left: Math.max(0, left), over: Math.max(0, -left) });
   }
   return {
     ...state,

@@ -63,12 +63,24 @@ export function newRecord(op, hint = null) {
   return { id: op.id, op, hint, state: "tablet", message: "", conflict: null, numbered: false, written: false };
 }
 
+// What is given about one place has no direction and length: those of a technique that had them go.
+export function withoutReach(data, reference) {
+  const hasReach = !reference || !data.technique || reference.with_reach.includes(data.technique);
+  return hasReach ? data : { ...data, reach_x_dmm: null, reach_y_dmm: null };
+}
+
 export function bySequence(one, other) {
   return one.op.sequence - other.op.sequence || (one.id < other.id ? -1 : 1);
 }
 
 export function needsPerson({ state }) {
   return state === "refused" || state === "conflict";
+}
+
+// Where a record is: "tablet" only when the disk's transaction is complete, "storing" until then, "memory" where the disk
+// refused it.
+export function keptWhere({ written, failed }) {
+  return written ? "tablet" : failed ? "memory" : "storing";
 }
 
 function unitThread({ session, data }) {

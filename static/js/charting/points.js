@@ -8,6 +8,7 @@ import { empty } from "./say.js";
 export const STATES = {
   clinic: { sign: "check", word: "In the clinic", said: "Stored in the clinic" },
   tablet: { sign: "state-due", word: "On tablet", said: "Stored on this tablet" },
+  storing: { sign: "state-due", word: "Storing", said: "Being stored on this tablet" },
   memory: { sign: "caution", word: "Not stored", said: "Not stored: only on this page" },
   attention: { sign: "stop", word: "Attention", said: "Needs attention" },
 };

@@ -12,13 +12,13 @@
 
 import { formatAmount } from "./amounts.js";
 import { newKey } from "./ids.js";
-import { NO_SETTINGS, TEXTS, mirrored, missingSettings, placeOf, settingsOf, wayFor } from "./ways.js";
+import { KEPT, NO_SETTINGS, TEXTS, mirrored, missingSettings, placeOf, settingsOf, wayFor } from "./ways.js";
 
 export class Screen extends EventTarget {
   constructor(app) {
     super();
     Object.assign(this, { app, sessionKey: null, chosen: null, mode: "given", view: "front", picture: null });
-    Object.assign(this, { next: { ...NO_SETTINGS }, problem: "", missing: [] });
+    Object.assign(this, { next: { ...NO_SETTINGS }, problem: "", missing: [], unsaid: null });
     app.addEventListener("change", (event) => {
       if (!event.detail?.sessions || event.detail.sessions.has(this.sessionKey) || !this.sessionKey) {
         this.changed();
@@ -72,6 +72,7 @@ export class Screen extends EventTarget {
       this.chosen = null;
     }
     this.keepUnit();
+    this.sayKept();
     this.dispatchEvent(new CustomEvent("change"));
   }
 
@@ -84,7 +85,23 @@ export class Screen extends EventTarget {
   }
 
   say(text) {
+    this.unsaid = null;
     this.dispatchEvent(new CustomEvent("say", { detail: text }));
+  }
+
+  // At once what was done, and with it where it is kept as soon as that is true: where(state) gives it.
+  sayStored(text, where) {
+    this.say(text);
+    this.unsaid = { text, where };
+    this.sayKept();
+  }
+
+  sayKept() {
+    const { text, where } = this.unsaid ?? {};
+    const kept = text && this.state && KEPT[where(this.state)];
+    if (kept) {
+      this.say(`${text} ${kept}`);
+    }
   }
 
   refuse(text, missing = []) {
@@ -182,7 +199,7 @@ export class Screen extends EventTarget {
     const key = newKey();
     this.clear();
     this.act("log", { key, ...settings, ...placeOf(place), deviation: "", marking: place.marking ?? null });
-    this.say(`${this.described(key)} ${TEXTS.kept}`);
+    this.sayStored(this.described(key), ({ points }) => points.find((point) => point.key === key)?.where);
     return key;
   }
 

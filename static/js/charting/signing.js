@@ -13,6 +13,12 @@ import { attentionOf } from "./waiting.js";
 import { hasCode, signatureProof, triesLeft } from "../tablet/code.js";
 
 const LABELS = { wasted: "Wasted", kept: "Kept for the same patient", shared: "Stays in use" };
+const SIGNED = {
+  good: "The signature is stored in the clinic.",
+  caution: "Signed, stored on this tablet; it is sent when the clinic can be reached.",
+  storing: "Signed, being stored on this tablet.",
+  stop: "Signed. Keep this page open: something is not stored, or has to be decided.",
+};
 let about = null;
 
 // As services.signing.remainder_choices: nothing to choose when a unit is empty.
@@ -144,20 +150,26 @@ async function sign() {
   const left = screen.units.filter((unit) => unit.left > 0);
   const remainders = Object.fromEntries(left.map(({ pk }) => [pk, about.remainders[pk]]));
   screen.app.act("sign", screen.sessionKey, { remainders, proof }, { id });
-  screen.say("Signed. Stored on this tablet.");
+  screen.sayStored("Signed.", (state) => state.where);
   showSigned(screen);
+}
+
+// How the signature itself is kept: the whole session's standing, and "storing" until the disk has it.
+function standingOf({ app, sessionKey }) {
+  const isStoring = app.waiting.some(({ op, state }) => op.session === sessionKey && state === "storing");
+  return isStoring ? "storing" : standing(app, sessionKey).level;
 }
 
 function showSigned(screen) {
   const { signed } = screen.state;
   const sheet = sheetNamed("signing");
   about = null;
-  const { level } = standing(screen.app, screen.sessionKey);
+  const level = standingOf(screen);
   openSheet(sheet, {
     title: "Signed",
     body: node("div", { class: "signed", "data-signed": true },
       node("p", {}, icon("state-signed"), " ", node("bdi", {}, signed?.name ?? ""), signed ? `, ${shortTime(signed.at)}` : ""),
-      node("p", {}, level === "good" ? "The signature is stored in the clinic." : "Signed, stored on this tablet; it is sent when the clinic can be reached."),
+      node("p", {}, SIGNED[level] ?? SIGNED.stop),
       signed?.url ? node("a", { class: "button button--primary", href: signed.url }, icon("document"), " Open the record and its note") : null),
     foot: [node("a", { class: "button", href: "#" }, "The day’s list")],
   });

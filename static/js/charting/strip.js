@@ -24,6 +24,9 @@ export function standing(app, sessionKey) {
   if (of("memory")) {
     return { level: "stop", sign: "stop", words: `${of("memory")} not stored anywhere yet` };
   }
+  if (of("storing")) {
+    return { level: "caution", sign: "state-due", words: "Storing on this tablet" };
+  }
   if (mine.length) {
     return { level: "caution", sign: "state-due", words: `${mine.length} stored on this tablet` };
   }

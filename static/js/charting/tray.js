@@ -41,6 +41,12 @@ function madeUp(unit) {
   return about.length ? node("span", { class: "unit__made" }, about) : null;
 }
 
+// "0.2 mL more than it holds: decide below", until the amounts fit again.
+function overdrawn({ over, measure, isToDecide }) {
+  const how = isToDecide ? "decide below" : "check the amounts";
+  return node("span", { class: "unit__against unit__over", "data-over": over }, icon("stop"), ` ${formatAmount(over, measure)} more than it holds: ${how}`);
+}
+
 function face(unit) {
   const number = (amount) => node("b", { class: "num" }, plain(amount, unit.measure));
   return node(
@@ -49,10 +55,16 @@ function face(unit) {
     node("span", { class: "unit__lot" }, node("span", {}, unit.label), " ", node("span", {}, "Lot ", node("b", {}, unit.lot))),
     node("span", { class: "unit__left" }, node("strong", { class: "num" }, formatAmount(unit.left, unit.measure)), node("span", { class: "unit__word" }, " left"), ` of ${plain(unit.content, unit.measure)}`),
     node("span", { class: "unit__numbers" }, node("span", {}, "drawn ", number(unit.drawn)), " ", node("span", {}, "waste ", number(unit.wasted))),
-    bar(unit), madeUp(unit),
+    bar(unit), unit.over ? overdrawn(unit) : null, madeUp(unit),
     unit.deviation ? node("span", { class: "unit__against" }, icon("stop"), " Used against the rules") : null,
     unit.where === "attention" ? node("span", { class: "unit__against" }, icon("stop"), " Needs attention") : null,
   );
+}
+
+// With whether something from it waits for a decision.
+function marked(unit, { points }) {
+  const isToDecide = [unit, ...points.filter(({ unit: pk }) => pk === unit.pk)].some(({ where }) => where === "attention");
+  return { ...unit, isToDecide };
 }
 
 function card(unit, chosen, isOpen) {
@@ -85,7 +97,7 @@ export function attachTray(screen, root) {
     const chosen = screen.settings.unit;
     patch(
       root,
-      node("ul", { class: `tray__cards${units.length >= MANY ? " tray__cards--many" : ""}` }, units.map((unit) => card(unit, unit.pk === chosen, isOpen))),
+      node("ul", { class: `tray__cards${units.length >= MANY ? " tray__cards--many" : ""}` }, units.map((unit) => card(marked(unit, screen), unit.pk === chosen, isOpen))),
       isOpen ? button({ class: "button tray__open", "data-open-unit": true }, icon("syringe"), node("span", {}, "Open a unit")) : null,
     );
   });

@@ -13,8 +13,15 @@ export function attentionOf(app, sessionKey = null) {
     .map((record) => ({ id: record.op.id, ...record }));
 }
 
+// Those the clinic holds back though nothing on this tablet stands before them: what they build on may never come.
+function heldOf(app, sessionKey) {
+  return app.waiting
+    .filter(({ op, state, isFree }) => state === "hold" && isFree && op.session === sessionKey)
+    .map((record) => ({ id: record.op.id, ...record }));
+}
+
 function heldLine(app, sessionKey) {
-  const held = app.waiting.filter(({ op, state }) => state === "hold" && op.session === sessionKey).length;
+  const held = app.waiting.filter(({ op, state, isFree }) => state === "hold" && !isFree && op.session === sessionKey).length;
   return held ? node("p", { class: "attention__held" }, icon("state-due"), ` ${pluralOf(held, "entry waits", "entries wait")} for what stands above or is still on its way.`) : null;
 }
 
@@ -23,7 +30,7 @@ export function attachWaiting(screen, root) {
   let asking = null;
   let seen = 0;
   const draw = () => {
-    const records = screen.sessionKey ? attentionOf(app, screen.sessionKey) : [];
+    const records = screen.sessionKey ? [...attentionOf(app, screen.sessionKey), ...heldOf(app, screen.sessionKey)] : [];
     patch(root, records.map((record) => attentionCard(screen, record, asking)), records.length ? heldLine(app, screen.sessionKey) : null);
     root.hidden = !records.length;
     if (records.length > seen) {
@@ -44,7 +51,7 @@ export function attachWaiting(screen, root) {
   on(root, "click", "data-settle", (pressed) => {
     const id = idOf(pressed);
     const act = pressed.dataset.settle;
-    const record = attentionOf(app).find((each) => each.id === id);
+    const record = [...attentionOf(app), ...heldOf(app, screen.sessionKey)].find((each) => each.id === id);
     if (asks(screen, record, act)) {
       asking = { id, act, trouble: "" };
       draw();
@@ -54,6 +61,7 @@ export function attachWaiting(screen, root) {
     }
   });
   on(root, "click", "data-settle-unit", (pressed) => settle(idOf(pressed), "other_unit", { unit: Number(pressed.dataset.settleUnit) }));
+  on(root, "click", "data-settle-drop", (pressed) => settle(idOf(pressed), "drop"));
   on(root, "click", "data-settle-done", (pressed) => {
     const reason = root.querySelector("[data-settle-reason]").value.trim();
     if (reason) {

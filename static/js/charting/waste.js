@@ -46,7 +46,7 @@ function record() {
     }
     screen.act("waste", { unit: unit.pk, amount, reason: reason.trim() });
     sheetNamed("waste").close();
-    screen.say(`${formatAmount(amount, unit.measure)} from unit ${unit.label} recorded as waste. Stored on this tablet.`);
+    screen.sayStored(`${formatAmount(amount, unit.measure)} from unit ${unit.label} recorded as waste.`, ({ tray }) => tray.find(({ pk }) => pk === unit.pk)?.where);
   } catch (error) {
     if (!(error instanceof AmountError)) {
       throw error;

@@ -6,8 +6,11 @@ export const NO_SETTINGS = Object.freeze({
 });
 export const TEXTS = {
   noUnit: "Not logged: open a unit first, or touch the one you draw from.",
-  kept: "Stored on this tablet.",
   noPlanHere: "Markings go on the drawings. On a photograph a touch logs a point: choose “Given”.",
+};
+// Said of a thing once it is known where it is kept; nothing while it is being stored.
+export const KEPT = {
+  clinic: "Stored in the clinic.", tablet: "Stored on this tablet.", memory: "Not stored: only on this page.", attention: "Needs attention.",
 };
 const NEEDED = { amount: "amount", plane: "plane", technique: "technique", instrument: "instrument", aspiration: "aspiration" };
 const SAME_AGAIN = 4;

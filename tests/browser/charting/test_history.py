@@ -85,3 +85,43 @@ def test_signing_ends_undo(tab, clinic, key):
     assert tab.run("(key) => app.canUndo(key)", key) is False
     tab.flush()
     assert tab.run("(key) => app.histories.get(key).undo.length", key) == 0
+
+
+REFERENCE = """() => {
+    app.reference = { with_reach: ["fanning"], regions: [], words: {}, views: [] };
+}"""
+
+
+def test_reach_goes_with_the_technique_that_had_it_and_comes_back_with_undo(tab, clinic, key):
+    tab.run(REFERENCE)
+    reach = {"reach_x_dmm": 600, "reach_y_dmm": 300}
+    tab.log(key, FIRST, technique="fanning", **reach)
+    tab.act("change", key, {"key": FIRST, "technique": "bolus"})
+    names = ("technique", "reach_x_dmm", "reach_y_dmm")
+    assert tab.points(key, *names) == [["bolus", None, None]]
+    tab.run("(key) => app.undo(key)", key)
+    assert tab.points(key, *names) == [["fanning", 600, 300]]
+    tab.run("(key) => app.redo(key)", key)
+    assert tab.points(key, *names) == [["bolus", None, None]]
+
+
+def test_region_follows_a_moved_point_unless_it_was_overruled(tab, clinic, key):
+    """As records.sessions.services.points.move_point, there and back."""
+    clinic.fault = "away"
+    tab.run("""() => {
+        const sides = [{ region: "temple", side: "right" }, { region: "zygomatic", side: "left" }];
+        app.locate = (view, x) => sides[Number(x > 0)];
+    }""")
+    tab.log(key, FIRST)
+    tab.log(key, SECOND, region="chin")
+    for point in (FIRST, SECOND):
+        place = {"x_dmm": -500, "y_dmm": 330, "reach_x_dmm": None, "reach_y_dmm": None}
+        tab.act("move", key, {"key": point, **place})
+    moved = [["temple", "right"], ["chin", "left"]]
+    assert tab.points(key, "region", "side") == moved
+    for _ in range(2):
+        tab.run("(key) => app.undo(key)", key)
+    assert tab.points(key, "region", "side") == [["zygomatic", "left"], ["chin", "left"]]
+    for _ in range(2):
+        tab.run("(key) => app.redo(key)", key)
+    assert tab.points(key, "region", "side") == moved

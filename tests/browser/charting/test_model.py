@@ -176,3 +176,8 @@ def test_sixty_points_and_forty_operations_take_less_than_two_milliseconds(tab):
         return times.sort((one, other) => one - other)[25];
     }"""
     assert tab.run(script, [snapshot, operations]) < 2
+
+
+def test_overdrawn_unit_has_nothing_left_and_says_by_how_much(tab):
+    state = tab.run(SHOWN, [session("s"), [logged(FIRST, 1, amount=1200)], None])
+    assert [(row["left"], row["over"]) for row in state["tray"]] == [(0, 200)]

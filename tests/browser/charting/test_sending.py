@@ -19,11 +19,35 @@ def test_an_act_is_shown_before_the_call_returns_and_stored_in_the_clinic_after(
         return { seen, where: point.where, number: point.number, left: unit.left };
     }"""
     shown = tab.run(script, [key, POINT | {"key": FIRST}])
-    assert shown == {"seen": [[key]], "where": "tablet", "number": 1, "left": 800}
+    assert shown == {"seen": [[key]], "where": "storing", "number": 1, "left": 800}
     tab.flush()
     tab.until("() => app.waiting.length === 0")
     assert tab.points(key, "where", "number") == [["clinic", 1]]
     assert clinic.kinds() == ["log"]
+
+
+def test_an_act_is_called_stored_on_the_tablet_only_when_its_writing_is_complete(tab, clinic, key):
+    clinic.fault = "away"
+    script = """async ([key, data]) => {
+        const seen = [];
+        const look = () => seen.push([app.session(key).points[0].where, app.waiting[0].state]);
+        let complete;
+        const put = app.store.putOperations.bind(app.store);
+        const gate = new Promise((resolve) => (complete = resolve));
+        app.store.putOperations = async (...rows) => {
+            await gate;
+            await put(...rows);
+        };
+        app.act("log", key, data);
+        await app.tablet.read("device");
+        look();
+        app.addEventListener("change", look);
+        complete();
+        await app.queue.write();
+        return seen;
+    }"""
+    seen = tab.run(script, [key, POINT | {"key": FIRST}])
+    assert seen == [["storing", "storing"], ["tablet", "tablet"]]
 
 
 @pytest.mark.parametrize("fault", ["away", "error", "html", "broken", "empty"])
@@ -198,3 +222,49 @@ def test_changed_stock_is_asked_for(tab, clinic, key):
     clinic.seal = "2"
     tab.flush()
     assert tab.run("() => app.day.stock.seal") == "2"
+
+
+@pytest.mark.parametrize("answer", [{"status": 500, "body": "Broken"}, {"json": {}}])
+def test_day_that_does_not_come_keeps_nothing_from_being_sent(tab, clinic, key, answer):
+    clinic.fault = "away"
+    tab.log(key, FIRST)
+    tab.page.context.route("**/charting/day/", lambda route: route.fulfill(**answer))
+    tab.run("() => { app.sync.dayAt = 0; }")
+    clinic.fault = ""
+    tab.flush()
+    assert (tab.contact, tab.waits(), clinic.kinds()) == ("ok", [], ["log"])
+
+
+def test_one_act_the_server_breaks_on_does_not_keep_the_others_for_ever(tab, clinic, key):
+    clinic.fault = "away"
+    tab.log(key, FIRST)
+    tab.act("edit", key, {"note": "poison"})
+    tab.log(key, SECOND)
+    clinic.fault = "poison"
+    for _ in range(4):
+        tab.flush()
+    assert (tab.contact, tab.waits(), clinic.kinds()) == (
+        "away", [["edit", "tablet"]], ["log", "log"],
+    )  # fmt: skip
+    clinic.fault = ""
+    tab.flush()
+    assert (tab.contact, tab.waits()) == ("ok", [])
+
+
+def test_act_between_two_sendings_is_not_left_until_the_next_poll(tab, clinic, key):
+    """After the last look for more, and before the lock of the sending is given back."""
+    script = """async ([key, data]) => {
+        const rounds = app.sync.rounds.bind(app.sync);
+        let isFirst = true;
+        app.sync.rounds = async () => {
+            await rounds();
+            if (isFirst) {
+                isFirst = false;
+                app.act("log", key, data);
+                await app.queue.writing;
+            }
+        };
+        await app.flush();
+    }"""
+    tab.run(script, [key, POINT | {"key": FIRST}])
+    assert (tab.waits(), clinic.kinds()) == ([], ["log"])

@@ -15,7 +15,7 @@ from records.patients.models import Patient
 from records.reviews.models import Review
 from records.reviews.queries import WorkList
 from records.sessions.models import TreatmentSession
-from tests.bench.building import day, fast_load, fill, moment, scaled
+from tests.bench.building import day, fast_load, fill, moment, scaled, uuid_of
 from tests.bench.results import MILLISECONDS, Result, compared, interleaved, summed_up
 
 ROUNDS = scaled(200, 3)
@@ -64,7 +64,8 @@ def build(count: int) -> None:
             phone="'07700 900' || CAST(n % 1000 AS text)",
         )  # fmt: skip
         fill(
-            TreatmentSession, count, id="n", patient_id=f"(n - 1) % {patients} + 1",
+            TreatmentSession, count, id="n", key=uuid_of("n"),
+            patient_id=f"(n - 1) % {patients} + 1",
             injector_id=f"n % {INJECTORS} + 1", signed_by_id=f"n % {INJECTORS} + 1",
             started_at=moment(f"({due_in_days} - 14) * 86400"),
             signed_at=moment(f"({due_in_days} - 14) * 86400 + 1800"), signed_name="'Ida Injector'",

@@ -101,7 +101,8 @@ def _sessions(sessions: int, patients: int) -> None:
     """Signed sessions, each with two units opened for its patient on the tray."""
     apart = TEN_YEARS_S // sessions
     fill(
-        TreatmentSession, sessions, id="n", patient_id=f"(n - 1) % {patients} + 1",
+        TreatmentSession, sessions, id="n", key=uuid_of("n"),
+        patient_id=f"(n - 1) % {patients} + 1",
         injector_id="n % 3 + 1", started_at=moment(f"n * {apart}"),
         signed_at=moment(f"n * {apart} + 1800"), signed_by_id="n % 3 + 1",
         signed_name="'Ida Injector'",

@@ -63,6 +63,8 @@ def vessel_lines(view: View, jaw: Jaw) -> tuple[tuple[Vessel, tuple[tuple[Cell, 
     return tuple(found)
 
 
+# A tablet is told of each point's vessels again and again while more are added.
+@lru_cache(maxsize=4096)
 def near_vessels(
     view: View, x_dmm: int, y_dmm: int, jaw: Jaw = Jaw.AVERAGE
 ) -> tuple[NearVessel, ...]:

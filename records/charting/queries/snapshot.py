@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from clinic.policy.models import ClinicPolicy
-from clinic.policy.queries import current_policy
+from clinic.policy.queries import current_policy, review_example
 from planning.atlas.fit import Fit, MeasureError, fitted
 from planning.atlas.nearness import near_vessels
 from planning.review_dates import ReviewDateError
@@ -15,7 +15,6 @@ from planning.vocabulary import Jaw, View
 from records.charting.models import Operation
 from records.charting.queries.people import last_of_sessions, patients_json
 from records.charting.queries.units import opening_json, unit_json
-from records.reviews.services import planned_review_dates
 from records.sessions.models import (
     MEASURES_DMM,
     InjectionEntry,
@@ -85,7 +84,7 @@ def _snapshot(session: TreatmentSession, user, policy: ClinicPolicy) -> dict:
         "markings": _markings(session, standing),
         "pictures": [_picture(picture) for picture in session.pictures.all()],
         "flags": [_flag(flag) for flag in flags],
-        "review": _review(session) if standing else "",
+        "review": _review(session, policy) if standing else "",
         "checked_at": timezone.now(),
     }
 
@@ -207,10 +206,10 @@ def _vessel_flags(session: TreatmentSession, points: list[InjectionEntry]) -> It
         )
 
 
-def _review(session: TreatmentSession) -> str:
+def _review(session: TreatmentSession, policy: ClinicPolicy) -> str:
     """The review a signature would ask for; nothing where the clinic never opens."""
     try:
-        dates = planned_review_dates(timezone.localdate(session.started_at))
+        dates = review_example(policy, timezone.localdate(session.started_at))
     except ReviewDateError:
         return ""
     day = f"{dates.target:%a} {dates.target.day} {dates.target:%b %Y}"

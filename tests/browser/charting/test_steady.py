@@ -128,3 +128,13 @@ def test_a_unit_that_was_used_elsewhere_keeps_its_name_until_somebody_decides(
     expect(chart.waiting).to_contain_text(f"unit {spare.label} (HA filler 0.5 mL, lot B7)")
     expect(chart.page.locator(f'[data-unit-card="{spare.pk}"]')).to_contain_text("Lot B7")
     expect(chart.page.locator(".sums__products")).to_contain_text("HA filler 0.5 mL")
+
+
+def test_two_cautions_leave_the_chin_free(chart):
+    chart.settle("0.05")
+    chart.tap(30, 62)
+    cautions = chart.page.locator("[data-cautions] > *")
+    expect(cautions).to_have_count(2)
+    for x_mm, y_mm in ((24, 92), (-24, 92), (0, 100)):
+        chart.tap(x_mm, y_mm)
+    expect(chart.rows).to_have_count(4)

@@ -1,5 +1,8 @@
 """One run: the clinic, the server, two tablets, so many steps, and the comparison at the end."""
 
+import os
+import signal
+import sys
 import tempfile
 import time
 from collections import Counter
@@ -19,6 +22,7 @@ from tests.chaos.tablet import Tablet
 from tests.chaos.verdict import Stored, differences
 
 QUIET_SECONDS = 180
+STEP_SECONDS = 90
 SENT_MS = 10_000
 NAMES = ("tablet 1", "tablet 2")
 
@@ -53,12 +57,14 @@ def run(
         spoil: may break something on the way, to see that the comparison finds it.
     """
     report, started = Report(number), time.monotonic()
-    with opened() as world:
+    with watched(report), opened() as world:
         spoil(world.tablets)
         for count in range(1, steps + 1):
+            signal.alarm(STEP_SECONDS)
             said = world.take(step_of(number, count, weights))
             report.log.append(f"{count:5} {time.monotonic() - started:6.1f} s  {said}")
         in_steps = time.monotonic() - started
+        signal.alarm(2 * QUIET_SECONDS)
         try:
             come_to_rest(world, report)
         except TimeoutError as problem:
@@ -73,6 +79,24 @@ def run(
         report.counts.update(counted(world, stored, steps))
         report.counts["seconds"] = round(in_steps)
     return report
+
+
+@contextmanager
+def watched(report: Report) -> Iterator[None]:
+    """A step that hangs, such as a page caught in a loop, ends the program and is named."""
+
+    def give_up(*_) -> None:
+        told = [*report.log[-30:], f"seed {report.seed}: hangs after step {len(report.log)}"]
+        os.write(sys.stdout.fileno(), "\n".join([*told, ""]).encode())
+        os._exit(1)
+
+    kept = signal.signal(signal.SIGALRM, give_up)
+    signal.alarm(STEP_SECONDS)
+    try:
+        yield
+    finally:
+        signal.alarm(0)
+        signal.signal(signal.SIGALRM, kept)
 
 
 @contextmanager

@@ -10,7 +10,7 @@ from playwright.sync_api import Page, expect
 from clinic.access.enums import Role
 from records.appointments.models import Appointment
 from records.sessions.models import InjectionEntry, TreatmentSession
-from tests.browser.chart import SETTINGS
+from tests.browser.chart import NOTHING_WAITS, SETTINGS
 from tests.browser.every_page import open_whole
 from tests.factories import (
     PASSWORD,
@@ -107,6 +107,7 @@ def test_injector_charts_and_signs(page, sign_in, injector):
     said = page.locator("[data-said]")
     expect(said).to_contain_text("Point 1: Temporal region, left, 0.3 mL. Stored on this tablet.")
     stored = page.locator("[data-stored]").get_by_text("All stored in the clinic")
+    assert page.evaluate(NOTHING_WAITS)
     expect(stored).to_be_visible()
     was = InjectionEntry.objects.get()
     page.locator("#tab-regions").focus()
@@ -114,6 +115,7 @@ def test_injector_charts_and_signs(page, sign_in, injector):
     press_on(page, "[data-choose]")
     page.keyboard.press("ArrowRight")
     expect(said).to_contain_text("Moved.")
+    assert page.evaluate(NOTHING_WAITS)
     expect(stored).to_be_visible()
     assert InjectionEntry.objects.get().x_dmm == was.x_dmm + 5
     # What comes before the table is reached backwards, as people do.

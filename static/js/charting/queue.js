@@ -71,9 +71,13 @@ export class Queue {
         fresh.forEach((record) => Object.assign(record, { written: true, failed: false }));
         gone.forEach((id) => this.gone.delete(id));
       } catch {
+        // Told once: it is tried again with every sending, and telling asks for one.
+        const news = fresh.filter(({ failed }) => !failed);
         fresh.forEach((record) => Object.assign(record, { failed: true, tried: true, numbered: true }));
         // What is gone in memory and still on the disk does no harm: sent again, it is answered as before.
-        this.onWritten(fresh);
+        if (news.length) {
+          this.onWritten(news);
+        }
         break;
       }
       this.onWritten(fresh);

@@ -95,15 +95,15 @@ export class Sync {
     return this.running;
   }
 
-  // Looked at once more when the lock is given back: what came meanwhile would otherwise wait for the next poll.
+  // Once more for what was asked for since the last look, or since the sending began that failed: it would wait otherwise.
   async run() {
-    try {
-      do {
+    do {
+      try {
         await this.locked(() => this.rounds());
-      } while (this.again && !this.leaving.signal.aborted);
-    } catch (error) {
-      this.failed(error);
-    }
+      } catch (error) {
+        this.failed(error);
+      }
+    } while (this.again && !this.leaving.signal.aborted);
     this.running = null;
     this.later();
   }

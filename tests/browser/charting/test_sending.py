@@ -268,3 +268,23 @@ def test_act_between_two_sendings_is_not_left_until_the_next_poll(tab, clinic, k
     }"""
     tab.run(script, [key, POINT | {"key": FIRST}])
     assert (tab.waits(), clinic.kinds()) == ([], ["log"])
+
+
+def test_sending_asked_for_while_another_fails_is_tried_at_once(tab, clinic, key):
+    """As when contact comes back in the middle of a sending that runs into the void."""
+    clinic.fault = "away"
+    script = """([key, data]) => {
+        const exchange = app.sync.exchange.bind(app.sync);
+        app.sync.exchange = async (batch) => {
+            app.sync.exchange = exchange;
+            app.sync.flush();
+            throw new Error("Nobody answered.");
+        };
+        return app.queue.write();
+    }"""
+    tab.log(key, FIRST)
+    tab.flush()
+    tab.run(script, [key, POINT])
+    clinic.fault = ""
+    tab.flush()
+    assert (tab.contact, tab.waits(), clinic.kinds()) == ("ok", [], ["log"])

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.browser.charting.clinic import POINT
+from tests.browser.charting.clinic import POINT, said
 from tests.browser.charting.tablet import keys
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -142,3 +142,18 @@ def test_disk_full_when_the_answer_comes_never_brings_the_old_state_back(tab, cl
     tab.flush()
     tab.run("() => app.reload()")
     assert tab.points(key, "key", "where") == [[FIRST, "clinic"]]
+
+
+def test_full_disk_with_something_to_decide_ends_its_round(tab, clinic, key):
+    """Each refusal to write asked for one more round, which tried to write again."""
+    clinic.fault = "away"
+    tab.run(FULL)
+    op = tab.log(key, FIRST)
+    clinic.refusals[op["id"]] = said(op, "refused", "More than remains.")
+    clinic.fault = ""
+    script = """() => Promise.race([
+        app.flush().then(() => "ended"),
+        new Promise((resolve) => setTimeout(resolve, 4000, "endless")),
+    ])"""
+    assert tab.run(script) == "ended"
+    assert tab.waits() == [["log", "refused"]]

@@ -18,14 +18,47 @@ from playwright.sync_api import Page, expect
 
 from clinic.staff.models import User
 from clinic.stock.models import Lot
+from planning.vocabulary import Jaw
+from records.appointments.models import Appointment
 from records.demo.seed import seed
+from records.sessions.enums import Remainder
 from records.sessions.models import TreatmentSession
+from records.sessions.services.signing import sign_session
+from records.sessions.services.sittings import start_session
 from tests.browser.chart import Chart
-from tests.browser.watch import DESK, TABLET
+from tests.browser.watch import DESK, TABLET, TABLET_UPRIGHT
 
 NOW = datetime(2026, 11, 25, 9, 40, tzinfo=UTC)
+# Card of the tray, amount, technique and places of one side of the face, in millimetres; four
+# numbers for those with a direction.
+POINTS = (
+    (0, "0.05", "Bolus", ((48, 30), (56, 24), (40, 38), (24, 22))),
+    (0, "0.05", "Linear retrograde", ((22, 42, 32, 62), (16, 58, 26, 74))),
+    (1, "0.1", "Bolus", ((46, 60), (42, 70), (34, 82), (24, 92), (10, 100))),
+    (1, "0.05", "Fanning", ((50, 48, 36, 50), (12, 84, 22, 82))),
+    (
+        2, "4", "Micro-droplet",
+        ((8, -12), (18, -20), (12, -36), (28, -34), (38, -24), (46, -14), (54, -4)),
+    ),
+)  # fmt: skip
+PLANES = {
+    "Bolus": "Supraperiosteal",
+    "Linear retrograde": "Subcutaneous",
+    "Fanning": "Subcutaneous",
+    "Micro-droplet": "Intramuscular",
+}
+# The tablet's clock goes as the clinic's, or the screen would say that it is off.
+CLOCK = """(() => {
+    const Real = Date;
+    globalThis.Date = class extends Real {
+        constructor(...parts) { super(...(parts.length ? parts : [Date.now()])); }
+        static now() { return Real.now() + OFF; }
+    };
+})()"""
 FOLDER = Path(__file__).parents[2] / "docs" / "tour"
 MOST_BYTES = 250_000
+# From here on a picture is kept in fewer colours, so that all of them stay light together.
+LARGE_BYTES = 190_000
 
 
 def keep(picture: Image.Image, name: str) -> None:
@@ -33,7 +66,7 @@ def keep(picture: Image.Image, name: str) -> None:
     FOLDER.mkdir(parents=True, exist_ok=True)
     path = FOLDER / f"{name}.png"
     picture.convert("RGB").save(path, optimize=True)
-    if path.stat().st_size > MOST_BYTES:
+    if path.stat().st_size > LARGE_BYTES:
         picture.convert("RGB").quantize(256, dither=Image.Dither.NONE).save(path, optimize=True)
     assert path.stat().st_size <= MOST_BYTES, f"{path} is {path.stat().st_size} bytes"
 
@@ -56,11 +89,14 @@ def clinic(db):
 def test_take_the_pictures(clinic, new_page, sign_in):
     desk, owner = new_page(viewport=DESK), new_page(viewport=DESK)
     tablet = new_page(viewport=TABLET, has_touch=True)
+    off = datetime.now(UTC).timestamp() - time_machine.escape_hatch.time.time()
+    tablet.add_init_script(CLOCK.replace("OFF", str(round(off * 1000))))
     for page, name in ((desk, "desk"), (owner, "owner"), (tablet, "injector")):
         sign_in(page, User.objects.get(username=name))
     front_desk(desk)
     session = TreatmentSession.objects.unsigned().get()
     charting(tablet, session)
+    map_on_paper(tablet, many_points(tablet))
     signing(tablet, session)
     chart_note(tablet)
     stock(owner)
@@ -103,6 +139,94 @@ def charting(page: Page, session: TreatmentSession) -> None:
     page.keyboard.press("Escape")
     shoot(page, "charting-dark")
     page.emulate_media(color_scheme="light")
+
+
+def many_points(page: Page) -> TreatmentSession:
+    """A session of today, in three states: empty, with 40 points, with the last session's too."""
+    appointment = next(
+        row
+        for row in Appointment.objects.on(NOW.date()).filter(practitioner__username="injector")
+        if row.patient.sessions.signed().exists() and not row.patient.sessions.unsigned().exists()
+    )
+    session = start_session(
+        patient=appointment.patient, injector=appointment.practitioner, jaw=Jaw.AVERAGE
+    )
+    page.evaluate("() => localStorage.removeItem('charting-layers')")
+    chart = Chart(page, session.key)
+    four_ways(page, "charting-empty")
+    open_units(chart)
+    cards = page.locator("[data-unit-card]")
+    stored = 0
+    for card, amount, technique, places in POINTS:
+        chart.touch(cards.nth(card))
+        chart.settle(amount)
+        chart.set("technique", technique)
+        chart.set("plane", PLANES[technique])
+        for place in places:
+            for side in (1, -1):
+                give(chart, side, *place)
+                stored += 1
+                expect(chart.rows).to_have_count(stored)
+    assert stored == 40
+    chart.is_stored()
+    four_ways(page, "charting-40-points")
+    page.click(".face__layers summary")
+    page.click("[data-layer=last]")
+    page.click(".face__layers summary")
+    four_ways(page, "charting-last-session")
+    return session
+
+
+def give(chart: Chart, side: int, x_mm: float, y_mm: float, *end: float) -> None:
+    """A touch, or a drag to where a thread or fan ends."""
+    if not end:
+        chart.tap(side * x_mm, y_mm)
+        return
+    mouse = chart.page.mouse
+    mouse.move(*chart.at(side * x_mm, y_mm))
+    mouse.down()
+    mouse.move(*chart.at(side * end[0], end[1]), steps=4)
+    mouse.up()
+
+
+def open_units(chart: Chart) -> None:
+    """Two syringes and a vial made up with 2.5 mL."""
+    for name in ("HA filler medium", "HA filler firm", "OnabotulinumtoxinA 100 units"):
+        chart.touch("[data-open-unit]")
+        shelf = chart.page.locator(".shelf").filter(has_text=name)
+        chart.touch(shelf.get_by_role("button", name=re.compile("^Open U")).first)
+    for digit in "2.5":
+        chart.touch(f'[data-sheet=keypad] [data-digit="{digit}"]')
+    chart.touch("[data-pad-done]")
+    expect(chart.page.locator("[data-unit-card]")).to_have_count(3)
+
+
+def four_ways(page: Page, name: str) -> None:
+    """The tablet lying and upright, in light and in dark."""
+    for way, viewport in (("", TABLET), ("-upright", TABLET_UPRIGHT)):
+        page.set_viewport_size(viewport)
+        for colours in ("light", "dark"):
+            page.emulate_media(color_scheme=colours)
+            page.evaluate("() => scrollTo(0, 0)")
+            shoot(page, f"{name}{way}{'-dark' if colours == 'dark' else ''}")
+    page.emulate_media(color_scheme="light")
+    page.set_viewport_size(TABLET)
+
+
+def map_on_paper(page: Page, session: TreatmentSession) -> None:
+    """The same map in the note, as a colour printer and a black-and-white one print it."""
+    session = TreatmentSession.objects.get(pk=session.pk)
+    remainders = {
+        row.unit_id: (
+            Remainder.KEPT if row.unit.lot.product.is_single_patient else Remainder.SHARED
+        )
+        for row in session.tray.select_related("unit__lot__product")
+    }
+    sign_session(session=session, remainders=remainders, actor=session.injector)
+    pdf = pypdfium2.PdfDocument(page.request.get(f"/notes/{session.pk}/").body())
+    sheet = pdf[0].render(scale=1.25).to_pil()
+    keep(sheet, "chart-map")
+    keep(sheet.convert("L"), "chart-map-grey")
 
 
 def signing(page: Page, session: TreatmentSession) -> None:

@@ -116,6 +116,10 @@ def test_a_unit_that_was_used_elsewhere_keeps_its_name_until_somebody_decides(
 ):
     spare = make_units(injector, make_product("HA filler 0.5 mL", content=500), number="B7")[0]
     chart.open()
+    chart.page.wait_for_function(
+        "(pk) => charting.day.stock.products.some(({ lots }) => lots.some(({ units }) =>"
+        " units.some((unit) => unit.pk === pk)))", arg=spare.pk,
+    )  # fmt: skip
     chart.page.context.set_offline(True)
     chart.touch("[data-open-unit]")
     chart.touch(f'[data-open-now="{spare.pk}"]')

@@ -20,7 +20,11 @@ CHECKS = ("verify_ledger", "verify_audit")
 def read_stored() -> Stored:
     return Stored(
         operations={
-            str(row.id): {"kind": row.kind, "outcome": row.outcome}
+            str(row.id): {
+                "kind": row.kind,
+                "outcome": row.outcome,
+                "order": (row.received_at, row.sequence),
+            }
             for row in Operation.objects.all()
         },
         points={

@@ -33,17 +33,24 @@ class Day:
         self.acknowledged = Counter(self.acts)
         moved = POINT | {"x_dmm": 510, "y_dmm": 340, "session": "s", "removed": False}
         self.stored = Stored(
-            operations={each.id: {"kind": each.kind, "outcome": "applied"} for each in acts},
+            operations={},
             points={"p": moved},
             markings={"m": False},
             units={7: {"label": "U7", "drawn": 20, "waste": [3]}},
             events=Counter({"point.logged": 1, "session.started": 1}),
         )
+        for each in acts:
+            self.store(each.id, each.kind)
         self.shown = Shown("tablet 1", {"p": copy.deepcopy(moved)}, {"s"}, [])
 
     @property
     def found(self) -> str:
         return "; ".join(differences(self.acts, self.acknowledged, self.stored, [self.shown]))
+
+    def store(self, id: str, kind: str) -> None:
+        """One more row, after all others."""
+        order = len(self.stored.operations)
+        self.stored.operations[id] = {"kind": kind, "outcome": "applied", "order": order}
 
     def lose(self, id: str) -> None:
         del self.stored.operations[id]
@@ -86,12 +93,12 @@ def test_what_was_stored_before_it_was_given_up_stands_once(day):
     assert day.found == ""
     day.acts["move"].replaced_by = "again"
     day.acts["again"] = act("again", "move", {"key": "p", "x_dmm": 510, "y_dmm": 340}, base="move")
-    day.stored.operations["again"] = {"kind": "move", "outcome": "applied"}
-    assert day.found == "stored, and stored again as again: move move (step 1, tablet 1)"
+    day.store("again", "move")
+    assert day.found == "stored, and stored again as again: move move on log (step 1, tablet 1)"
 
 
 def test_stored_under_an_id_nobody_made(day):
-    day.stored.operations["stray"] = {"kind": "log", "outcome": "applied"}
+    day.store("stray", "log")
     assert "stored, but never asked for: log stray" in day.found
 
 
@@ -119,13 +126,13 @@ def test_change_is_lost_although_its_row_is_there(day):
 
 def test_decided_without_a_person(day):
     day.acts["other"] = act("other", "move", {"key": "p", "x_dmm": 0, "y_dmm": 9}, base="log")
-    day.stored.operations["other"] = {"kind": "move", "outcome": "applied"}
-    assert "built on the same act" in day.found
+    day.store("other", "move")
+    assert "stored after move move on log" in day.found
 
 
 def test_built_on_nothing(day):
     day.acts["move"].base = "unheard of"
-    assert "which is not in its history: move" in day.found
+    assert "which it does not build on: move" in day.found
 
 
 def test_what_builds_on_a_given_up_act_goes_on_from_what_took_its_place(day):
@@ -133,8 +140,8 @@ def test_what_builds_on_a_given_up_act_goes_on_from_what_took_its_place(day):
     day.acts["again"] = act("again", "move", {"key": "p", "x_dmm": 510, "y_dmm": 340}, base="log")
     day.acts["remove"] = act("remove", "remove", {"key": "p"}, base="move")
     day.stored.operations["move"]["outcome"] = "withdrawn"
-    day.stored.operations["again"] = {"kind": "move", "outcome": "applied"}
-    day.stored.operations["remove"] = {"kind": "remove", "outcome": "applied"}
+    day.store("again", "move")
+    day.store("remove", "remove")
     del day.acknowledged["move"]
     day.stored.points["p"]["removed"] = True
     day.stored.units[7]["drawn"], day.shown.points = 0, {}

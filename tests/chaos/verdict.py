@@ -7,7 +7,7 @@ tool gets from one to the other.
 """
 
 from collections import Counter, defaultdict
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 POINT_KINDS = {"log", "change", "move", "remove", "restore"}
 MARKING_KINDS = {"plan", "unplan", "replan"}
@@ -53,19 +53,24 @@ class Act:
         return ("session", self.session)
 
     def __str__(self) -> str:
-        return f"{self.kind} {self.id[:8]} (step {self.step}, {self.tablet})"
+        on = f" on {self.base[:8]}" if self.base else ""
+        return f"{self.kind} {self.id[:8]}{on} (step {self.step}, {self.tablet})"
 
 
 @dataclass
 class Stored:
     """What the database holds; keys and ids as text."""
 
-    operations: dict[str, dict] = field(default_factory=dict)  # id -> kind, outcome
+    operations: dict[str, dict] = field(default_factory=dict)  # id -> kind, outcome, order
     points: dict[str, dict] = field(default_factory=dict)  # key -> CONTENT, session, removed
     markings: dict[str, bool] = field(default_factory=dict)  # key -> removed
     units: dict[int, dict] = field(default_factory=dict)  # pk -> label, drawn, wasted, waste
     events: Counter[str] = field(default_factory=Counter)  # audit action -> how often
     faults: list[str] = field(default_factory=list)  # what the tool's own checks say
+
+    @property
+    def applied(self) -> set[str]:
+        return {id for id, row in self.operations.items() if row["outcome"] == "applied"}
 
 
 @dataclass
@@ -88,12 +93,9 @@ def differences(
         acts: by id.
         acknowledged: id -> how often an answer called it applied.
     """
-    applied = {
-        id for id, operation in stored.operations.items() if operation["outcome"] == "applied"
-    }
+    applied = stored.applied
     found = [*_lost(acts, acknowledged, stored, applied), *_made_up(acts, stored, applied)]
-    acts = built_on_what_stands(acts, applied)
-    expected, problems = expected_points(acts, applied)
+    expected, problems = expected_points(acts, stored)
     found += problems
     found += _unlike(expected, stored)
     found += _markings(acts, applied, stored)
@@ -133,58 +135,37 @@ def _made_up(acts, stored, applied):
             yield f"stored as {stored.operations[id]['kind']}: {acts[id]}"
 
 
-def built_on_what_stands(acts: dict[str, Act], applied: set[str]) -> dict[str, Act]:
+def in_order(acts: list[Act], known: dict[str, Act], stored: Stored) -> tuple[list[Act], list[str]]:
     """
-    The acts, each on a base that was not given up.
+    The stored acts on one thing as they arrived, and where one does not build on the one before.
 
-    What builds on an act that a person gave up goes on from its replacement, or else from what that
-    one built on.
+    That would mean that one tablet's act was written over another's without a person. What built on
+    an act that a person gave up goes on from what its own tablet did last.
     """
-
-    def standing(base: str | None) -> str | None:
-        while base in acts and acts[base].given_up and base not in applied:
-            base = acts[base].replaced_by or acts[base].base
-        return base
-
-    return {id: replace(act, base=standing(act.base)) for id, act in acts.items()}
-
-
-def in_order(acts: list[Act]) -> tuple[list[Act], list[str]]:
-    """
-    The acts on one thing, each after the one it builds on; and what breaks that order.
-
-    Two acts that build on the same one would mean that one of them was decided without a person.
-    """
-    after: dict[str | None, list[Act]] = defaultdict(list)
-    for act in acts:
-        after[act.base].append(act)
-    ordered, problems, base = [], [], None
-    while following := after.pop(base, None):
-        if len(following) > 1:
-            problems.append(f"built on the same act: {' and '.join(map(str, following))}")
-        ordered.append(following[0])
-        base = following[0].id
-    problems += [
-        f"builds on {str(base)[:8]}, which is not in its history: {act}"
-        for base, stray in after.items()
-        for act in stray
-    ]
+    ordered = sorted(acts, key=lambda act: stored.operations[act.id]["order"])
+    problems, before = [], None
+    for act in ordered:
+        base = known.get(act.base)
+        is_left = base is not None and base.given_up and act.base not in stored.applied
+        is_own = before is None or before.tablet == act.tablet
+        last = before.id if before else None
+        if act.base != last and not (is_left and is_own):
+            problems.append(f"stored after {before}, which it does not build on: {act}")
+        before = act
     return ordered, problems
 
 
-def expected_points(acts: dict[str, Act], applied: set[str]) -> tuple[dict[str, dict], list[str]]:
+def expected_points(acts: dict[str, Act], stored: Stored) -> tuple[dict[str, dict], list[str]]:
     """The points that the stored acts make, and what is wrong with the acts' order."""
     by_point: dict[str, list[Act]] = defaultdict(list)
-    for id in applied & acts.keys():
+    for id in stored.applied & acts.keys():
         kind, key = acts[id].thing
         if kind == "point":
             by_point[key].append(acts[id])
     points, problems = {}, []
     for key, about in by_point.items():
-        ordered, broken = in_order(about)
+        ordered, broken = in_order(about, acts, stored)
         problems += broken
-        if not ordered:
-            continue
         if ordered[0].kind != "log":
             problems.append(f"the first act on point {key[:8]} is {ordered[0]}")
             continue
@@ -224,7 +205,7 @@ def _markings(acts, applied, stored):
         if kind == "marking":
             by_marking[key].append(acts[id])
     for key in by_marking.keys() | stored.markings.keys():
-        ordered, problems = in_order(by_marking.get(key, []))
+        ordered, problems = in_order(by_marking.get(key, []), acts, stored)
         yield from problems
         removed = bool(ordered) and ordered[-1].kind == "unplan"
         if not ordered or key not in stored.markings:

@@ -18,7 +18,8 @@ from records.patients.services import add_alert, save_patient
 from records.reviews.models import Review
 from records.sessions.models import InjectionEntry, SessionPicture, TreatmentSession
 from records.sessions.services.pictures import keep_picture
-from records.sessions.services.points import PointDetails, log_point
+from records.sessions.services.placing import PointDetails
+from records.sessions.services.points import log_point
 from records.sessions.services.sittings import start_session
 from records.sessions.services.tray import put_on_tray
 from tests.records.sessions.pictures import encoded

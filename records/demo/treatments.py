@@ -21,7 +21,8 @@ from records.patients.models import Patient
 from records.reviews.models import Review
 from records.sessions.enums import Remainder
 from records.sessions.models import TreatmentSession
-from records.sessions.services.points import PointDetails, log_point
+from records.sessions.services.placing import PointDetails
+from records.sessions.services.points import log_point
 from records.sessions.services.signing import add_addendum, sign_session
 from records.sessions.services.sittings import start_session
 from records.sessions.services.tray import put_on_tray

@@ -17,8 +17,8 @@ from records.sessions.errors import NotOnTray, Overdrawn
 from records.sessions.models import InjectionEntry, Marking, SessionPicture
 from records.sessions.services.markings import plan_marking, replan_marking, unplan_marking
 from records.sessions.services.pictures import calibrate, drop_picture
+from records.sessions.services.placing import PointDetails
 from records.sessions.services.points import (
-    PointDetails,
     change_point,
     log_point,
     move_point,

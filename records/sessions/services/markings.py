@@ -9,7 +9,7 @@ from clinic.audit.services import acting, snapshot
 from planning.atlas.measurements import CHART_VERSION
 from records.sessions.errors import PointConflict, SessionError
 from records.sessions.models import Marking, TreatmentSession
-from records.sessions.services.points import located
+from records.sessions.services.placing import located
 from records.sessions.services.sittings import lock_session, lock_unsigned, refuse_signed
 
 MARKING_FIELDS = ["key", "view", "x_dmm", "y_dmm", "region", "side"]

@@ -2,9 +2,7 @@
 
 import re
 import uuid
-from dataclasses import asdict, dataclass
 from datetime import datetime
-from fractions import Fraction
 
 from django.db import IntegrityError
 from django.db.models import Count, Max, Q
@@ -13,49 +11,11 @@ from django.utils import timezone
 from clinic.audit.services import acting, changes, snapshot
 from clinic.stock.models import UnitOfStock
 from planning.amounts import format_amount
-from planning.atlas.locate import Location, NotOnFace, locate
 from planning.atlas.measurements import CHART_VERSION
-from planning.vocabulary import Jaw, View
 from records.sessions.errors import NotOnTray, Overdrawn, PointConflict, SessionError
 from records.sessions.models import InjectionEntry, TreatmentSession
+from records.sessions.services.placing import PointDetails, columns_of, move_to
 from records.sessions.services.sittings import lock_session, refuse_signed
-
-
-@dataclass(frozen=True)
-class PointDetails:
-    """
-    What the injector says about a point.
-
-    Attributes:
-        unit_id: an open unit of stock on the session's tray.
-        x_dmm, y_dmm: tenths of a millimetre on the chart, or on the photograph.
-        region, side: empty to take them from the place; the injector may overrule the chart. A
-            photograph knows neither, so there they are said.
-        reach_x_dmm, reach_y_dmm: where a fan or thread ends; both or neither.
-        picture_id: the photograph of the session, with the view "picture" only.
-        marking_id: the place marked beforehand that the point ticks off.
-        amount: microlitres or hundredths of a unit, by the product; > 0.
-    """
-
-    unit_id: int
-    view: str
-    x_dmm: int
-    y_dmm: int
-    plane: str
-    technique: str
-    instrument: str
-    aspiration: str
-    amount: int
-    region: str = ""
-    side: str = ""
-    gauge: int | None = None
-    length_mm: int | None = None
-    deviation: str = ""
-    reach_x_dmm: int | None = None
-    reach_y_dmm: int | None = None
-    picture_id: int | None = None
-    marking_id: int | None = None
-
 
 POINT_FIELDS = [
     "unit", "view", "x_dmm", "y_dmm", "region", "side", "plane", "technique", "instrument",
@@ -109,7 +69,7 @@ def log_point(
     """
     with acting(actor) as trail:
         session = session if is_locked else lock_session(session.pk)
-        placed = _placed(details, session)
+        placed = columns_of(details, session)
         last, is_stored = _last_number(session, key)
         if is_stored:
             return _same_or_conflict(InjectionEntry.objects.get(key=key), session, placed)
@@ -147,7 +107,7 @@ def change_point(
         unit = _lock_on_tray(session, details.unit_id)
         given_back = point.amount if point.unit_id == unit.pk else 0
         _check_remaining(unit, details.amount - given_back)
-        placed = _placed(details, session) | {"head": head}
+        placed = columns_of(details, session) | {"head": head}
         for name, value in placed.items():
             setattr(point, name, value)
         point.save(update_fields=list(placed))
@@ -177,11 +137,7 @@ def move_point(
         session = refuse_signed(lock_session(point.session_id))
         point = _standing(point)
         before = _all_of(point)
-        if point.view == View.PICTURE:
-            _place_on_picture(point, x_dmm, y_dmm)
-        else:
-            _place_on_chart(point, x_dmm, y_dmm, session)
-        point.x_dmm, point.y_dmm = x_dmm, y_dmm
+        move_to(point, x_dmm, y_dmm, session)
         point.reach_x_dmm, point.reach_y_dmm = reach_x_dmm, reach_y_dmm
         point.head = head
         point.save(update_fields=PLACE_FIELDS)
@@ -230,73 +186,6 @@ def restore_point(*, point: InjectionEntry, actor, head: uuid.UUID | None = None
 
 def _all_of(point: InjectionEntry) -> dict:
     return snapshot(point, [*POINT_FIELDS, *EXTRA_POINT_FIELDS])
-
-
-def _placed(details: PointDetails, session: TreatmentSession) -> dict:
-    """The columns of a point: what was said, and where the chart finds it."""
-    columns = asdict(details)
-    if details.marking_id and not session.markings.filter(pk=details.marking_id).exists():
-        raise SessionError("That marking belongs to another session.")
-    if details.view == View.PICTURE:
-        columns["relative_x_permille"], columns["relative_y_permille"] = _relative_on_picture(
-            session, details.picture_id, details.x_dmm, details.y_dmm
-        )
-        if not details.region or not details.side:
-            raise SessionError("Choose region and side: a photograph does not know them.")
-        return columns
-    if details.picture_id:
-        raise SessionError("A point on the drawing belongs to no photograph.")
-    location = located(details.view, details.x_dmm, details.y_dmm, session)
-    columns["region"] = details.region or location.region.value
-    columns["side"] = details.side or location.side.value
-    columns["relative_x_permille"] = location.relative_x_permille
-    columns["relative_y_permille"] = location.relative_y_permille
-    return columns
-
-
-def _place_on_chart(
-    point: InjectionEntry, x_dmm: int, y_dmm: int, session: TreatmentSession
-) -> None:
-    was = located(point.view, point.x_dmm, point.y_dmm, session)
-    now = located(point.view, x_dmm, y_dmm, session)
-    if (point.region, point.side) == (was.region, was.side):
-        point.region, point.side = now.region.value, now.side.value
-    point.relative_x_permille = now.relative_x_permille
-    point.relative_y_permille = now.relative_y_permille
-
-
-def _place_on_picture(point: InjectionEntry, x_dmm: int, y_dmm: int) -> None:
-    point.relative_x_permille, point.relative_y_permille = _relative_on_picture(
-        point.session, point.picture_id, x_dmm, y_dmm
-    )
-
-
-def _relative_on_picture(
-    session: TreatmentSession, picture_id: int | None, x_dmm: int, y_dmm: int
-) -> tuple[int, int]:
-    """Thousandths of the photograph's width and height."""
-    picture = session.pictures.standing().filter(pk=picture_id).first()
-    if picture is None:
-        raise SessionError("That photograph is not one of this session's.")
-    if (scale := picture.scale) is None:
-        raise SessionError("Give the photograph its scale first: two places of known distance.")
-    sizes = scale.to_dmm(picture.width), scale.to_dmm(picture.height)
-    if not (0 <= x_dmm <= sizes[0] and 0 <= y_dmm <= sizes[1]):
-        raise SessionError("That place is not on the photograph. Tap inside it.")
-    return round(Fraction(1000 * x_dmm, sizes[0])), round(Fraction(1000 * y_dmm, sizes[1]))
-
-
-def located(view: str, x_dmm: int, y_dmm: int, session: TreatmentSession) -> Location:
-    """
-    Region, side and relative place on the session's chart.
-
-    Raises:
-        SessionError: no region of the chart lies there.
-    """
-    try:
-        return locate(View(view), x_dmm, y_dmm, Jaw(session.jaw))
-    except NotOnFace as error:
-        raise SessionError("That place is not on the face. Tap inside the drawing.") from error
 
 
 def _last_number(session: TreatmentSession, key: uuid.UUID) -> tuple[int, bool]:

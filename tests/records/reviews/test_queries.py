@@ -22,7 +22,7 @@ from records.reviews.queries import (
 )
 from records.reviews.services import excuse, mark_done
 from records.sessions.models import TreatmentSession
-from tests.bench.building import day, fill, moment
+from tests.bench.building import day, fill, moment, uuid_of
 from tests.factories import make_appointment, make_patient, make_review
 
 pytestmark = pytest.mark.django_db
@@ -207,7 +207,7 @@ def many_closed_reviews(injector, patient, monkeypatch):
         full_name="'Ann Example'", birth_date=day("n % 9000"),
     )  # fmt: skip
     fill(
-        TreatmentSession, count, id="n", patient_id=f"n + {patient.pk}",
+        TreatmentSession, count, id="n", key=uuid_of("n"), patient_id=f"n + {patient.pk}",
         injector_id=str(injector.pk), started_at=moment("n"), signed_at=moment("n"),
         signed_by_id=str(injector.pk),
     )  # fmt: skip

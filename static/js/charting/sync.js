@@ -96,12 +96,14 @@ export class Sync {
   }
 
   // Once more for what was asked for since the last look, or since the sending began that failed: it would wait otherwise.
+  // Not at once after a missing sign-in, which asking again does not bring.
   async run() {
     do {
       try {
         await this.locked(() => this.rounds());
       } catch (error) {
         this.failed(error);
+        this.again &&= !(error instanceof SignedOut);
       }
     } while (this.again && !this.leaving.signal.aborted);
     this.running = null;

@@ -229,7 +229,10 @@ class Tablet:
             tablet=self.name,
             points={point["key"]: point for point in found["points"]},
             sessions=set(found["sessions"]),
-            waiting=list(self.waiting),
+            waiting=[
+                f"{self.acts.get(id, id)}: {entry['state']} ({entry['message']})"
+                for id, entry in self.waiting.items()
+            ],
         )
 
 

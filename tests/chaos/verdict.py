@@ -80,7 +80,7 @@ class Shown:
     tablet: str
     points: dict[str, dict]  # key -> CONTENT of standing points, of all sessions shown
     sessions: set[str]  # those it shows at all
-    waiting: list[str]  # ids
+    waiting: list[str]  # acts in words, each with why it waits
 
 
 def differences(
@@ -121,6 +121,9 @@ def _lost(acts, acknowledged, stored, applied):
         if act.must_be_stored and id not in applied and not is_moot:
             outcome = stored.operations.get(id, {}).get("outcome", "no row")
             yield f"made on a tablet, given up by nobody, but not stored ({outcome}): {act}"
+            if base := acts.get(act.base):
+                there = stored.operations.get(base.id, {}).get("outcome", "no row")
+                yield f"  built on {base}: {there}, given up {base.given_up}, torn {base.is_torn}"
         if act.given_up and id in applied and id not in too_late:
             yield f"given up by a person, but stored: {act}"
         if id in applied and act.replaced_by in applied:
@@ -242,7 +245,8 @@ def _amounts(acts, applied, stored):
 
 def _on_tablet(tablet: Shown, stored: Stored):
     if tablet.waiting:
-        yield f"{tablet.tablet} still keeps {len(tablet.waiting)}: {tablet.waiting[:5]}"
+        kept = "; ".join(tablet.waiting[:5])
+        yield f"{tablet.tablet} still keeps {len(tablet.waiting)}: {kept}"
     standing = {
         key: point
         for key, point in stored.points.items()

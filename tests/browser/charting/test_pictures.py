@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 from planning.atlas.calibration import Calibration, suggested
 from records.sessions.models import InjectionEntry, SessionPicture
@@ -42,9 +42,15 @@ class Tablet:
         file = {"name": name, "mimeType": "image/jpeg", "buffer": sent or encoded()}
         self.page.locator("[data-picture-file]").last.set_input_files(file)
 
+    def handle(self, index: int) -> Locator:
+        """One end of the scale, once it is drawn: it says its place from then on."""
+        handle = self.page.locator(f"[data-handle='{index}']")
+        expect(handle).to_have_attribute("aria-valuetext", re.compile("pixels"))
+        return handle
+
     def put_handle(self, index: int, x: int, y: int) -> None:
         """By keyboard, to the very pixel."""
-        handle = self.page.locator(f"[data-handle='{index}']")
+        handle = self.handle(index)
         handle.focus()
         said = handle.get_attribute("aria-valuetext") or ""
         from_x, from_y = map(int, re.findall(r"\d+", said))
@@ -172,7 +178,7 @@ def test_with_a_ruler_each_point_is_asked_where_it_is(tablet):
 def test_a_finger_moves_a_handle_and_keeps_its_distance(tablet):
     tablet.choose()
     stage = tablet.page.locator("[data-scale-picture]")
-    handle = tablet.page.locator("[data-handle='1']")
+    handle = tablet.handle(1)
     before = handle.get_attribute("aria-valuetext")
     box = handle.locator(".scale__rim").bounding_box()
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2

@@ -3,7 +3,6 @@
 from typing import Any
 from uuid import UUID
 
-from clinic.audit.models import AuditEvent
 from clinic.stock.models import UnitOfStock
 from planning.amounts import format_amount
 from planning.atlas.regions import Region
@@ -41,7 +40,7 @@ def log(act: Act) -> None:
             tapped_at=act.op.made_at, actor=act.sender, head=act.op.id, is_locked=act.is_locked,
         )  # fmt: skip
     except NotOnTray as error:
-        raise _not_on_tray(act, act.op.data["unit"], str(error)) from error
+        raise _not_on_tray(act, act.op.data["unit"]) from error
     except Overdrawn as error:
         raise _overdrawn(act, error) from error
 
@@ -52,7 +51,7 @@ def change(act: Act) -> None:
     try:
         change_point(point=point, details=details, actor=act.sender, head=act.op.id)
     except NotOnTray as error:
-        raise _not_on_tray(act, act.op.data["unit"], str(error)) from error
+        raise _not_on_tray(act, act.op.data["unit"]) from error
     except Overdrawn as error:
         raise _overdrawn(act, error) from error
 
@@ -67,13 +66,7 @@ def remove(act: Act) -> None:
 
 
 def restore(act: Act) -> None:
-    point = _point(act)
-    try:
-        restore_point(point=point, actor=act.sender, head=act.op.id)
-    except NotOnTray as error:
-        raise _not_on_tray(act, point.unit_id, str(error)) from error
-    except Overdrawn as error:
-        raise overdrawn(point.unit, point.amount, error) from error
+    restore_point(point=_point(act), actor=act.sender, head=act.op.id)
 
 
 def plan(act: Act) -> None:
@@ -178,25 +171,17 @@ def _amount(amount: int, unit: UnitOfStock | None) -> str:
     return format_amount(amount, unit.measure) if unit else "another amount"
 
 
-def _not_on_tray(act: Act, unit_pk: int, message: str) -> Exception:
-    """Held while its opening is under way; a conflict if another tablet took the unit away."""
+def _not_on_tray(act: Act, unit_pk: int) -> Exception:
+    """Held behind its opening in this sending; else none may be on its way, and a person says."""
     unit = UnitOfStock.objects.with_lot().filter(pk=unit_pk).first()
     if unit is None:
         return Refused("The clinic has no such unit. Choose one from the tray.")
-    is_unsettled = (act.op.session, unit_pk) in act.batch.unsettled_units
-    if not is_unsettled and _was_taken_off(act, unit):
-        here = f"A point was drawn from unit {unit.label}."
-        there = f"Unit {unit.label} was taken off the tray meanwhile."
-        again = Choice("again", "It is on the tray again: send it anew")
-        return Conflict("unit", here, there, [again, OTHER_UNIT, NOT_USED])
-    return Hold(f"Unit {unit.label} is not on the tray yet: its opening has not been stored.")
-
-
-def _was_taken_off(act: Act, unit: UnitOfStock) -> bool:
-    return AuditEvent.objects.filter(
-        subject_type="unitofstock", subject_id=str(unit.pk), action="unit.off_tray",
-        patient_id=act.session.patient_id, at__gte=act.session.started_at,
-    ).exists()  # fmt: skip
+    if (act.op.session, unit_pk) in act.batch.unsettled_units:
+        return Hold(f"Unit {unit.label} is not on the tray yet: its opening has not been stored.")
+    here = f"A point was drawn from unit {unit.label}."
+    there = f"Unit {unit.label} is not on this session's tray, or not any more."
+    again = Choice("again", "It is on the tray: send it anew")
+    return Conflict("unit", here, there, [again, OTHER_UNIT, NOT_USED])
 
 
 def _overdrawn(act: Act, error: Overdrawn) -> Refused:

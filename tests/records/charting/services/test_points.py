@@ -9,7 +9,7 @@ from records.charting.models import Operation
 from records.sessions.models import InjectionEntry
 from records.sessions.services.signing import sign_session
 from records.sessions.services.tray import take_off_tray
-from tests.factories import make_patient, make_session_with_unit, make_user, refreshed
+from tests.factories import make_patient, make_point, make_session_with_unit, make_user, refreshed
 from tests.records.charting.tablet import Tablet, open_data, point_data
 
 
@@ -192,6 +192,8 @@ def test_restoring_what_no_longer_fits_is_refused(tablet, session, units):
     restore = tablet.op("restore", session, {"key": log["data"]["key"]}, base=remove["id"])
     result = tablet.only(restore)
     assert result["outcome"] == "refused"
+    # It names no unit and no amount that a person could change.
+    assert result["conflict"] is None
     assert refreshed(units[0]).drawn == 500
 
 
@@ -253,6 +255,17 @@ def test_point_from_a_unit_another_tablet_took_away_lets_a_person_choose(
     assert result["conflict"]["about"] == "unit"
     acts = [choice["act"] for choice in result["conflict"]["choices"]]
     assert acts == ["again", "other_unit", "drop"]
+
+
+def test_point_from_a_unit_that_nobody_opened_lets_a_person_choose(tablet, session, units):
+    """Done again after its unit's opening was given up, it waited for ever without a word."""
+    point = make_point(session, units[0])
+    change = tablet.op("change", session, point_data(units[1]) | {"key": str(point.key)})
+    log = tablet.op("log", session, point_data(units[1]))
+    for result in tablet.send(change, log)["results"]:
+        assert result["outcome"] == "conflict"
+        acts = [choice["act"] for choice in result["conflict"]["choices"]]
+        assert acts == ["again", "other_unit", "drop"]
 
 
 def test_only_the_injector_of_a_session_writes_in_it(session, units):

@@ -46,12 +46,15 @@ export function remembered(history, { kind, data }, before, hint) {
   return { ...history, undo: [...history.undo, { undo, redo }], redo: [] };
 }
 
-// Whether an act still makes sense: another tablet may have removed the point meanwhile.
+// Whether an act still makes sense: another tablet may have removed the point meanwhile, or the unit it draws from has
+// left the tray.
 function isPossible({ kind, data }, state) {
   const list = kind.endsWith("plan") ? state.markings : state.points;
   const thing = list.find(({ key }) => key === data.key);
   const wantsRemoved = kind === "restore" || kind === "replan";
-  return Boolean(thing) && thing.removed === wantsRemoved;
+  const unit = kind === "change" ? data.unit : kind === "restore" ? thing?.unit : null;
+  const isOnTray = !unit || state.tray.some(({ pk }) => pk === unit);
+  return Boolean(thing) && thing.removed === wantsRemoved && isOnTray;
 }
 
 function lastPossible(stack, side, state) {

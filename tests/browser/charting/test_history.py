@@ -79,6 +79,18 @@ def test_undo_passes_over_what_another_tablet_took_away(tab, clinic, key):
     assert tab.points(key, "key") == []
 
 
+def test_redo_passes_over_what_a_unit_was_needed_for_that_left_the_tray(tab, clinic, key):
+    """Done again, it was sent to a clinic that had no such unit on the tray, and waited."""
+    clinic.fault = "away"
+    tab.log(key, FIRST)
+    tab.act("open", key, {"unit": 12, "diluent_ul": None, "no_diluent": False, "deviation": ""})
+    tab.act("change", key, POINT | {"key": FIRST, "unit": 12})
+    assert steps(tab, key, "undo", 1) == ["change"]
+    tab.act("put_back", key, {"unit": 12})
+    assert tab.run("(key) => app.canRedo(key)", key) is False
+    assert tab.points(key, "unit") == [11]
+
+
 def test_signing_ends_undo(tab, clinic, key):
     tab.log(key, FIRST)
     tab.act("sign", key, {"remainders": {"11": "wasted"}, "proof": "00"})

@@ -129,20 +129,22 @@ export class Board {
     };
   }
 
-  // A marking is given by touching it, at its own place; in planning a touch takes it away.
+  // A marking is given by touching it, at its own place, and a fan or thread drawn out from there; in planning a touch
+  // takes it away.
   grabMarking(marking) {
-    const { screen, face } = this;
+    const { screen, face, isReaching } = this;
     const { view, x_dmm, y_dmm, region, side } = marking;
-    const nothing = () => {};
+    const give = (end) => face.log({ view, x_dmm, y_dmm, region, side, marking: marking.key, ...reachTo(marking, end) });
     return {
-      tap: () => {
-        if (screen.mode === "planned") {
-          screen.unplan(marking.key);
-        } else {
-          face.log({ view, x_dmm, y_dmm, region, side, marking: marking.key });
+      tap: () => (screen.mode === "planned" ? screen.unplan(marking.key) : give(null)),
+      drag: (by) => isReaching && this.showReach(marking, this.moved(marking, by)),
+      drop: (by) => {
+        this.showReach(marking, null);
+        if (isReaching) {
+          give(this.moved(marking, by));
         }
       },
-      drag: nothing, drop: nothing, cancel: nothing,
+      cancel: () => this.showReach(marking, null),
     };
   }
 
@@ -151,12 +153,15 @@ export class Board {
   }
 
   reachFrom(at, to) {
+    const { sight } = this.figure;
+    this.showReach(sight.toChart(at), to && sight.toChart(to));
+  }
+
+  showReach({ x_dmm, y_dmm }, end) {
     const { figure, face, screen } = this;
-    const from = figure.sight.toChart(at);
-    const end = to && figure.sight.toChart(to);
     const { technique } = screen.settings;
-    face.tools.reach(figure, end && { ...from, reach_x_dmm: end.x_dmm, reach_y_dmm: end.y_dmm, technique });
-    face.tools.put("aim", figure, end && from);
+    face.tools.reach(figure, end && { x_dmm, y_dmm, reach_x_dmm: end.x_dmm, reach_y_dmm: end.y_dmm, technique });
+    face.tools.put("aim", figure, end && { x_dmm, y_dmm });
   }
 
   place(at, to) {

@@ -1,6 +1,10 @@
 // Fingers, pen and mouse on the large drawing. One finger places, chooses or moves; two enlarge and move the sight and
 // never place; a palm or second finger takes a place back that was about to be made.
 //
+// A finger that rests before it is dragged aims: a cross above it shows where it would place. A fan or thread needs its
+// drag for direction and length: with it the cross is where the finger came down, and every drag, after a rest too, is
+// the line from there.
+//
 // `board` is what is done with them, all places in pixels from the figure's corner:
 //   grab(at) -> {drag(at), drop(at), cancel(), tap()} | null   what lies under a finger: a mark, a handle
 //   aim(at | null)       the cross that shows where a held finger would place
@@ -66,9 +70,11 @@ export class Gestures {
 
   hold(event) {
     const at = this.at(event);
-    const lift = event.pointerType === "touch" ? FINGER_LIFT_PX : 0;
-    this.held = { id: event.pointerId, start: at, now: at, lift, grabbed: this.board.grab(at), mode: "tap" };
-    if (!this.held.grabbed) {
+    const grabbed = this.board.grab(at);
+    const dragMode = grabbed ? "drag" : this.board.isReaching ? "reach" : "aim";
+    const lift = event.pointerType === "touch" && dragMode === "aim" ? FINGER_LIFT_PX : 0;
+    this.held = { id: event.pointerId, start: at, now: at, lift, grabbed, dragMode, mode: "tap" };
+    if (!grabbed) {
       this.held.timer = setTimeout(() => this.startAim(), HOLD_MS);
     }
   }
@@ -80,7 +86,7 @@ export class Gestures {
 
   startAim() {
     if (this.held?.mode === "tap") {
-      this.held.mode = "aim";
+      this.held.mode = this.held.dragMode === "aim" ? "aim" : "rest";
       this.board.aim(this.aimed);
     }
   }
@@ -103,14 +109,14 @@ export class Gestures {
 
   drag(at) {
     const { held } = this;
-    held.now = at;
-    if (held.mode === "tap") {
+    if (held.mode === "tap" || held.mode === "rest") {
       if (Math.hypot(at.x - held.start.x, at.y - held.start.y) <= STILL_PX) {
         return;
       }
       clearTimeout(held.timer);
-      held.mode = held.grabbed ? "drag" : this.board.isReaching ? "reach" : "aim";
+      held.mode = held.dragMode;
     }
+    held.now = at;
     if (held.mode === "drag") {
       held.grabbed.drag(this.by());
     } else if (held.mode === "reach") {
@@ -143,11 +149,11 @@ export class Gestures {
     } else if (held.mode === "reach") {
       this.board.reachFrom(held.start, null);
       this.board.place(held.start, held.now);
-    } else if (held.mode === "aim") {
+    } else if (held.mode === "tap") {
+      this.board.place(held.start, null);
+    } else {
       this.board.aim(null);
       this.board.place({ x: held.now.x, y: held.now.y - held.lift }, null);
-    } else {
-      this.board.place(held.start, null);
     }
   }
 

@@ -18,6 +18,12 @@ def face(new_page, sign_in, injector) -> FacePage:
     return FacePage(page)
 
 
+def planned(x_mm: float, y_mm: float) -> dict:
+    place = {"view": "front", "x_dmm": round(x_mm * 10), "y_dmm": round(y_mm * 10)}
+    rest = {"region": "zygomatic", "side": "left", "head": None, "removed": False, "point": None}
+    return {"key": "00000000-0000-4000-8000-000000000099", **place, **rest}
+
+
 def by(at: tuple[float, float], x: float, y: float) -> tuple[float, float]:
     return at[0] + x, at[1] + y
 
@@ -68,6 +74,51 @@ def test_a_drag_draws_the_way_of_a_fan(face):
     (act,) = face.acts
     assert (act["x_dmm"], act["y_dmm"]) == pytest.approx((400, 500), abs=5)
     assert (act["reach_x_dmm"], act["reach_y_dmm"]) == pytest.approx((520, 620), abs=5)
+    expect(face.page.locator(".face__line path")).to_have_count(0)
+
+
+def test_a_finger_that_rested_still_draws_the_way_of_a_thread(face):
+    face.open()
+    face.run("() => screen.set({ technique: 'linear_retrograde' })")
+    fingers, start, end = face.fingers, face.at(40, 50), face.at(52, 62)
+    fingers.down(start)
+    expect(face.page.locator(".face__aim")).to_be_attached()
+    fingers.move(by(start, 12, 12))
+    expect(face.page.locator(".face__line path").first).to_be_attached()
+    fingers.move(end)
+    fingers.up()
+    (act,) = face.acts
+    assert (act["x_dmm"], act["y_dmm"]) == pytest.approx((400, 500), abs=5)
+    assert (act["reach_x_dmm"], act["reach_y_dmm"]) == pytest.approx((520, 620), abs=5)
+    expect(face.page.locator(".face__aim")).to_have_count(0)
+
+
+def test_a_thread_without_its_drag_is_placed_where_the_finger_rested(face):
+    face.open()
+    face.run("() => screen.set({ technique: 'linear_retrograde' })")
+    fingers = face.fingers
+    fingers.down(face.at(40, 50))
+    expect(face.page.locator(".face__aim")).to_be_attached()
+    fingers.up()
+    expect(face.page.locator(".face__aim")).to_have_count(0)
+    (act,) = face.acts
+    assert (act["x_dmm"], act["y_dmm"]) == pytest.approx((400, 500), abs=5)
+    assert act["reach_x_dmm"] is None
+
+
+def test_the_way_of_a_thread_is_drawn_from_a_planned_place(face):
+    face.open(markings=[planned(40, 50)])
+    face.run("() => screen.set({ technique: 'linear_retrograde' })")
+    fingers, start = face.fingers, face.at(40.5, 50.5)
+    fingers.down(start)
+    fingers.move(by(start, 12, 12))
+    expect(face.page.locator(".face__line path").first).to_be_attached()
+    fingers.move(face.at(52.5, 62.5))
+    fingers.up()
+    (act,) = face.acts
+    assert (act["kind"], act["x_dmm"], act["y_dmm"]) == ("log", 400, 500)
+    assert (act["reach_x_dmm"], act["reach_y_dmm"]) == pytest.approx((520, 620), abs=5)
+    assert act["marking"] == planned(40, 50)["key"]
     expect(face.page.locator(".face__line path")).to_have_count(0)
 
 

@@ -73,6 +73,7 @@ TABLE: dict[str, Rule] = {
     "session-drawing": Rule((INJECTOR, OWNER), {"view": "point.view", "jaw": "session.jaw"}),
     "session-detail": Rule((INJECTOR, OWNER), {"pk": "session.pk"}),
     "session-sign": Rule((INJECTOR,), {"pk": "session.pk"}),
+    "session-set-aside": Rule((INJECTOR,), {"pk": "session.pk"}),
     "addendum-add": Rule((INJECTOR,), {"pk": "signed.pk"}),
     # charting
     "charting": Rule((INJECTOR,)),

@@ -21,6 +21,7 @@ class Kind(Term):
     REPLAN = "replan", "Brought back a marking"
     CALIBRATE = "calibrate", "Gave a photograph its scale"
     DROP_PICTURE = "drop_picture", "Removed a photograph"
+    SET_ASIDE = "set_aside", "Set the session aside as started by mistake"
     SIGN = "sign", "Signed"
     ADDENDUM = "addendum", "Wrote an addendum"
     WITHDRAW = "withdraw", "Gave up an act that was not stored"

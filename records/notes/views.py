@@ -14,7 +14,7 @@ from records.sessions.models import TreatmentSession
 def note_pdf(request, pk: int):
     """The note of session `pk`."""
     session = get_object_or_404(
-        TreatmentSession.objects.select_related("patient", "injector"), pk=pk
+        TreatmentSession.objects.standing().select_related("patient", "injector"), pk=pk
     )
     response = HttpResponse(
         give_out_note(session=session, actor=request.user), content_type="application/pdf"

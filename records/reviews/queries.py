@@ -204,7 +204,8 @@ def seen_since_treatment(review: Review) -> bool:
         state__in=[AppointmentState.ARRIVED, AppointmentState.DONE],
     )
     # By its reverse name: this module knows nothing of sessions.
-    return visits.exists() or review.patient.sessions.filter(started_at__gte=following).exists()
+    sessions = review.patient.sessions.standing().filter(started_at__gte=following)
+    return visits.exists() or sessions.exists()
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,14 @@ class SessionSigned(SessionError):
     """The session is signed; only addenda can be added."""
 
 
+class SessionSetAside(SessionError):
+    """The session was set aside as started by mistake; the patient's next one is a new one."""
+
+
+class SessionNotEmpty(SessionError):
+    """Something was written in the session, so it was not started by mistake."""
+
+
 class OpeningRefused(SessionError):
     """The unit may not be opened or used: expired, quarantined, or another patient's."""
 

@@ -6,12 +6,15 @@ What the database itself holds about sessions and points.
   written deviation.
 - Signed is signed: a signed session, its points, markings, photographs, tray and openings never
   change.
+- A session that was set aside as started by mistake is empty and stays so.
 """
 
 from clinic.database.triggers import Trigger, append_only, refuse
 
 _POINT = "records_injectionentry"
 _SESSION = "records_treatmentsession"
+_CLOSED = "the session is signed or set aside"
+_IS_CLOSED = "OLD.signed_at IS NOT NULL OR OLD.set_aside_at IS NOT NULL"
 
 
 def _draw(sign: str, row: str) -> str:
@@ -51,25 +54,37 @@ def _guard(name: str, table: str, when: str, problem: str, message: str) -> Trig
     )
 
 
+# A removed point counts: something was written in the session.
+_NOT_EMPTY = " UNION ALL ".join(
+    f"SELECT 1 FROM {rows} AND session_id = NEW.id AND NEW.set_aside_at IS NOT NULL"
+    for rows in (
+        f"{_POINT} WHERE TRUE",
+        "records_sessionunit WHERE TRUE",
+        "records_marking WHERE removed_at IS NULL",
+        "records_sessionpicture WHERE removed_at IS NULL",
+    )
+)
+
+
 def _signed_guards(table: str) -> tuple[Trigger, ...]:
-    """No insert, update or delete of a row whose session is signed."""
-    message = "the session is signed"
+    """No insert, update or delete of a row whose session is signed, or set aside."""
 
     def signed(row: str) -> str:
         return (
-            f"SELECT 1 FROM {_SESSION} s WHERE s.id = {row}.session_id AND s.signed_at IS NOT NULL"
+            f"SELECT 1 FROM {_SESSION} s WHERE s.id = {row}.session_id "
+            "AND (s.signed_at IS NOT NULL OR s.set_aside_at IS NOT NULL)"
         )
 
     return (
-        _guard(f"{table}_signed_insert", table, "BEFORE INSERT", signed("NEW"), message),
+        _guard(f"{table}_signed_insert", table, "BEFORE INSERT", signed("NEW"), _CLOSED),
         _guard(
             f"{table}_signed_update",
             table,
             "BEFORE UPDATE",
             f"{signed('OLD')} UNION ALL {signed('NEW')}",
-            message,
+            _CLOSED,
         ),
-        _guard(f"{table}_signed_delete", table, "BEFORE DELETE", signed("OLD"), message),
+        _guard(f"{table}_signed_delete", table, "BEFORE DELETE", signed("OLD"), _CLOSED),
     )
 
 
@@ -108,12 +123,14 @@ TRIGGERS = (
     *_signed_guards("records_marking"),
     *_signed_guards("records_sessionpicture"),
     refuse(
-        f"{_SESSION}_signed_update", _SESSION, "BEFORE UPDATE", "the session is signed",
-        condition="OLD.signed_at IS NOT NULL",
+        f"{_SESSION}_signed_update", _SESSION, "BEFORE UPDATE", _CLOSED, condition=_IS_CLOSED
     ),
     refuse(
-        f"{_SESSION}_signed_delete", _SESSION, "BEFORE DELETE", "the session is signed",
-        condition="OLD.signed_at IS NOT NULL",
+        f"{_SESSION}_signed_delete", _SESSION, "BEFORE DELETE", _CLOSED, condition=_IS_CLOSED
+    ),
+    _guard(
+        f"{_SESSION}_set_aside_empty", _SESSION, "BEFORE UPDATE OF set_aside_at", _NOT_EMPTY,
+        "the session is not empty",
     ),
     *append_only("records_addendum"),
 )  # fmt: skip

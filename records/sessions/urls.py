@@ -10,5 +10,6 @@ urlpatterns = [
     path("drawing/<slug:view>/<slug:jaw>/", panels.session_drawing, name="session-drawing"),
     path("<int:pk>/", sittings.session_detail, name="session-detail"),
     path("<int:pk>/sign/", signing.session_sign, name="session-sign"),
+    path("<int:pk>/set-aside/", sittings.session_set_aside, name="session-set-aside"),
     path("<int:pk>/addendum/", signing.addendum_add, name="addendum-add"),
 ]

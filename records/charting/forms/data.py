@@ -178,6 +178,10 @@ class CalibrateData(KeyData):
     on_pupils = forms.BooleanField(required=False)
 
 
+class SetAsideData(DataForm):
+    """The act says it all."""
+
+
 class SignData(DataForm):
     NESTED = frozenset({"remainders"})
 
@@ -222,6 +226,7 @@ FORMS: dict[Kind, type[DataForm]] = {
     Kind.REPLAN: KeyData,
     Kind.CALIBRATE: CalibrateData,
     Kind.DROP_PICTURE: KeyData,
+    Kind.SET_ASIDE: SetAsideData,
     Kind.SIGN: SignData,
     Kind.ADDENDUM: AddendumData,
     Kind.WITHDRAW: WithdrawData,

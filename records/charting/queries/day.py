@@ -43,7 +43,7 @@ def day_patients(user, today: date) -> list[Patient]:
 
 def day_sessions(user, today: date) -> QuerySet[TreatmentSession]:
     """The user's unsigned sessions, and those signed today."""
-    own = TreatmentSession.objects.filter(injector=user)
+    own = TreatmentSession.objects.standing().filter(injector=user)
     return (
         own.filter(Q(signed_at__isnull=True) | Q(signed_at__gte=start_of(today)))
         .select_related("patient", "injector", "signed_by")

@@ -79,6 +79,7 @@ def _snapshot(session: TreatmentSession, user, policy: ClinicPolicy) -> dict:
         "fit": _fit(session),
         "note": session.note,
         "signed": _signed(session),
+        "set_aside_at": session.set_aside_at,
         "points": [_point(point, user) for point in everything],
         "tray": [_on_tray(row, session, everything) for row in tray],
         "markings": _markings(session, standing),

@@ -14,6 +14,7 @@ from records.sessions.models import TreatmentSession
 ACTS: dict[Kind, Callable[[Act], TreatmentSession | None]] = {
     Kind.START: session_acts.start,
     Kind.EDIT: session_acts.edit,
+    Kind.SET_ASIDE: session_acts.set_aside,
     Kind.SIGN: session_acts.sign,
     Kind.ADDENDUM: session_acts.addendum,
     Kind.OPEN: tray_acts.open_unit,
@@ -47,5 +48,19 @@ def refuse_signed_meanwhile(op: SentOperation, session: TreatmentSession) -> Non
         [
             Choice("addendum", "Write it down as an addendum"),
             Choice("drop", "Leave the signed session as it is"),
+        ],
+    )
+
+
+def refuse_set_aside_meanwhile(op: SentOperation, session: TreatmentSession) -> None:
+    """Raises Conflict: what was done on the tablet shows that there is a treatment to chart."""
+    at = timezone.localtime(session.set_aside_at)
+    raise Conflict(
+        "session",
+        f"{Kind(op.kind).label}.",
+        f"The session was set aside as started by mistake on {at:%d %b %Y at %H:%M}.",
+        [
+            Choice("anew", "Go on in a new session of this patient"),
+            Choice("drop", "Leave it out: it did not happen"),
         ],
     )

@@ -22,7 +22,12 @@ from planning.review_dates import ReviewDateError
 from records.charting.enums import Kind, Outcome
 from records.charting.errors import Conflict, Hold, NotApplied, Refused
 from records.charting.models import Operation
-from records.charting.services.acts import ACTS, KEEPS_NO_HEAD, refuse_signed_meanwhile
+from records.charting.services.acts import (
+    ACTS,
+    KEEPS_NO_HEAD,
+    refuse_set_aside_meanwhile,
+    refuse_signed_meanwhile,
+)
 from records.charting.services.operations import Act, Batch, Result, SentOperation
 from records.sessions.errors import SessionError
 from records.sessions.models import SessionUnit, TreatmentSession
@@ -192,6 +197,8 @@ def _check_session(op: SentOperation, session: TreatmentSession, author: User) -
         raise Refused(f"Only {session.injector}, who injects, writes in this session.")
     if session.is_signed:
         refuse_signed_meanwhile(op, session)
+    if session.is_set_aside and op.kind != Kind.SET_ASIDE:
+        refuse_set_aside_meanwhile(op, session)
 
 
 def _withdraw(batch: Batch, op: SentOperation, author: User) -> None:

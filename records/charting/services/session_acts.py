@@ -12,10 +12,15 @@ from records.charting.models import Operation
 from records.charting.services.bases import changed_by, known_base
 from records.charting.services.operations import Act
 from records.patients.models import Patient
-from records.sessions.errors import AppointmentRefused, RemainderOpen, UnsignedElsewhere
+from records.sessions.errors import (
+    AppointmentRefused,
+    RemainderOpen,
+    SessionNotEmpty,
+    UnsignedElsewhere,
+)
 from records.sessions.models import TreatmentSession
 from records.sessions.services.signing import add_addendum, sign_session
-from records.sessions.services.sittings import change_session, start_session
+from records.sessions.services.sittings import change_session, set_aside_session, start_session
 
 # A tablet that lay forgotten for longer has lost its sense of time: then it starts now.
 LONGEST_AWAY = timedelta(days=7)
@@ -101,6 +106,16 @@ def _refuse_edited_meanwhile(act: Act, base: Operation | None) -> None:
     here = f"Note “{said}”." if said is not None else "Changed."
     choices = [Choice("again", "Take this tablet's"), DROP]
     raise Conflict("session", here, f"{has} {changed_by(last)}", choices)
+
+
+def set_aside(act: Act) -> TreatmentSession:
+    known_base(act)
+    try:
+        return set_aside_session(session=act.session, actor=act.sender, head=act.op.id)
+    except SessionNotEmpty as error:
+        here = "The session was set aside as started by mistake."
+        keep = Choice("drop", "Keep the session")
+        raise Conflict("session", here, str(error), [keep]) from error
 
 
 def sign(act: Act) -> TreatmentSession:

@@ -29,10 +29,14 @@ def _measure_in_range(field: str) -> models.CheckConstraint:
 
 class SessionQuerySet(models.QuerySet):
     def unsigned(self):
-        return self.filter(signed_at__isnull=True)
+        return self.filter(signed_at__isnull=True, set_aside_at__isnull=True)
 
     def signed(self):
         return self.filter(signed_at__isnull=False)
+
+    def standing(self):
+        """Those that were not set aside as started by mistake."""
+        return self.filter(set_aside_at__isnull=True)
 
 
 class TreatmentSession(models.Model):
@@ -42,6 +46,7 @@ class TreatmentSession(models.Model):
     `key` is made where the session was started, which may be a tablet without network. `head` is
     the id of the last operation on the session itself, null when none came from a tablet.
     The measures are the patient's own, in tenths of a millimetre; the drawing is scaled to them.
+    One that was started by mistake is set aside for good: empty, and no part of the record.
     """
 
     key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
@@ -74,6 +79,7 @@ class TreatmentSession(models.Model):
     signature_made_at = models.DateTimeField(null=True, editable=False)
     # SHA-256 over the canonical content, so that a printed note can be compared with the record.
     signed_digest = models.CharField(max_length=64, blank=True, editable=False)
+    set_aside_at = models.DateTimeField(null=True, editable=False)
 
     objects = SessionQuerySet.as_manager()
 
@@ -88,9 +94,15 @@ class TreatmentSession(models.Model):
             ),
             models.UniqueConstraint(
                 fields=["patient"],
-                condition=Q(signed_at__isnull=True),
+                condition=Q(signed_at__isnull=True, set_aside_at__isnull=True),
                 name="session_one_open_per_patient",
                 violation_error_message="This patient has an unsigned session: finish that first.",
+            ),
+            # That nothing hangs on it is held by a trigger.
+            models.CheckConstraint(
+                condition=Q(set_aside_at__isnull=True)
+                | Q(signed_at__isnull=True, appointment__isnull=True, note=""),
+                name="session_set_aside_is_empty",
             ),
             *(_measure_in_range(field) for field in MEASURES_DMM),
         ]
@@ -102,3 +114,12 @@ class TreatmentSession(models.Model):
     @property
     def is_signed(self) -> bool:
         return self.signed_at is not None
+
+    @property
+    def is_set_aside(self) -> bool:
+        return self.set_aside_at is not None
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it can still be worked on."""
+        return not self.is_signed and not self.is_set_aside

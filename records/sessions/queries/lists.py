@@ -56,13 +56,17 @@ class PastSession:
 
 def patient_sessions(patient: Patient) -> list[PastSession]:
     """Newest first, in two queries."""
-    sessions = patient.sessions.select_related("injector").prefetch_related(
-        Prefetch(
-            "points",
-            InjectionEntry.objects.standing()
-            .select_related("unit__lot__product")
-            .order_by("number"),
-            to_attr="standing_points",
+    sessions = (
+        patient.sessions.standing()
+        .select_related("injector")
+        .prefetch_related(
+            Prefetch(
+                "points",
+                InjectionEntry.objects.standing()
+                .select_related("unit__lot__product")
+                .order_by("number"),
+                to_attr="standing_points",
+            )
         )
     )
     rows = []

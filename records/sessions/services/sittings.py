@@ -13,13 +13,17 @@ from records.patients.models import Patient
 from records.sessions.errors import (
     AppointmentRefused,
     SessionError,
+    SessionNotEmpty,
+    SessionSetAside,
     SessionSigned,
     UnsignedElsewhere,
 )
 from records.sessions.models import MEASURES_DMM, TreatmentSession
+from records.sessions.queries.content import content_of
 
 MEASURES = list(MEASURES_DMM)
 SESSION_FIELDS = ["injector", "appointment", "started_at", "late_reason", "jaw", "note"]
+SET_ASIDE_FIELDS = ["set_aside_at", "appointment"]
 
 
 def start_session(
@@ -122,6 +126,36 @@ def change_session(
     return stored
 
 
+def set_aside_session(
+    *, session: TreatmentSession, actor, head: uuid.UUID | None = None
+) -> TreatmentSession:
+    """
+    Take an empty session that was started by mistake out of the record, for good; its appointment
+    is free for the right one. Twice changes nothing.
+
+    Raises:
+        SessionNotEmpty: something was written in it.
+        SessionSigned: it is signed.
+    """
+    with acting(actor) as trail:
+        stored = lock_session(session.pk)
+        if stored.is_set_aside:
+            return stored
+        refuse_signed(stored)
+        if held := content_of(stored):
+            raise SessionNotEmpty(
+                f"The session holds {', '.join(held)}. Only an empty one can be set aside."
+            )
+        before = snapshot(stored, SET_ASIDE_FIELDS)
+        stored.set_aside_at, stored.appointment, stored.head = timezone.now(), None, head
+        stored.save(update_fields=[*SET_ASIDE_FIELDS, "head"])
+        before, after = changes(before, snapshot(stored, SET_ASIDE_FIELDS))
+        trail.add(
+            "session.set_aside", stored, patient_id=stored.patient_id, before=before, after=after
+        )
+    return stored
+
+
 def set_head(session: TreatmentSession, head: uuid.UUID) -> None:
     """Note the last operation on the session itself; the caller holds its lock."""
     TreatmentSession.objects.filter(pk=session.pk).update(head=head)
@@ -142,12 +176,17 @@ def refuse_signed(session: TreatmentSession) -> TreatmentSession:
 
     Raises:
         SessionSigned: it is signed, so nothing in it changes any more.
+        SessionSetAside: it was started by mistake, and stays empty.
     """
+    if session.is_set_aside:
+        raise SessionSetAside(
+            "This session was set aside as started by mistake. Start a new one for this patient."
+        )
     if session.is_signed:
         raise SessionSigned("This session is signed. Add an addendum instead.")
     return session
 
 
 def lock_unsigned(pk: int) -> TreatmentSession:
-    """As `lock_session`, for a session that may still change. Raises SessionSigned."""
+    """As `lock_session`, for a session that may still change. Raises as `refuse_signed`."""
     return refuse_signed(lock_session(pk))

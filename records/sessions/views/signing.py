@@ -10,6 +10,7 @@ from clinic.access.rules import allow
 from clinic.audit.services import record_read
 from records.sessions.errors import SessionError
 from records.sessions.forms.signing import AddendumForm, SignForm
+from records.sessions.queries.content import content_of
 from records.sessions.services.signing import add_addendum, sign_session
 from records.sessions.views.charting import (
     REFUSALS,
@@ -25,9 +26,9 @@ from records.sessions.views.sittings import signed_context
 def session_sign(request: HttpRequest, pk: int) -> HttpResponse:
     """The summary, what becomes of each remainder, and the signature."""
     session = own_session(request, pk)
-    if session.is_signed:
+    if not session.is_open:
         return redirect("session-detail", pk)
-    context = page_context(session)
+    context = page_context(session) | {"is_empty": not content_of(session)}
     tray = [card.row for card in context["cards"]]
     form = SignForm(request.POST or None, tray=tray, signer=request.user)
     if request.method == "GET":
@@ -51,7 +52,7 @@ def addendum_add(request: HttpRequest, pk: int) -> HttpResponse:
     session = find_session(pk)
     if not session.is_signed:
         # One's own opens on the charting screen, which is the answer and shows no message.
-        if session.injector_id != request.user.pk:
+        if session.is_open and session.injector_id != request.user.pk:
             messages.error(request, "This session is not signed yet, so it can be changed itself.")
         return redirect("session-detail", pk)
     form = AddendumForm(request.POST or None, session=session)

@@ -1,5 +1,6 @@
 """Finding, starting and reading sessions."""
 
+from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -17,10 +18,12 @@ from records.sessions.errors import SessionError
 from records.sessions.forms.signing import AddendumForm
 from records.sessions.forms.sittings import StartForm
 from records.sessions.models import TreatmentSession
+from records.sessions.queries.content import content_of
 from records.sessions.queries.lists import signed_sessions, unsigned_sessions
-from records.sessions.services.sittings import start_session
+from records.sessions.services.sittings import set_aside_session, start_session
 from records.sessions.views.charting import (
     find_session,
+    own_session,
     page_context,
 )
 
@@ -88,13 +91,33 @@ def _appointment(request: HttpRequest, patient: Patient) -> Appointment | None:
 def session_detail(request: HttpRequest, pk: int) -> HttpResponse:
     """The record of a session; one's own unsigned one is charted on its own screen."""
     session = find_session(pk)
-    if session.injector_id == request.user.pk and not session.is_signed:
+    if session.injector_id == request.user.pk and session.is_open:
         return redirect(charting_address(session))
     record_read(request.user, session, patient_id=session.patient_id)
     context = page_context(session)
     if session.is_signed:
         return render(request, "sessions/signed.html", context | signed_context(session))
     return render(request, "sessions/chart.html", context)
+
+
+@allow(Role.INJECTOR)
+@require_http_methods(["GET", "POST"])
+def session_set_aside(request: HttpRequest, pk: int) -> HttpResponse:
+    """Ask once, then set an empty session aside as started by mistake."""
+    session = own_session(request, pk)
+    if request.method == "GET":
+        if not session.is_open:
+            return redirect("session-detail", pk)
+        record_read(request.user, session, patient_id=session.patient_id)
+        context = {"session": session, "patient": session.patient, "held": content_of(session)}
+        return render(request, "sessions/set_aside.html", context)
+    try:
+        set_aside_session(session=session, actor=request.user)
+    except SessionError as error:
+        messages.error(request, str(error))
+        return redirect("session-set-aside", pk)
+    messages.success(request, "Set aside: it was started by mistake.")
+    return redirect("session-list")
 
 
 def charting_address(session: TreatmentSession) -> str:

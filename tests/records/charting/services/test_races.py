@@ -15,6 +15,7 @@ from records.sessions.models import InjectionEntry, TreatmentSession
 from tests.factories import (
     make_patient,
     make_product,
+    make_session,
     make_session_with_unit,
     make_units,
     make_user,
@@ -176,6 +177,28 @@ def test_giving_up_against_arriving_ends_in_one_of_both(work):
     else:
         assert (stored["outcome"], given_up["outcome"]) == ("withdrawn", "applied")
         assert not InjectionEntry.objects.exists()
+
+
+def test_setting_aside_against_a_point_ends_in_one_order(people):
+    """Whoever comes second is asked; the point is never in a session that was set aside."""
+    injector, owner = people
+    unit = make_units(owner, make_product())[0]
+    session = make_session(injector, make_patient(owner))
+    tablet, other = Tablet(injector), Tablet(injector)
+    opening = tablet.op("open", session, open_data(unit))
+    log = tablet.op("log", session, point_data(unit))
+    aside = other.op("set_aside", session, {})
+    charted, set_aside = at_once(
+        [lambda: tablet.outcomes(opening, log), lambda: other.only(aside)["outcome"]]
+    )
+    assert refreshed(session).is_set_aside == (set_aside == "applied")
+    if set_aside == "applied":
+        assert charted == ["conflict", "conflict"]
+        assert not InjectionEntry.objects.exists()
+    else:
+        assert (charted, set_aside) == (["applied", "applied"], "conflict")
+        assert InjectionEntry.objects.count() == 1
+    assert verify_chain().intact
 
 
 def test_skewed_tablets_keep_their_own_order(people):

@@ -112,13 +112,13 @@ export class Queue {
     return this.write();
   }
 
-  // What the disk holds now, other tabs' work included; what only this tab's memory holds stays.
+  // What the disk holds now, other tabs' work included; what this tab has still to write stays as the memory has it.
   take(rows) {
     const own = [...this.records.values()].filter(({ written }) => !written);
     const before = this.records;
     this.records = new Map(own.map((record) => [record.id, record]));
     for (const row of rows) {
-      if (!this.acknowledged.has(row.id) && !this.gone.has(row.id)) {
+      if (!this.acknowledged.has(row.id) && !this.gone.has(row.id) && !this.records.has(row.id)) {
         const known = before.get(row.id) ?? {};
         this.records.set(row.id, Object.assign(known, row, { numbered: true, written: true, failed: false }));
       }

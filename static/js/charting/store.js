@@ -172,12 +172,13 @@ export class UserStore extends Database {
   }
 
   // What an answer settled: acknowledged operations leave in the transaction that brings the snapshots holding them.
+  // `changed`: {id, base, state, message, conflict} of those that stay, with the base they were sent with.
   settle({ acknowledged, changed, snapshots, forgotten }) {
     return this.transact("readwrite", ["operations", "sessions"], (operations, sessions) => {
       acknowledged.forEach((id) => operations.delete(id));
-      for (const record of changed) {
-        // Not if another tab has settled it meanwhile.
-        then(operations.getKey(record.id), (found) => found && operations.put(record));
+      for (const { id, base, ...told } of changed) {
+        // Not if another tab has settled it meanwhile, or has put it on top of something else.
+        then(operations.get(id), (found) => found?.op.base === base && operations.put({ ...found, ...told }));
       }
       snapshots.forEach((snapshot) => sessions.put(snapshot));
       forgotten.forEach((key) => sessions.delete(key));

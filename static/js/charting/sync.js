@@ -241,9 +241,11 @@ export class Sync {
   async exchange(batch) {
     batch.forEach(({ id }) => this.sending.add(id));
     this.app.waitingChanged();
+    // A person may decide about one of them while it is under way.
+    const sent = batch.map(({ id, op }) => ({ id, op }));
     try {
-      const answer = await this.withToken(() => this.post(batch));
-      const stored = await this.app.received(answer, batch);
+      const answer = await this.withToken(() => this.post(sent));
+      const stored = await this.app.received(answer, sent);
       this.remember(batch);
       if (stored) {
         // What was held back for one of these may go now.

@@ -104,8 +104,8 @@ export class Taking extends EventTarget {
     return [...new Set([...inSight, ...this.kept.open.map(({ session }) => session), ...this.stale])];
   }
 
-  // The answer to a sending, after the server committed it.
-  async received(answer, batch) {
+  // The answer to a sending, after the server committed it. `sent`: the records as they were then.
+  async received(answer, sent) {
     if (answer.user && answer.user.id !== this.user.id) {
       this.sync.dayAt = 0;
       throw new SignedOut(OTHER_PERSON);
@@ -115,22 +115,28 @@ export class Taking extends EventTarget {
     }
     const acknowledged = [];
     const changed = [];
+    const bases = new Map(sent.map(({ id, op }) => [id, op.base]));
     for (const { id, outcome, message, conflict } of answer.results) {
       const record = this.queue.records.get(id);
+      const base = bases.get(id);
       // What was stored before it could be withdrawn stands; there is nothing left to decide about the withdrawal.
       if (outcome === "applied" || outcome === "withdrawn" || (outcome === "refused" && record?.op.kind === "withdraw")) {
         acknowledged.push(id);
-      } else if (record && STATES[outcome]) {
-        Object.assign(record, { state: STATES[outcome], message: message ?? "", conflict: conflict ?? null });
-        changed.push(record);
+      } else if (record && record.op.base === base && STATES[outcome]) {
+        // One that a person has put on top of something else meanwhile is sent anew: this answer is not about that.
+        const told = { state: STATES[outcome], message: message ?? "", conflict: conflict ?? null };
+        Object.assign(record, told);
+        changed.push({ id, base, ...told });
       }
     }
     const { snapshots, forgotten } = this.sorted(answer.sessions);
-    const rows = changed.map(({ id, op, hint, state, message, conflict }) => ({ id, op, hint, state, message, conflict }));
     // If the disk refuses this, it keeps the operations: sent again after a reload, they are answered as before.
-    const isKept = await this.store?.settle({ acknowledged, changed: rows, snapshots, forgotten }).then(() => true, () => false);
+    const isKept = await this.store?.settle({ acknowledged, changed, snapshots, forgotten }).then(() => true, () => false);
     snapshots.forEach(({ key }) => this.unkept[isKept ? "delete" : "add"](key));
-    this.settle(acknowledged, snapshots, forgotten, batch);
+    this.settle(acknowledged, snapshots, forgotten, sent);
+    if (acknowledged.length || changed.some(needsPerson)) {
+      this.tell({ type: "read" });
+    }
     if (answer.alerts?.length) {
       this.say("alerts", answer.alerts);
     }
@@ -144,7 +150,7 @@ export class Taking extends EventTarget {
     return { snapshots, forgotten: unknown.filter((key) => !waiting.has(key)) };
   }
 
-  settle(acknowledged, snapshots, forgotten, batch) {
+  settle(acknowledged, snapshots, forgotten, sent) {
     if (!this.queue) {
       return;
     }
@@ -161,11 +167,8 @@ export class Taking extends EventTarget {
       this.snapshots.delete(key);
       this.stale.delete(key);
     }
-    const keys = [...batch.map(({ op }) => op.session), ...snapshots.map(({ key }) => key), ...forgotten];
+    const keys = [...sent.map(({ op }) => op.session), ...snapshots.map(({ key }) => key), ...forgotten];
     this.changed([...new Set(keys)]);
-    if (acknowledged.length || batch.some(needsPerson)) {
-      this.tell({ type: "read" });
-    }
   }
 
   // The day's list and stock. A session's state comes from the answers to sendings only, so that an older list never

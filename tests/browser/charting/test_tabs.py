@@ -157,3 +157,44 @@ def test_full_disk_with_something_to_decide_ends_its_round(tab, clinic, key):
     ])"""
     assert tab.run(script) == "ended"
     assert tab.waits() == [["log", "refused"]]
+
+
+def test_what_a_person_has_just_decided_is_not_undone_by_reading_the_disk(tab, clinic, key):
+    """The disk still had the older form: what the move builds on was forgotten."""
+    clinic.fault = "away"
+    op = tab.log(key, FIRST, amount=5000)
+    move = tab.act("move", key, {"key": FIRST, "x_dmm": 1, "y_dmm": 2})
+    clinic.refusals[op["id"]] = said(op, "refused", "More than remains.")
+    clinic.fault = ""
+    tab.flush()
+    clinic.fault = "away"
+    script = """async ([id, move]) => {
+        const reading = app.reload();
+        const [made] = app.resolve(id, "edit", { data: { amount: 300 } });
+        await reading;
+        await app.queue.write();
+        await app.reload();
+        return app.queue.records.get(move).op.base === made.id;
+    }"""
+    assert tab.run(script, [op["id"], move["id"]]) is True
+
+
+def test_answer_to_what_a_person_decided_about_meanwhile_is_passed_over(tab, clinic, key):
+    """The move went out on the point's first form; what was said of that is not said of it now."""
+    clinic.fault = "away"
+    op = tab.log(key, FIRST, amount=5000)
+    clinic.refusals[op["id"]] = said(op, "refused", "More than remains.")
+    clinic.fault = ""
+    tab.flush()
+    clinic.fault = "away"
+    move = tab.act("move", key, {"key": FIRST, "x_dmm": 1, "y_dmm": 2})
+    script = """async ([id, move]) => {
+        const sent = [...app.queue.records.values()].map(({ id, op }) => ({ id, op }));
+        app.resolve(id, "edit", { data: { amount: 300 } });
+        await app.queue.write();
+        const said = { id: move, outcome: "conflict", message: "It was changed.", conflict: null };
+        await app.received({ results: [said], sessions: {} }, sent);
+        await app.reload();
+        return app.queue.records.get(move).state;
+    }"""
+    assert tab.run(script, [op["id"], move["id"]]) == "tablet"

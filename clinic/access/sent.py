@@ -1,6 +1,35 @@
-"""What a refused form had in it, so that the answer can hold it and nothing typed is lost."""
+"""What was sent: a refused form's fields, so that nothing typed is lost, and a script's JSON."""
 
-from django.http import HttpRequest
+import json
+from typing import Any
+
+from django.core.exceptions import RequestDataTooBig
+from django.http import HttpRequest, RawPostDataException
+
+
+class NotJson(ValueError):
+    """What was sent is no JSON that can be read, or holds what no database can store."""
+
+
+def sent_json(request: HttpRequest) -> Any:
+    """
+    The JSON that a script of ours sent.
+
+    Raises:
+        NotJson: anything else: a form, bytes that are no text, more than is read at all, NaN, or
+            brackets too deep to follow.
+    """
+
+    def refuse(word: str) -> None:
+        raise ValueError(f"{word} is not a number")
+
+    try:
+        sent = json.loads(request.body, parse_constant=refuse)
+        # A lone half of a surrogate pair is JSON, but no text that can be stored.
+        json.dumps(sent, ensure_ascii=False).encode()
+    except (ValueError, RecursionError, RawPostDataException, RequestDataTooBig) as error:
+        raise NotJson("The request is not JSON that can be read.") from error
+    return sent
 
 
 def typed_fields(request: HttpRequest) -> list[tuple[str, str]] | None:

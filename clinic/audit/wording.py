@@ -211,6 +211,6 @@ def _moment(text: str) -> str:
             return f"{date.fromisoformat(text):%-d %b %Y}"
         if len(text) > 18 and text[10] == "T":
             return f"{timezone.localtime(datetime.fromisoformat(text)):%-d %b %Y, %H:%M}"
-    except ValueError:
+    except (ValueError, OverflowError):
         pass
     return text

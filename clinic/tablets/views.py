@@ -1,6 +1,5 @@
 """What a tablet asks of the clinic as a device."""
 
-import json
 from uuid import UUID
 
 from django.http import HttpRequest, JsonResponse
@@ -10,6 +9,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from clinic.access.enums import Role
 from clinic.access.rules import allow
+from clinic.access.sent import sent_json
 from clinic.tablets.errors import CodeError
 from clinic.tablets.services import enrol_code
 
@@ -24,7 +24,7 @@ def tablet_code(request: HttpRequest) -> JsonResponse:
     JSON {device, salt, key, iterations, password} -> {"set": true}, or 422 {"message"}.
     """
     try:
-        sent = json.loads(request.body)
+        sent = sent_json(request)
         values = {name: _text(sent, name) for name in ("salt", "key", "password")}
         device, iterations = UUID(_text(sent, "device")), sent["iterations"]
     except (ValueError, KeyError, TypeError):
@@ -59,7 +59,7 @@ def tablet_unlock(request: HttpRequest) -> JsonResponse:
     JSON {password} -> {"right": true}, or 422 {"message"}.
     """
     try:
-        password = _text(json.loads(request.body), "password")
+        password = _text(sent_json(request), "password")
     except (ValueError, KeyError, TypeError):
         return _refused("The password did not arrive. Type it again.")
     if not request.user.check_password(password):

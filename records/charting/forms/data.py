@@ -21,6 +21,7 @@ LARGEST_AMOUNT = 10**12
 FURTHEST_DMM = 20_000
 LARGEST_PIXEL = 100_000
 PLAIN = (str, int, float, bool, type(None))
+NESTED = (dict, type(None))
 
 
 def _choice(label: str, words, *, required: bool = True) -> forms.ChoiceField:
@@ -65,13 +66,13 @@ class DataForm(forms.Form):
         self.odd = [
             name
             for name in self.base_fields
-            if not isinstance(data.get(name), PLAIN) and name not in self.NESTED
+            if not isinstance(data.get(name), NESTED if name in self.NESTED else PLAIN)
         ]
         super().__init__({**data, **dict.fromkeys(self.odd)})
 
     def clean(self) -> dict:
         for name in self.odd:
-            self.add_error(None, f"{name} is neither text nor a number.")
+            self.add_error(None, f"{name} is not of the kind that was agreed.")
         return super().clean() or {}
 
 
@@ -192,8 +193,6 @@ class SignData(DataForm):
     def clean_remainders(self) -> dict[int, Remainder]:
         """{unit: what became of the rest}; the units are text, as keys in JSON are."""
         given = self.cleaned_data["remainders"] or {}
-        if not isinstance(given, dict):
-            raise forms.ValidationError("Say for each unit what became of its rest.")
         try:
             return {int(unit): Remainder(word) for unit, word in given.items() if word}
         except (ValueError, TypeError) as error:

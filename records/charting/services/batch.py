@@ -204,6 +204,8 @@ def _check_session(op: SentOperation, session: TreatmentSession, author: User) -
 def _withdraw(batch: Batch, op: SentOperation, author: User) -> None:
     """Note that an act was given up, so that it is not applied should it still arrive."""
     target = op.data["operation"]
+    if target == op.id:
+        raise Refused("An act cannot give itself up.")
     known = batch.known.get(target)
     if known and known.outcome == Outcome.APPLIED:
         raise Refused("This was stored already, so it cannot be given up. Change it instead.")

@@ -1,6 +1,5 @@
 """Where tablets bring what was done and fetch how things stand."""
 
-from django.core.exceptions import RequestDataTooBig
 from django.db import OperationalError
 from django.http import HttpRequest, JsonResponse
 from django.utils import timezone
@@ -8,6 +7,7 @@ from django.views.decorators.http import require_POST
 
 from clinic.access.enums import Role
 from clinic.access.rules import allow
+from clinic.access.sent import NotJson, sent_json
 from records.charting.errors import Malformed
 from records.charting.forms.envelopes import SyncRequest, read_sync
 from records.charting.queries.snapshot import SKEW_SECONDS, clock_words, own_sessions, snapshots
@@ -27,8 +27,8 @@ def charting_sync(request: HttpRequest) -> JsonResponse:
     database could not answer in time: nothing was stored then, and the tablet sends it again.
     """
     try:
-        sent = read_sync(request.body)
-    except (Malformed, RequestDataTooBig) as error:
+        sent = read_sync(sent_json(request))
+    except (Malformed, NotJson) as error:
         return JsonResponse({"message": str(error)}, status=400)
     try:
         return JsonResponse(_answer(request, sent))

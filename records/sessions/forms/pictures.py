@@ -5,11 +5,14 @@ from django.utils import timezone
 
 from records.sessions.photographs import too_large
 
+# What a device's clock can show, even one that is wrong.
+CLOCK_YEARS = range(1970, 3000)
+
 
 class PictureForm(forms.Form):
     """
-    Fields: session (its key), image (the file), taken_at (by the tablet's clock; now without one),
-    author (the id of who took it and handed it over to be sent; none for one's own).
+    Fields: session (its key), image (the file), taken_at (by the tablet's clock; now without one,
+    or with one no clock shows), author (the id of who took it and handed it over to be sent; none for one's own).
 
     Whether the file is a picture is asked of the picture itself, when it is taken apart.
     """
@@ -33,4 +36,5 @@ class PictureForm(forms.Form):
             self.fields["image"].error_messages["required"] = too_large()
 
     def clean_taken_at(self):
-        return self.cleaned_data["taken_at"] or timezone.now()
+        taken_at = self.cleaned_data["taken_at"]
+        return taken_at if taken_at and taken_at.year in CLOCK_YEARS else timezone.now()

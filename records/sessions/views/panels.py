@@ -42,7 +42,7 @@ def session_drawing(request: HttpRequest, view: str, jaw: str) -> HttpResponse:
     """
     try:
         text = view_drawing(View(view), Jaw(jaw))
-    except ValueError as error:
+    except (ValueError, KeyError) as error:  # a photograph is a view without a drawing
         raise Http404 from error
     headers = {"Cache-Control": "private, max-age=31536000, immutable"}
     return HttpResponse(text, headers=headers)

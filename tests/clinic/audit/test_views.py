@@ -150,6 +150,14 @@ def test_dates_times_lists_and_nothing_are_readable(owner):
     assert event.changes[0].before == "–"
 
 
+@pytest.mark.parametrize("text", ["0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-14:00"])
+def test_a_text_like_a_time_beyond_any_calendar_stays_as_it_is(owner, text):
+    with acting(owner) as trail:
+        trail.add("session.changed", Counter(name="thing"), after={"note": text})
+    (event,) = told(AuditEvent.objects.all())
+    assert event.changes[0].after == text
+
+
 @pytest.mark.parametrize("data", ["[]", "not json", '{"after": 3}', '"text"', "null"])
 def test_data_that_is_none_of_ours_is_shown_as_it_is(owner, data):
     event = AuditEvent(id=1, actor=None, action="x.y", subject_type="gone", data=data)

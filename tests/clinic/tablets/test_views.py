@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from django.test import Client
 
 from clinic.tablets.models import ITERATIONS, UnlockCode
 from tests.factories import PASSWORD
@@ -31,7 +32,10 @@ def test_a_code_is_kept_for_whoever_is_signed_in(signed_in, injector):
 @pytest.mark.parametrize(
     "body",
     [
-        b"", b"[]", b"{", b"\xff", b"null", b'"x"',
+        b"", b"[]", b"{", b"\xff", b"null", b'"x"', b"NaN", b"[" * 100_000, b"1" * 5_000,
+        json.dumps(SENT | {"password": "\ud800"}),
+        json.dumps(SENT | {"password": "x" * 3_000_000}),
+        json.dumps(SENT | {"iterations": [ITERATIONS]}),
         json.dumps(SENT | {"device": "7"}),
         json.dumps(SENT | {"device": 7}),
         json.dumps(SENT | {"salt": None}),
@@ -49,6 +53,16 @@ def test_a_wrong_password_is_said(signed_in, injector):
     assert answer.status_code == 422
     assert answer.json()["message"].startswith("This is not your password")
     assert not UnlockCode.objects.exists()
+
+
+@pytest.mark.parametrize("url", ["/tablets/code/", "/tablets/unlock/"])
+def test_a_form_instead_of_json_is_422(injector, url):
+    """Checking the token reads a form, and a body cannot be read twice."""
+    strict = Client(enforce_csrf_checks=True)
+    strict.force_login(injector)
+    strict.get("/charting/")
+    token = {"x-csrftoken": strict.cookies["csrftoken"].value}
+    assert strict.post(url, {"password": PASSWORD}, headers=token).status_code == 422
 
 
 def test_signed_out_is_said_without_a_page(client, db):
@@ -75,6 +89,8 @@ def test_a_sign_in_has_a_name_that_changes_with_it(signed_in, injector):
         (json.dumps({"password": None}), 422),
         (json.dumps({}), 422),
         (b"[", 422),
+        (b"[" * 100_000, 422),
+        (json.dumps({"password": "\ud800"}), 422),
     ],
 )
 def test_the_password_opens_a_tablet(signed_in, injector, body, status):

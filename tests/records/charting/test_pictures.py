@@ -1,11 +1,13 @@
 """Photographs over the wire: sent until stored, shown to clinical staff, bad files turned away."""
 
 import uuid
+from datetime import timedelta
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from clinic.access import uploads
 from clinic.audit.models import AuditEvent
@@ -92,6 +94,29 @@ def test_a_file_beyond_the_limit_is_not_kept_anywhere(signed_in, injector, sessi
     answer = send(signed_in(injector), session, encoded() + bytes(200_000))
     assert answer.status_code == 422
     assert "larger than 25 MB" in answer.json()["message"]
+
+
+@pytest.mark.parametrize(
+    "taken_at", ["0001-01-01T00:00:00+1400", "9999-12-31T23:59:59-1400", "1969-12-31T00:00:00Z"]
+)
+def test_a_time_no_clock_shows_is_replaced_by_now(signed_in, injector, session, taken_at):
+    assert send(signed_in(injector), session, taken_at=taken_at).status_code == 200
+    age = timezone.now() - SessionPicture.objects.get().taken_at
+    assert timedelta() <= age < timedelta(minutes=1)
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("session", "x"), ("session", "\x00"), ("session", "9" * 5_000), ("author", "9" * 30),
+        ("author", "-1"), ("taken_at", "noon"), ("taken_at", "9" * 100_000),
+    ],
+)  # fmt: skip
+def test_what_no_tablet_sends_gets_a_sentence(signed_in, injector, session, name, value):
+    data = {"session": str(session.key), "image": SimpleUploadedFile("a.jpg", encoded())}
+    answer = signed_in(injector).post(address(uuid.uuid4()), data | {name: value})
+    assert answer.status_code == 422
+    assert answer.json()["message"]
 
 
 @pytest.mark.parametrize("missing", ["session", "image"])

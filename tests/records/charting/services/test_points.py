@@ -157,6 +157,13 @@ def test_what_is_stored_cannot_be_given_up(tablet, session, units):
     assert "stored already" in result["message"]
 
 
+def test_act_that_gives_itself_up_keeps_no_other_from_being_stored(tablet, session, units):
+    log = tablet.op("log", session, point_data(units[0]))
+    itself = tablet.op("withdraw", session, {})
+    itself["data"]["operation"] = itself["id"]
+    assert tablet.outcomes(log, itself) == ["applied", "refused"]
+
+
 def test_act_that_builds_on_a_given_up_one_goes_on_from_what_is_there(tablet, session, units):
     log = logged(tablet, session, units[0])
     too_much = tablet.op("change", session, log["data"] | {"amount": 1001}, base=log["id"])
@@ -230,7 +237,7 @@ def test_one_refused_operation_leaves_the_others_of_its_request(tablet, session,
         ({"deviation": "x" * 301}, "at most 300"),
         ({"deviation": "a\x00b"}, "Null characters"),
         ({"view": "picture", "picture": None}, "photograph"),
-        ({"view": ["front"]}, "neither text nor a number"),
+        ({"view": ["front"]}, "not of the kind"),
     ],
 )
 def test_bad_value_is_answered_with_a_sentence(tablet, session, units, fields, sentence):

@@ -130,6 +130,30 @@ def test_what_is_no_request_is_400_with_a_sentence(tablet, body, sentence):
     assert sentence in answer.json()["message"]
 
 
+def test_a_form_instead_of_json_is_400(injector):
+    """Checking the token reads a form, and a body cannot be read twice."""
+    strict = Client(enforce_csrf_checks=True)
+    strict.force_login(injector)
+    strict.get(reverse("charting"))
+    token = {"x-csrftoken": strict.cookies["csrftoken"].value}
+    answer = strict.post(reverse("charting-sync"), {"operations": "[]"}, headers=token)
+    assert answer.status_code == 400
+    assert "not JSON" in answer.json()["message"]
+
+
+@pytest.mark.parametrize("method", ["get", "put", "patch", "delete"])
+def test_only_post_is_taken(tablet, method):
+    assert getattr(tablet.client, method)(reverse("charting-sync")).status_code == 405
+
+
+@pytest.mark.parametrize("remainders", ["[" * 100_000, "{}", [1], 5, True])
+def test_remainders_that_are_no_object_are_refused(tablet, session, remainders):
+    data = {"remainders": remainders, "proof": "00", "seen": ""}
+    result = tablet.only(tablet.op("sign", session, data))
+    assert result["outcome"] == "refused"
+    assert "remainders" in result["message"]
+
+
 @pytest.mark.parametrize(
     ("name", "value"),
     [

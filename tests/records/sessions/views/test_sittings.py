@@ -176,7 +176,7 @@ def test_drawing_is_fetched_once_and_kept(signed_in, owner, session):
     assert answer["Cache-Control"] == "private, max-age=31536000, immutable"
 
 
-@pytest.mark.parametrize("kind", ["back/average", "front/square"])
+@pytest.mark.parametrize("kind", ["back/average", "front/square", "picture/average"])
 def test_unknown_drawing_is_404(signed_in, injector, kind):
     assert signed_in(injector).get(f"/sessions/drawing/{kind}/").status_code == 404
 

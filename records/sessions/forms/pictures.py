@@ -11,8 +11,9 @@ CLOCK_YEARS = range(1970, 3000)
 
 class PictureForm(forms.Form):
     """
-    Fields: session (its key), image (the file), taken_at (by the tablet's clock; now without one,
-    or with one no clock shows), author (the id of who took it and handed it over to be sent; none for one's own).
+    Fields: session (its key), image (the file), taken_at (by the tablet's clock; now without one or
+    with one that no clock shows), author (the id of who took it and handed it over to be sent; none
+    for one's own).
 
     Whether the file is a picture is asked of the picture itself, when it is taken apart.
     """

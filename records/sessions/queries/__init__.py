@@ -1,1 +1,1 @@
-"""Reads of sessions: `points` with totals, `tray`, `flags`, and `lists` that other pages show."""
+"""Reads of sessions: `points` with totals, `tray`, `flags`, `picture_files`, and `lists` for other pages."""

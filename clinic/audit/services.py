@@ -27,10 +27,10 @@ from clinic.audit.models import AuditEvent, AuditHead
 class Trail:
     """Collects what happens inside one `acting` block."""
 
-    def __init__(self, actor) -> None:
+    def __init__(self, actor, *, as_one: bool = False) -> None:
         self.actor = actor
         self._events: list[AuditEvent] = []
-        self._is_one, self._has_failed = False, False
+        self._is_one, self._has_failed = as_one, False
         self._connection = transaction.get_connection()
 
     def add(
@@ -59,6 +59,7 @@ class Trail:
 
     def write(self) -> None:
         """Append the collected events to the chain."""
+        self._refuse_failed()
         if self._events:
             _append(self._events)
             self._events = []
@@ -81,8 +82,7 @@ class Trail:
         try:
             with transaction.atomic():
                 yield self
-                if self._has_failed:
-                    raise RuntimeError("A part of an act failed, and the act went on.")
+                self._refuse_failed()
         except BaseException:
             del self._events[noted:]
             raise
@@ -96,6 +96,10 @@ class Trail:
         except BaseException:
             self._has_failed = True
             raise
+
+    def _refuse_failed(self) -> None:
+        if self._has_failed:
+            raise RuntimeError("A part of an act failed, and the act went on.")
 
     def goes_on_for(self, actor) -> bool:
         """Whether `actor` acts here already, in this thread's transaction."""
@@ -114,7 +118,7 @@ def acting(actor, *, as_one: bool = False) -> Iterator[Trail]:
     One transaction and the trail of what `actor` does in it (None: a command).
 
     Args:
-        as_one: for a block inside another, as in `Trail.part`.
+        as_one: it stands or falls with every block inside it, as in `Trail.part`.
     """
     outer = _running.get()
     if outer is not None and outer.goes_on_for(actor):
@@ -122,7 +126,7 @@ def acting(actor, *, as_one: bool = False) -> Iterator[Trail]:
             yield outer
         return
     with transaction.atomic():
-        trail = Trail(actor)
+        trail = Trail(actor, as_one=as_one)
         token = _running.set(trail)
         try:
             yield trail

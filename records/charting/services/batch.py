@@ -1,6 +1,10 @@
 """
 A batch of operations: one transaction, one trail, each operation in a savepoint of its own.
 
+Nearly always a batch is new and every act in it fits. So it is first applied in that hope: without
+looking for what was sent before, without savepoints, neighbouring points in one statement. Whatever
+does not fit ends that transaction, nothing of it is stored, and the batch is applied with care.
+
 Locks are taken in one order, so that two batches wait for each other instead of standing in each
 other's way: the sessions by number, then the units by number, then what single acts need, last the
 end of the audit chain. Where two still meet crosswise the database ends one; it is run again.
@@ -9,6 +13,7 @@ end of the audit chain. Where two still meet crosswise the database ends one; it
 import logging
 from collections.abc import Iterable
 from datetime import datetime
+from itertools import groupby
 from uuid import UUID
 
 from django.db import DatabaseError, IntegrityError, OperationalError
@@ -29,6 +34,7 @@ from records.charting.services.acts import (
     refuse_signed_meanwhile,
 )
 from records.charting.services.operations import Act, Batch, Result, SentOperation
+from records.charting.services.point_acts import log_all
 from records.sessions.errors import SessionError
 from records.sessions.models import SessionUnit, TreatmentSession
 from records.sessions.services.sittings import set_head
@@ -54,13 +60,22 @@ def apply_batch(
         sent_at: the tablet's clock when it sent the request.
         sender: who is signed in.
     """
-    for left in reversed(range(TRIES)):
+
+    def batch(**how: bool) -> Batch:
         now = timezone.now()
-        batch = Batch(
-            sender=sender, device=device, skew=now - sent_at, now=now, is_last_try=not left
-        )
+        return Batch(sender=sender, device=device, skew=now - sent_at, now=now, **how)
+
+    if not any(op.problem for op in operations):
         try:
-            return _applied(batch, operations)
+            return _applied(batch(is_hopeful=True), operations)
+        except OperationalError as error:
+            if not _may_pass(error):
+                raise
+        except Exception as error:
+            log.debug("not as hoped: %s", type(error).__name__)
+    for left in reversed(range(TRIES)):
+        try:
+            return _applied(batch(is_last_try=not left), operations)
         except (OperationalError, IntegrityError) as error:
             # Two batches met crosswise, or the same operation came twice at once. The second time
             # the one that was quicker is there to be seen.
@@ -76,11 +91,28 @@ def _may_pass(error: DatabaseError) -> bool:
 
 
 def _applied(batch: Batch, operations: list[SentOperation]) -> list[Result]:
-    with acting(batch.sender):
+    with acting(batch.sender, as_one=batch.is_hopeful):
         _lock(batch, operations)
-        results = [_result(batch, op) for op in operations]
+        if batch.is_hopeful:
+            results = _hoped(batch, operations)
+        else:
+            results = [_result(batch, op) for op in operations]
         Operation.objects.bulk_create(batch.new)
     return results
+
+
+def _hoped(batch: Batch, operations: list[SentOperation]) -> list[Result]:
+    """All of them applied; raises whatever keeps one from it."""
+    for (kind, _, _), run in groupby(operations, lambda op: (op.kind, op.session, op.author)):
+        ops = list(run)
+        if kind == Kind.LOG:
+            log_all([_act(batch, op) for op in ops])
+            for op in ops:
+                _note(batch, op, batch.authors[op.author], batch.sessions[op.session])
+        else:
+            for op in ops:
+                _apply(batch, op)
+    return [Result(op.id, Outcome.APPLIED) for op in operations]
 
 
 def _lock(batch: Batch, operations: list[SentOperation]) -> None:
@@ -96,7 +128,10 @@ def _lock(batch: Batch, operations: list[SentOperation]) -> None:
     if len(pks) > 1:  # of a single one its act takes the lock
         units = UnitOfStock.objects.select_for_update().filter(pk__in=pks).order_by("pk")
         list(units.values_list("pk", flat=True))
-    batch.known = Operation.objects.in_bulk(list(_named(operations)))
+    named = _named(operations)
+    if batch.is_hopeful:  # one that was stored shows when it is stored again
+        named -= {op.id for op in operations}
+    batch.known = Operation.objects.in_bulk(list(named)) if named else {}
     others = {op.author for op in operations} - {batch.sender.pk}
     batch.authors = User.objects.in_bulk(list(others)) if others else {}
     batch.authors[batch.sender.pk] = batch.sender
@@ -153,22 +188,34 @@ def _tried(batch: Batch, op: SentOperation) -> Result:
 
 
 def _apply(batch: Batch, op: SentOperation) -> None:
-    author = _author(batch, op)
-    session = batch.sessions.get(op.session)
     if op.kind == Kind.WITHDRAW:
+        author, session = _author(batch, op), batch.sessions.get(op.session)
         _withdraw(batch, op, author)
     else:
-        if session is None and op.kind != Kind.START:
-            raise Hold("The start of this session has not arrived yet.")
-        if session is not None:
-            _check_session(op, session, author)
-        act = Act(op, batch, author, session or TreatmentSession(started_at=batch.now))
-        session = ACTS[Kind(op.kind)](act) or session
+        act = _act(batch, op)
+        author = act.author
+        session = ACTS[Kind(op.kind)](act) or batch.sessions.get(op.session)
         if session is not None:
             if op.kind not in KEEPS_NO_HEAD:
                 set_head(session, op.id)
                 session.head = op.id
             batch.sessions[op.session] = session
+    _note(batch, op, author, session)
+
+
+def _act(batch: Batch, op: SentOperation) -> Act:
+    """The operation with author and session, if they may."""
+    author = _author(batch, op)
+    session = batch.sessions.get(op.session)
+    if session is not None:
+        _check_session(op, session, author)
+    elif op.kind != Kind.START:
+        raise Hold("The start of this session has not arrived yet.")
+    return Act(op, batch, author, session or TreatmentSession(started_at=batch.now))
+
+
+def _note(batch: Batch, op: SentOperation, author: User, session: TreatmentSession | None) -> None:
+    """Keep that it was applied."""
     row = _row(batch, op, author, session)
     batch.new.append(row)
     batch.known[op.id] = row

@@ -53,6 +53,7 @@ class Batch:
     Attributes:
         sender: who is signed in.
         skew: how far the clinic's clock is ahead of the tablet's.
+        is_hopeful: nothing in it is expected to fail; if something does, it is run again.
         is_last_try: what does not fit is refused, and the batch is not run again.
         sessions: those named, by key.
         locked: numbers of the sessions that were read behind their rows' locks.
@@ -65,6 +66,7 @@ class Batch:
     device: UUID
     skew: timedelta
     now: datetime
+    is_hopeful: bool = False
     is_last_try: bool = True
     sessions: dict[UUID, TreatmentSession] = field(default_factory=dict)
     locked: set[int] = field(default_factory=set)

@@ -1,5 +1,6 @@
 """Points, markings and photographs from a tablet."""
 
+from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
@@ -18,7 +19,9 @@ from records.sessions.services.markings import plan_marking, replan_marking, unp
 from records.sessions.services.pictures import calibrate, drop_picture
 from records.sessions.services.placing import PointDetails
 from records.sessions.services.points import (
+    NewPoint,
     change_point,
+    log_new_points,
     log_point,
     move_point,
     remove_point,
@@ -43,6 +46,13 @@ def log(act: Act) -> None:
         raise _not_on_tray(act, act.op.data["unit"]) from error
     except Overdrawn as error:
         raise _overdrawn(act, error) from error
+
+
+def log_all(acts: Sequence[Act]) -> None:
+    """Points of one session, not sent before, in one go. What does not fit raises as it likes."""
+    new = [NewPoint(act.op.data["key"], _details(act), act.op.made_at, act.op.id) for act in acts]
+    first = acts[0]
+    log_new_points(session=first.session, new=new, actor=first.sender, is_locked=first.is_locked)
 
 
 def change(act: Act) -> None:

@@ -1,6 +1,6 @@
 """Where a point is: what was said of its place, and what chart or photograph make of it."""
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from fractions import Fraction
 
 from planning.atlas.locate import Location, NotOnFace, locate
@@ -47,7 +47,7 @@ class PointDetails:
 
 def columns_of(details: PointDetails, session: TreatmentSession) -> dict:
     """The columns of a point: what was said, and where the chart finds it."""
-    columns = asdict(details)
+    columns = dict(vars(details))
     if details.marking_id and not session.markings.filter(pk=details.marking_id).exists():
         raise SessionError("That marking belongs to another session.")
     if details.view == View.PICTURE:

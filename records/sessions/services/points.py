@@ -2,10 +2,11 @@
 
 import re
 import uuid
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 
 from django.db import IntegrityError
-from django.db.models import Count, Max, Q
 from django.utils import timezone
 
 from clinic.audit.services import acting, changes, snapshot
@@ -41,6 +42,23 @@ def point_snapshot(point: InjectionEntry, *names: str) -> dict:
     return {**snapshot(point, [*names, *POINT_FIELDS]), **extra, **zero}
 
 
+@dataclass(frozen=True)
+class NewPoint:
+    """
+    A point about to be logged.
+
+    Attributes:
+        key: the id made where the point was tapped.
+        tapped_at: by the device's clock.
+        head: the operation that logs it.
+    """
+
+    key: uuid.UUID
+    details: PointDetails
+    tapped_at: datetime
+    head: uuid.UUID | None = None
+
+
 def log_point(
     *,
     session: TreatmentSession,
@@ -55,41 +73,59 @@ def log_point(
     Store a point once, however often it is sent: again after signing too, so that a tablet whose
     answer was lost still learns that the point is safe.
 
+    Args: as in `NewPoint`, and
+        is_locked: `session` was read in this transaction, behind its row's lock.
+
+    Raises: as `log_new_points`, and
+        PointConflict: the key was sent before with other content.
+    """
+    with acting(actor):
+        session = session if is_locked else lock_session(session.pk)
+        if stored := _stored(key):
+            return _same_or_conflict(stored, session, columns_of(details, session))
+        new = [NewPoint(key, details, tapped_at, head)]
+        (point,) = log_new_points(session=session, new=new, actor=actor, is_locked=True)
+    return point
+
+
+def log_new_points(
+    *, session: TreatmentSession, new: Sequence[NewPoint], actor, is_locked: bool = False
+) -> list[InjectionEntry]:
+    """
+    Store points that were not sent before, all of them or none, in as many statements as one.
+
     Args:
-        key: the id made where the point was tapped.
-        tapped_at: by the device's clock.
-        head: the operation that logs it.
         is_locked: `session` was read in this transaction, behind its row's lock.
 
     Raises:
-        PointConflict: the key was sent before with other content.
-        Overdrawn: more than remains in the unit.
-        NotOnTray: the unit is not on the session's tray.
-        SessionError: the place is not on the chart, or not one of this session's photographs.
+        PointConflict: one of the keys is stored already.
+        Overdrawn: more than remains in a unit.
+        NotOnTray: a unit is not on the session's tray.
+        SessionError: a place is not on the chart, or not one of this session's photographs.
     """
     with acting(actor) as trail:
-        session = session if is_locked else lock_session(session.pk)
-        placed = columns_of(details, session)
-        last, is_stored = _last_number(session, key)
-        if is_stored:
-            return _same_or_conflict(InjectionEntry.objects.get(key=key), session, placed)
-        refuse_signed(session)
-        unit = _lock_on_tray(session, details.unit_id)
-        _check_remaining(unit, details.amount)
-        point = InjectionEntry(
-            key=key,
-            session=session,
-            number=last + 1,
-            head=head,
-            tapped_at=tapped_at,
-            logged_by=actor,
-            chart_version=CHART_VERSION,
-            **placed,
-        )
-        _insert(point)
-        after = point_snapshot(point, "session", "number")
-        trail.add("point.logged", point, patient_id=session.patient_id, after=after)
-    return point
+        session = refuse_signed(session if is_locked else lock_session(session.pk))
+        points = [
+            InjectionEntry(
+                key=point.key,
+                session=session,
+                number=number,
+                head=point.head,
+                tapped_at=point.tapped_at,
+                logged_by=actor,
+                chart_version=CHART_VERSION,
+                **columns_of(point.details, session),
+            )
+            for number, point in enumerate(new, start=_last_number(session) + 1)
+        ]
+        units = _lock_on_tray(session, {point.unit_id for point in points})
+        for unit in units.values():
+            _check_remaining(unit, sum(p.amount for p in points if p.unit_id == unit.pk))
+        _insert(points)
+        for point in points:
+            after = point_snapshot(point, "session", "number")
+            trail.add("point.logged", point, patient_id=session.patient_id, after=after)
+    return points
 
 
 def change_point(
@@ -104,7 +140,7 @@ def change_point(
         session = refuse_signed(lock_session(point.session_id))
         point = _standing(point)
         before = _all_of(point)
-        unit = _lock_on_tray(session, details.unit_id)
+        unit = _lock_on_tray(session, {details.unit_id})[details.unit_id]
         given_back = point.amount if point.unit_id == unit.pk else 0
         _check_remaining(unit, details.amount - given_back)
         placed = columns_of(details, session) | {"head": head}
@@ -175,7 +211,8 @@ def restore_point(*, point: InjectionEntry, actor, head: uuid.UUID | None = None
         if is_new:
             if stored.picture is not None and stored.picture.removed_at is not None:
                 raise SessionError("Its photograph was removed, so the point cannot come back.")
-            _check_remaining(_lock_on_tray(session, stored.unit_id), stored.amount)
+            unit = _lock_on_tray(session, {stored.unit_id})[stored.unit_id]
+            _check_remaining(unit, stored.amount)
         stored.removed_at = None
         stored.save(update_fields=["removed_at", "head"])
         if is_new:
@@ -188,19 +225,20 @@ def _all_of(point: InjectionEntry) -> dict:
     return snapshot(point, [*POINT_FIELDS, *EXTRA_POINT_FIELDS])
 
 
-def _last_number(session: TreatmentSession, key: uuid.UUID) -> tuple[int, bool]:
-    """The highest number of the session's points, and whether any session has a point `key`."""
-    here = Q(session=session)
-    found = InjectionEntry.objects.filter(here | Q(key=key)).aggregate(
-        last=Max("number", filter=here, default=0), stored=Count("pk", filter=Q(key=key))
-    )
-    return found["last"], bool(found["stored"])
+def _stored(key: uuid.UUID) -> InjectionEntry | None:
+    return InjectionEntry.objects.filter(key=key).first()
 
 
-def _insert(point: InjectionEntry) -> None:
+def _last_number(session: TreatmentSession) -> int:
+    """The highest number of the session's points; 0 while there are none."""
+    numbers = session.points.order_by("-number").values_list("number", flat=True)
+    return numbers.first() or 0
+
+
+def _insert(points: list[InjectionEntry]) -> None:
     """The lock is per session: another session may bring the same key in the same moment."""
     try:
-        point.save(force_insert=True)
+        InjectionEntry.objects.bulk_create(points)
     except IntegrityError as error:
         if _KEY_TWICE.search(str(error)):
             raise PointConflict("This point was stored in another session already.") from error
@@ -227,14 +265,13 @@ def _standing(point: InjectionEntry) -> InjectionEntry:
     return stored
 
 
-def _lock_on_tray(session: TreatmentSession, unit_id: int) -> UnitOfStock:
-    """The unit, its row locked. Its lot and product, which only a refusal names, are not read."""
+def _lock_on_tray(session: TreatmentSession, pks: Iterable[int]) -> dict[int, UnitOfStock]:
+    """The units, their rows locked. Lot and product, which only a refusal names, are not read."""
     on_tray = UnitOfStock.objects.select_for_update(of=("self",)).filter(trays__session=session)
-    try:
-        return on_tray.get(pk=unit_id)
-    except UnitOfStock.DoesNotExist as error:
-        message = "That unit is not on the tray. Open it for this session first."
-        raise NotOnTray(message) from error
+    units = {unit.pk: unit for unit in on_tray.filter(pk__in=pks).order_by("pk")}
+    if units.keys() != set(pks):
+        raise NotOnTray("That unit is not on the tray. Open it for this session first.")
+    return units
 
 
 def _check_remaining(unit: UnitOfStock, additional: int) -> None:

@@ -81,7 +81,8 @@ def test_same_key_in_another_session_at_the_same_moment(
     key = uuid.uuid4()
     make_point(session, units[0], key=key)
     other = make_session_with_unit(injector, make_patient(desk, "Bo Li"), units[1])
-    monkeypatch.setattr(points, "_last_number", lambda session, key: (0, False))
+    monkeypatch.setattr(points, "_stored", lambda key: None)
+    monkeypatch.setattr(points, "_last_number", lambda session: 0)
     with pytest.raises(PointConflict, match="in another session already"):
         make_point(other, units[1], key=key)
     with pytest.raises(IntegrityError, match="number"):

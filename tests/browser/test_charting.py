@@ -213,6 +213,10 @@ def test_tray_and_settings_stay_in_view_with_five_units(chart, session, unit, in
     for card in cards.all():
         expect(card).to_be_in_viewport(ratio=0.99)
         expect(card.locator(".unit__left")).to_be_visible()
+    # Source: reconstitution table of the product information, 100 units with 2.5 mL.
+    for text in ("Shared vial", "4 units in 0.1 mL", "Use before"):
+        made_up = chart.page.locator(f'[data-unit-card="{vial.pk}"] .unit__made > *')
+        expect(made_up.filter(has_text=text)).to_be_visible()
     for setting in chart.page.locator("[data-setting]").all():
         expect(setting).to_be_in_viewport(ratio=0.99)
 

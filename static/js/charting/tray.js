@@ -31,7 +31,8 @@ function madeUp(unit) {
     about.push(node("span", { class: "unit__shared" }, icon("caution"), "Shared vial", node("span", { class: "unit__rule" }, ": new needle and syringe for each draw")));
   }
   if (unit.diluent_ul) {
-    about.push(node("span", {}, `${formatAmount(unit.diluent_ul, "volume")} diluent`, holds ? [": ", node("b", { class: "num" }, holds), " in 0.1 mL"] : null));
+    const diluent = `${formatAmount(unit.diluent_ul, "volume")} diluent`;
+    about.push(node("span", {}, holds ? node("span", { class: "unit__word" }, diluent, ": ") : diluent, holds ? [node("b", { class: "num" }, holds), " in 0.1 mL"] : null));
   } else if (unit.kind === "toxin") {
     about.push(node("span", {}, node("b", {}, "Diluent not recorded")));
   }
@@ -78,10 +79,11 @@ function card(unit, chosen, isOpen) {
 
 function showActs(screen, unit) {
   const points = screen.points.filter(({ unit: pk }) => pk === unit.pk).length;
+  const amount = (value) => formatAmount(value, unit.measure);
   const canGoBack = unit.mine_to_put_back !== false && !points && !unit.wasted;
   openSheet(sheetNamed("unit"), {
     title: unit.label,
-    head: [node("p", { class: "quiet" }, `${unit.product_name}, lot ${unit.lot}, expires ${shortDate(unit.expires_on)}`)],
+    head: [node("p", { class: "quiet" }, `${unit.product_name}, lot ${unit.lot}, expires ${shortDate(unit.expires_on)}; ${amount(unit.drawn)} drawn, ${amount(unit.wasted)} wasted`)],
     body: node(
       "div", { class: "sheet__options" },
       unit.left > 0 ? button({ class: "option", "data-waste": unit.pk }, icon("erase"), " Record waste") : null,

@@ -66,7 +66,8 @@ def _operation(row: Any) -> SentOperation:
         id=_uuid(row, "id"),
         session=_uuid(row, "session"),
         kind=kind,
-        base=_uuid(row, "base") if row.get("base") is not None else None,
+        base=_uuid_or_none(row, "base"),
+        instead_of=_uuid_or_none(row, "instead_of"),
         made_at=_moment(row, "made_at"),
         sequence=_number(row, "sequence"),
         author=_number(row, "author"),
@@ -105,6 +106,10 @@ def _uuid(row: dict, name: str) -> UUID:
         return UUID(value)
     except ValueError as error:
         raise Malformed(f"“{name}” is not an id.") from error
+
+
+def _uuid_or_none(row: dict, name: str) -> UUID | None:
+    return None if row.get(name) is None else _uuid(row, name)
 
 
 def _number(row: dict, name: str) -> int:

@@ -25,6 +25,19 @@ def known_base(act: Act) -> Operation | None:
     return base
 
 
+def check_given_up(act: Act, here: str) -> None:
+    """
+    Refuse to add once more what was stored after all before a person gave it up for this.
+
+    For acts that only add; one on a thing meets the thing's head instead.
+    """
+    first = act.op.instead_of and act.batch.known.get(act.op.instead_of)
+    if first and first.outcome == Outcome.APPLIED:
+        there = "What it takes the place of was stored after all."
+        choices = [Choice("again", "Record this as well"), DROP]
+        raise Conflict("session", here, there, choices)
+
+
 def check_thing(act: Act, thing, about: str, here: str, there: str) -> None:
     """
     Refuse to write over what another tablet did to a point, marking or photograph meanwhile.

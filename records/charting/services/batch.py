@@ -138,10 +138,10 @@ def _lock(batch: Batch, operations: list[SentOperation]) -> None:
 
 
 def _named(operations: Iterable[SentOperation]) -> set[UUID]:
-    """Ids of the operations themselves, of those they build on and of those they give up."""
+    """Ids of the operations, of those they build on or stand for, and of those they give up."""
     found: set[UUID] = set()
     for op in operations:
-        found |= {op.id, *filter(None, [op.base, op.data.get("operation")])}
+        found |= {op.id, *filter(None, [op.base, op.instead_of, op.data.get("operation")])}
     return found
 
 

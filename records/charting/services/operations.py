@@ -18,6 +18,7 @@ class SentOperation:
 
     Attributes:
         base: the operation before it on the same thing, as the tablet knew it; None for the first.
+        instead_of: the operation that a person gave up for this one.
         made_at: by the tablet's clock.
         data: clean values, unless `problem` says what is wrong with them.
     """
@@ -33,6 +34,7 @@ class SentOperation:
     data: dict[str, Any]
     problem: str
     body_digest: str
+    instead_of: UUID | None = None
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from records.appointments.models import Appointment
 from records.charting.enums import Kind
 from records.charting.errors import DROP, Choice, Conflict, Refused
 from records.charting.models import Operation
-from records.charting.services.bases import changed_by, known_base
+from records.charting.services.bases import changed_by, check_given_up, known_base
 from records.charting.services.operations import Act
 from records.patients.models import Patient
 from records.sessions.errors import (
@@ -173,6 +173,7 @@ def _seen(act: Act) -> datetime:
 def addendum(act: Act) -> None:
     data, session = act.op.data, act.session
     known_base(act)
+    check_given_up(act, f"Addendum: “{data['text']}”.")
     point = None
     if data["point"]:
         point = session.points.filter(key=data["point"]).first()

@@ -4,7 +4,7 @@ from clinic.stock.models import UnitOfStock
 from clinic.stock.services import lock_unit
 from planning.amounts import format_amount
 from records.charting.errors import Choice, Conflict, Refused
-from records.charting.services.bases import known_base
+from records.charting.services.bases import check_given_up, known_base
 from records.charting.services.operations import Act
 from records.sessions.errors import OpeningRefused, Overdrawn, UnitGone
 from records.sessions.queries.tray import asks_diluent
@@ -55,6 +55,7 @@ def put_back(act: Act) -> None:
 def waste(act: Act) -> None:
     known_base(act)
     data, unit = act.op.data, _unit(act)
+    check_given_up(act, f"{format_amount(data['amount'], unit.measure)} wasted.")
     try:
         record_waste(
             session=act.session, unit=unit, amount=data["amount"], reason=data["reason"],

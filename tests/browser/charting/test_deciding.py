@@ -78,6 +78,7 @@ def test_edited_amount_goes_with_what_was_done_to_the_point_after(tab, clinic, k
     settle(op, "edit", data={"amount": 300, "not_of_a_point": 1})
     assert (tab.waits(), amounts(clinic, key)) == ([], {FIRST: 300})
     assert tab.points(key, "x_dmm", "amount", "where") == [[1, 300, "clinic"]]
+    assert [sent.get("instead_of") for sent in clinic.applied.values()] == [op["id"], None]
     assert all("not_of_a_point" not in sent["data"] for sent in clinic.applied.values())
 
 

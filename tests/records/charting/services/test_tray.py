@@ -162,6 +162,22 @@ def test_drop_sent_twice_counts_once_and_two_drops_count_twice(tablet, session, 
     assert refreshed(units[0]).wasted == 60
 
 
+def test_drop_stored_before_it_was_given_up_for_another_is_not_counted_twice(
+    tablet, session, units
+):
+    """Refused, then edited, while the first sending of it was still on its way."""
+    drop = {"unit": units[0].pk, "amount": 30, "reason": "Primed the needle"}
+    first = tablet.op("waste", session, drop)
+    tablet.only(first)
+    given_up = tablet.op("withdraw", session, {"operation": first["id"]})
+    edited = tablet.op("waste", session, drop | {"amount": 20}, instead_of=first["id"])
+    assert tablet.outcomes(given_up, edited) == ["refused", "conflict"]
+    assert refreshed(units[0]).wasted == 30
+    again = tablet.op("waste", session, edited["data"], instead_of=edited["id"])
+    assert tablet.outcomes(again) == ["applied"]
+    assert refreshed(units[0]).wasted == 50
+
+
 @pytest.mark.parametrize(
     ("data", "sentence"),
     [

@@ -138,6 +138,9 @@ export class Charting extends Deciding {
     if (state?.signed && kind !== "addendum") {
       throw new Error("This session is signed. Add an addendum instead.");
     }
+    if (state?.set_aside_at) {
+      throw new Error("This session was set aside as started by mistake. Start a new one.");
+    }
     const base = baseOf(kind, data, state);
     const sequence = this.queue.nextSequence();
     const op = newOperation({ kind, session, data, base, author: this.user.id, sequence, id });
@@ -197,7 +200,7 @@ export class Charting extends Deciding {
   // A session for this patient: the one that is open already, or a new one.
   startSession(patient, appointment, jaw) {
     const open = this.sessionKeys.map((key) => this.session(key));
-    const known = open.find((state) => state?.mine && !state.signed && state.patient.pk === patient);
+    const known = open.find((state) => state?.is_open && state.patient.pk === patient);
     if (known) {
       return known.key;
     }

@@ -11,6 +11,8 @@ import { described } from "./words.js";
 const FIRST_ACTS = new Set(["start", "log", "plan"]);
 const POINT_CHANGES = new Set(["change", "move", "remove", "restore"]);
 const SESSION_FIRST = new Set(["start"]);
+// What was said of one session as it stood: with other content, or of another session, it has to be said anew.
+const OF_THE_WHOLE = new Set(["sign", "set_aside"]);
 
 // Those that make no sense without `record`: later acts on the same point, marking or picture; what came from a unit
 // that was not used; everything of a session that did not start.
@@ -44,7 +46,7 @@ function after(record, records) {
 // session, with the record of those that wait already. Their sequences are still to be given.
 export function settled(record, choice, extra, { records, snapshot, state, reference }) {
   const own = records.filter(({ op }) => op.session === record.op.session && op.kind !== "withdraw");
-  const isSignature = record.op.kind === "sign" && choice !== "addendum";
+  const isSignature = record.op.kind === "sign" && !["addendum", "anew"].includes(choice);
   const decide = isSignature ? CHOICES.drop : CHOICES[choice];
   if (!decide) {
     throw new Error(`No such choice: ${choice}.`);
@@ -59,6 +61,7 @@ const CHOICES = {
   again,
   other_unit: otherUnit,
   addendum,
+  anew,
   // The session goes on under the key of the one the clinic has.
   existing: (record, { session, head = null }) => ({
     dropped: [record],
@@ -129,6 +132,13 @@ function addendum(record, extra, { own, snapshot, state, reference }) {
   return { dropped, last: { id: newKey(), kind: "addendum", session: record.op.session, base, data } };
 }
 
+// The session was set aside meanwhile: what waits of it goes on in a new one, begun when the first of it was done.
+function anew(_record, { session, start }, { own }) {
+  const first = own.find(({ op }) => isOfSession(op));
+  const begun = { id: newKey(), kind: "start", session, base: null, made_at: own[0].op.made_at, data: start };
+  return { session, before: [own[0], begun], base: first && [first, begun.id] };
+}
+
 const isOfSession = (op) => threadOf(op).startsWith("session:");
 
 function thingOf(op, snapshot) {
@@ -151,12 +161,11 @@ function rebuilt(own, { dropped = [], changed = new Map(), bases = new Map(), ba
     }
     const base = meant?.[0] === record ? meant[1] : replaced.has(op.base) ? replaced.get(op.base) : op.base;
     const isOther = changed.has(id) || session;
-    if (drop.has(id) || (op.kind === "sign" && isOther)) {
-      // A signature with other content has to be given anew.
+    if (drop.has(id) || (OF_THE_WHOLE.has(op.kind) && isOther)) {
       gone.push(id);
       replaced.set(id, replaced.has(id) ? replaced.get(id) : base);
     } else if (isOther) {
-      const copy = { ...op, id: newKey(), instead_of: id, base, data: changed.get(id) ?? op.data, session: session ?? op.session };
+      const copy = { ...op, id: newKey(), base, data: changed.get(id) ?? op.data, session: session ?? op.session };
       gone.push(id);
       replaced.set(id, copy.id);
       order.push({ op: copy, hint });

@@ -6,6 +6,7 @@ import { problem } from "./say.js";
 const AGAIN = { act: "again", label: "Send it again" };
 const DROP = { act: "drop", label: "Leave it out: it did not happen" };
 const CHANGE = { act: "edit", label: "Send it with the settings above" };
+const ANEW = { act: "anew", label: "Put it into a new session of this patient" };
 const FROM_OTHER = { act: "other_unit", label: "It came from another unit" };
 const POINTS = ["log", "change"];
 const TITLES = {
@@ -15,7 +16,7 @@ const TITLES = {
 };
 
 // The server's own choices, or those that fit what was refused.
-export function choicesOf({ op, conflict, state }) {
+export function choicesOf({ op, conflict, state }, session) {
   if (state === "hold") {
     return [DROP];
   }
@@ -24,6 +25,9 @@ export function choicesOf({ op, conflict, state }) {
   }
   if (POINTS.includes(op.kind)) {
     return [CHANGE, FROM_OTHER, DROP];
+  }
+  if (op.kind === "picture" && session?.set_aside_at) {
+    return [ANEW, DROP];
   }
   return op.kind === "waste" || op.kind === "open" ? [AGAIN, FROM_OTHER, DROP] : [AGAIN, DROP];
 }
@@ -91,7 +95,7 @@ export function attentionCard(screen, record, asking) {
   const { id, state, message, words } = record;
   const own = asking?.id === id ? asking : null;
   const { sign, title } = TITLES[state];
-  const acts = choicesOf(record).map(({ act, label }) => button(
+  const acts = choicesOf(record, screen.state).map(({ act, label }) => button(
     { class: act === "drop" ? "button button--danger" : "button", "data-settle": act, "aria-expanded": asks(screen, record, act) ? String(own?.act === act) : null }, label,
   ));
   return node(

@@ -10,7 +10,7 @@ const DONE = ["cancelled", "no_show"];
 
 function stateParts(app, session) {
   const { level, sign, words } = standing(app, session.key);
-  const badge = session.signed ? ["signed", "Signed"] : ["draft", "Under way"];
+  const badge = session.signed ? ["signed", "Signed"] : ["draft", session.set_aside_at ? "Set aside" : "Under way"];
   return [
     node("span", { class: `badge badge--${badge[0]}` }, icon(`state-${badge[0]}`), badge[1]), " ",
     level === "good" ? null : node("span", { class: `stored stored--${level}` }, icon(sign), words),
@@ -39,7 +39,14 @@ function section(title, rows, key) {
   return rows.length ? node("section", { class: "panel panel--flush", "data-key": key }, node("div", { class: "panel__head" }, node("h2", {}, title)), node("ul", { class: "day__list" }, rows)) : null;
 }
 
-function lists({ app, sessions }) {
+// One that was set aside is gone, unless something of it has to be looked at.
+function isListed(app, { key, set_aside_at: isAside }) {
+  const asks = ({ op, state }) => op.session === key && ["refused", "conflict", "hold"].includes(state);
+  return !isAside || app.waiting.some(asks);
+}
+
+function lists({ app, sessions: known }) {
+  const sessions = known.filter((session) => isListed(app, session));
   const { patients = [], appointments = [] } = app.day ?? {};
   const of = (pk) => patients.find((patient) => patient.pk === pk);
   const coming = appointments.filter(({ state, patient }) => !DONE.includes(state) && of(patient));

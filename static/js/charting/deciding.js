@@ -1,6 +1,7 @@
 // What waits, in words, and what a person decides about it. The middle part of app.js.
 
 import { hanging, settled } from "./conflict.js";
+import { newKey } from "./ids.js";
 import { newOperation, sendable } from "./operations.js";
 import { Taking } from "./taking.js";
 import { described } from "./words.js";
@@ -27,17 +28,20 @@ export class Deciding extends Taking {
   }
 
   // What a person decided about an operation: "again", "drop", "deviation" {reason}, "other_unit" {unit, diluent_ul,
-  // no_diluent}, "addendum" {reason?, text?}, "edit" {data}, "existing" {session?}. Gives the operations made for it.
+  // no_diluent}, "addendum" {reason?, text?}, "edit" {data}, "existing" {session?}, "anew". Gives the operations made for it.
   resolve(id, choice, extra = {}) {
     const record = this.queue.records.get(id);
     if (!record) {
+      if (choice === "anew") {
+        this.pictureAnew(id);
+      }
       return this.kept.resolve(id, choice, () => this.changed([...this.states.keys()]));
     }
     const { session } = record.op;
     const existing = extra.session ?? record.conflict?.existing;
-    const to = existing && ["existing", "again"].includes(choice) ? existing : session;
+    const to = choice === "anew" ? newKey() : existing && ["existing", "again"].includes(choice) ? existing : session;
     const { gone, order } = settled(record, choice === "again" && to !== session ? "existing" : choice, {
-      ...extra, session: to, head: this.snapshots.get(to)?.head,
+      ...extra, session: to, head: this.snapshots.get(to)?.head, start: this.startLike(session),
     }, {
       records: this.queue.ordered,
       snapshot: this.snapshots.get(session),
@@ -57,5 +61,18 @@ export class Deciding extends Taking {
     }
     this.changed([session, to]);
     return order.filter((each) => !each.record).map(({ op }) => op);
+  }
+
+  // What a new session of the same patient begins with.
+  startLike(session) {
+    const { patient, jaw } = this.session(session);
+    const visit = this.day?.appointments.find((each) => each.patient === patient.pk);
+    return { patient: patient.pk, appointment: visit?.pk ?? null, jaw };
+  }
+
+  pictureAnew(key) {
+    const { session } = this.kept.pictures.get(key);
+    const { patient, appointment, jaw } = this.startLike(session);
+    this.movedTo(session, this.startSession(patient, appointment, jaw));
   }
 }

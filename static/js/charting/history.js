@@ -62,7 +62,7 @@ function lastPossible(stack, side, state) {
 }
 
 export function canStep(history, side, state) {
-  return Boolean(history && state && !state.signed && lastPossible(history[side], side, state) >= 0);
+  return Boolean(history && state?.is_open && lastPossible(history[side], side, state) >= 0);
 }
 
 // {act, history} of one step back ("undo") or forth ("redo"), or null. What is no longer possible is passed over.

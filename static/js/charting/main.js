@@ -9,6 +9,7 @@ import { attachFlags } from "./flags.js";
 import { attachKeys } from "./keys.js";
 import { attachLegend } from "./legend.js";
 import { attachMeasures } from "./measures.js";
+import { attachMistake } from "./mistake.js";
 import { attachOpening } from "./opening.js";
 import { attachPictures } from "./pictures.js";
 import { attachPoints } from "./points.js";
@@ -35,6 +36,7 @@ function attachSession(screen) {
   attachTabs(part("tabs"));
   attachWaiting(screen, part("waiting"));
   attachPoints(screen, part("points"));
+  attachMistake(screen, part("points"));
   attachPictures(screen, part("pictures"));
   attachRegions(screen, part("regions"));
   attachFlags(screen, part("flags"));

@@ -47,6 +47,7 @@ function blank({ id, session, made_at: madeAt, data }, day) {
     fit: { x: 1000, y: 1000 },
     note: "",
     signed: null,
+    set_aside_at: null,
     patient: patient ?? { pk: data.patient, name: "", birth_date: "", age: null, record_number: "", alerts: [], url: "" },
     points: [],
     tray: [],
@@ -210,6 +211,11 @@ const APPLY = {
       row.wasted += data.amount;
     }
   },
+  set_aside({ state }, { id, made_at: madeAt }, record) {
+    if (!needsPerson(record)) {
+      Object.assign(state, { head: id, set_aside_at: madeAt });
+    }
+  },
   sign(draft, { id, made_at: at }, record) {
     if (needsPerson(record)) {
       draft.state.unsigned_because = record.message;
@@ -254,6 +260,12 @@ function note(draft, record) {
   }
 }
 
+// As content_of in records/sessions/queries/content.py: nothing was written that would be lost with the session. A removed
+// point was logged, so it counts.
+function isEmpty({ note }, { points, tray, markings, pictures }) {
+  return !(note || points.length || tray.length) && [...markings, ...pictures].every(({ removed }) => removed);
+}
+
 function finished({ state, points, markings, pictures, tray, drawn, stock, reference }) {
   const all = [...points.values()].sort((one, other) => one.number - other.number);
   for (const point of all) {
@@ -278,12 +290,12 @@ function finished({ state, points, markings, pictures, tray, drawn, stock, refer
     const left = row.content - row.drawn - row.wasted;
     Object.assign(row, { left: Math.max(0, left), over: Math.max(0, -left) });
   }
+  const things = { points: all, tray: [...tray.values()], markings: [...markings.values()], pictures: [...pictures.values()] };
   return {
     ...state,
-    points: all,
-    tray: [...tray.values()],
-    markings: [...markings.values()],
-    pictures: [...pictures.values()],
+    ...things,
+    is_open: state.mine && !state.signed && !state.set_aside_at,
+    is_empty: isEmpty(state, things),
     totals: totalsOf(all, reference),
   };
 }

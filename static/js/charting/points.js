@@ -2,6 +2,7 @@
 
 import { formatAmount } from "./amounts.js";
 import { button, drawOnChange, icon, node, patch } from "./dom.js";
+import { mistakeOffer } from "./mistake.js";
 import { empty } from "./say.js";
 
 // Where a point is stored: sign and word, never colour alone.
@@ -60,7 +61,9 @@ export function attachPoints(screen, root) {
   let last = null;
   drawOnChange(screen, () => {
     const { points } = screen;
-    patch(root, points.length ? pointTable(screen, points) : empty("No point yet.", screen.isOpen ? "Each touch on the face logs one; so does each button under Regions." : ""));
+    patch(root, points.length ? pointTable(screen, points) : [
+      empty("No point yet.", screen.isOpen ? "Each touch on the face logs one; so does each button under Regions." : ""), mistakeOffer(screen),
+    ]);
     document.querySelector('[data-count="points"]').textContent = points.length;
     const newest = screen.chosen ?? points.at(-1)?.key ?? null;
     if (newest !== last) {

@@ -45,8 +45,7 @@ export class Screen extends EventTarget {
   }
 
   get isOpen() {
-    const { state } = this;
-    return Boolean(state && state.mine && !state.signed);
+    return Boolean(this.state?.is_open);
   }
 
   get settings() {

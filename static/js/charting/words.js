@@ -60,6 +60,7 @@ const WORDS = {
   picture: () => "Photograph.",
   calibrate: () => "Scale of a photograph.",
   drop_picture: () => "Photograph taken away.",
+  set_aside: () => "Session set aside as started by mistake.",
   sign: () => "Signature.",
   addendum: (data) => `Addendum: ${data.text}`,
   withdraw: () => "Withdrawal.",

@@ -13,7 +13,13 @@ from planning.totals import Totals
 from planning.vocabulary import Jaw, Technique
 from records.notes.charts import ChartRow, SignGroup, chart_rows, signs_of
 from records.reviews.models import Review
-from records.sessions.models import Addendum, InjectionEntry, SessionUnit, TreatmentSession
+from records.sessions.models import (
+    Addendum,
+    InjectionEntry,
+    Marking,
+    SessionUnit,
+    TreatmentSession,
+)
 from records.sessions.queries.flags import ShownFlag, shown_flags
 from records.sessions.queries.points import session_points, session_totals
 from records.sessions.queries.tray import session_tray
@@ -37,7 +43,12 @@ class UnitRow:
 
 @dataclass(frozen=True)
 class NoteContent:
-    """What the note shows, in reading order."""
+    """
+    What the note shows, in reading order.
+
+    `untreated` are places planned on the drawing at which no point stands, `bare_pictures` how many
+    photographs have none. Both are part of what was signed.
+    """
 
     policy: ClinicPolicy
     session: TreatmentSession
@@ -47,6 +58,8 @@ class NoteContent:
     outline: str
     marks_text: str
     points: list[InjectionEntry]
+    untreated: list[Marking]
+    bare_pictures: int
     totals: Totals
     unit_rows: list[UnitRow]
     flags: list[ShownFlag]
@@ -56,7 +69,7 @@ class NoteContent:
 
 
 def note_content(session: TreatmentSession) -> NoteContent:
-    """The note of `session` as it stands; ten queries, however many points."""
+    """The note of `session` as it stands; as many queries, however many points."""
     policy = current_policy()
     points = list(session_points(session))
     tray = list(session_tray(session))
@@ -71,6 +84,8 @@ def note_content(session: TreatmentSession) -> NoteContent:
         outline=_outline(session),
         marks_text=_marks_text(points),
         points=points,
+        untreated=_untreated(session, points),
+        bare_pictures=_bare_pictures(session, points),
         totals=totals,
         unit_rows=[UnitRow(row, drawn.get(row.unit_id, 0)) for row in tray],
         flags=shown_flags(session, points, tray, policy),
@@ -78,6 +93,17 @@ def note_content(session: TreatmentSession) -> NoteContent:
         reviews=list(session.reviews.order_by("due_on")),
         addenda=list(session.addenda.select_related("author", "point")),
     )
+
+
+def _untreated(session: TreatmentSession, points: list[InjectionEntry]) -> list[Marking]:
+    ticked_off = {point.marking_id for point in points}
+    return [place for place in session.markings.standing() if place.pk not in ticked_off]
+
+
+def _bare_pictures(session: TreatmentSession, points: list[InjectionEntry]) -> int:
+    """Each photograph with points is printed with them; the others are counted."""
+    with_points = {point.picture_id for point in points if point.picture_id}
+    return session.pictures.standing().exclude(pk__in=with_points).count()
 
 
 _MEASURES = (

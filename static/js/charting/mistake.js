@@ -11,7 +11,7 @@ function canBeSetAside({ app, isOpen, sessionKey, state }) {
 }
 
 export function mistakeOffer(screen) {
-  return canBeSetAside(screen) ? node("p", { class: "mistake" }, button({ class: "button button--plain", "data-mistake": true }, "Started by mistake?")) : null;
+  return canBeSetAside(screen) ? button({ class: "button button--plain", "data-mistake": true }, "Started by mistake?") : null;
 }
 
 function ask({ state: { patient } }) {

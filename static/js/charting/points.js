@@ -61,9 +61,8 @@ export function attachPoints(screen, root) {
   let last = null;
   drawOnChange(screen, () => {
     const { points } = screen;
-    patch(root, points.length ? pointTable(screen, points) : [
-      empty("No point yet.", screen.isOpen ? "Each touch on the face logs one; so does each button under Regions." : ""), mistakeOffer(screen),
-    ]);
+    const how = screen.isOpen ? "Each touch on the face logs one; so does each button under Regions." : "";
+    patch(root, points.length ? pointTable(screen, points) : empty("No point yet.", how, "", mistakeOffer(screen)));
     document.querySelector('[data-count="points"]').textContent = points.length;
     const newest = screen.chosen ?? points.at(-1)?.key ?? null;
     if (newest !== last) {

@@ -15,9 +15,9 @@ export function problem(text) {
   return node("p", { class: "chart__problem", "data-problem": true, role: "alert", hidden: !text }, text);
 }
 
-export function empty(title, text, sign = "") {
+export function empty(title, text, sign = "", act = null) {
   const line = text ? node("p", { class: "empty__text" }, text) : null;
-  return node("div", { class: "empty" }, sign ? icon(sign) : null, node("p", { class: "empty__title" }, title), line);
+  return node("div", { class: "empty" }, sign ? icon(sign) : null, node("p", { class: "empty__title" }, title), line, act);
 }
 
 export function toast(text, { level = "info", label = "", act = null } = {}) {

@@ -17,10 +17,6 @@
 
   // Every act of a hand, undo and redo included, goes through the instance's `perform`.
   const watch = (charting) => {
-    if (charting.watched) {
-      return;
-    }
-    charting.watched = true;
     const perform = charting.perform.bind(charting);
     charting.perform = (kind, session, data, ...rest) => {
       const asked = copy(data);
@@ -29,6 +25,13 @@
       return op;
     };
   };
+
+  // From its first moment: a page may stand ready only after the one who loads it has lost patience.
+  let current;
+  Object.defineProperty(window, "charting", {
+    get: () => current,
+    set: (charting) => { watch(charting); current = charting; },
+  });
 
   const isReady = () => Boolean(window.charting?.day && window.charting.reference);
   let asked = null; // a sending that was begun to learn how things stand
@@ -65,7 +68,6 @@
       }
       return true;
     },
-    watch: () => watch(window.charting),
     moveClock: (milliseconds) => { ahead += milliseconds; },
     // What was done since the last call, and where every act of this page is.
     news: () => {

@@ -1,16 +1,19 @@
 """One run: the clinic, the server, two tablets, so many steps, and the comparison at the end."""
 
+import gc
 import os
 import signal
 import sys
 import tempfile
 import time
+import traceback
 from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from greenlet import greenlet
 from playwright.sync_api import sync_playwright
 
 from tests.chaos.clinic_day import new_cookie, seed
@@ -83,11 +86,11 @@ def run(
 
 @contextmanager
 def watched(report: Report) -> Iterator[None]:
-    """A step that hangs, such as a page caught in a loop, ends the program and is named."""
+    """A step that hangs, such as a page caught in a loop, ends the program and says where."""
 
     def give_up(*_) -> None:
         told = [*report.log[-30:], f"seed {report.seed}: hangs after step {len(report.log)}"]
-        os.write(sys.stdout.fileno(), "\n".join([*told, ""]).encode())
+        os.write(sys.stdout.fileno(), "\n".join([*told, *stacks(), ""]).encode())
         os._exit(1)
 
     kept = signal.signal(signal.SIGALRM, give_up)
@@ -97,6 +100,12 @@ def watched(report: Report) -> Iterator[None]:
     finally:
         signal.alarm(0)
         signal.signal(signal.SIGALRM, kept)
+
+
+def stacks() -> list[str]:
+    """Where the program waits; the browser's driver runs each caller in a greenlet of its own."""
+    waiting = [each for each in gc.get_objects() if isinstance(each, greenlet) and each.gr_frame]
+    return [line for each in waiting for line in traceback.format_stack(each.gr_frame)]
 
 
 @contextmanager

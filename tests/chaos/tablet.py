@@ -132,7 +132,6 @@ class Tablet:
             page.goto("/charting/")
             if not page.evaluate(UNTIL, ["ready", PATIENCE_MS]):
                 return False
-            page.evaluate("() => window.chaos.watch()")
         except Error:
             return False
         return True

@@ -165,7 +165,7 @@ function rebuilt(own, { dropped = [], changed = new Map(), bases = new Map(), ba
       gone.push(id);
       replaced.set(id, replaced.has(id) ? replaced.get(id) : base);
     } else if (isOther) {
-      const copy = { ...op, id: newKey(), base, data: changed.get(id) ?? op.data, session: session ?? op.session };
+      const copy = { ...op, id: newKey(), instead_of: id, base, data: changed.get(id) ?? op.data, session: session ?? op.session };
       gone.push(id);
       replaced.set(id, copy.id);
       order.push({ op: copy, hint });

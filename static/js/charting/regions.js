@@ -20,11 +20,14 @@ function row(screen, region, places) {
 }
 
 export function attachRegions(screen, root) {
+  let drawn = "";
   drawOnChange(screen, () => {
-    const { state, isOpen } = screen;
-    if (!state) {
+    const { state, isOpen, mode } = screen;
+    const looks = state && `${state.jaw} ${isOpen} ${mode}`;
+    if (!state || looks === drawn) {
       return;
     }
+    drawn = looks;
     const { regions, places } = screen.app.reference;
     const here = places[state.jaw] ?? {};
     patch(

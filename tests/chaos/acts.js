@@ -7,7 +7,7 @@
   const pks = (rows) => rows.map(({ unit, pk }) => unit?.pk ?? pk);
   const key = () => crypto.randomUUID();
 
-  const open = (keys) => keys.map((each) => app().session(each)).filter((state) => state?.mine && !state.signed);
+  const open = (keys) => keys.map((each) => app().session(each)).filter((state) => state?.is_open);
   const leftIn = (row) => row.left ?? row.unit.content - row.unit.drawn - row.unit.wasted;
   const standing = (state) => state.points.filter(({ removed }) => !removed);
 
@@ -118,6 +118,7 @@
       const marking = pick(state.markings.filter(({ removed }) => !removed), dice[1]);
       return marking ? app().act("unplan", state.key, { key: marking.key }) && "unplanned" : null;
     },
+    set_aside: (state) => app().act("set_aside", state.key, {}) && `session ${state.key} set aside`,
   };
 
   const start = (keys, dice) => {
@@ -136,7 +137,8 @@
       if (kind === "start") {
         return start(keys, dice);
       }
-      const state = pick(open(keys), dice[0]);
+      const fits = (state) => kind !== "set_aside" || state.is_empty;
+      const state = pick(open(keys).filter(fits), dice[0]);
       return state ? ACTS[kind](state, dice) : start(keys, dice);
     },
     // Where a finger goes for the next point, with a session's chart in sight; null without a chart to touch.

@@ -9,7 +9,7 @@ from clinic.audit.models import AuditEvent
 from clinic.stock.enums import MovementKind
 from clinic.stock.models import UnitOfStock
 from records.charting.models import Operation
-from records.sessions.models import InjectionEntry, Marking
+from records.sessions.models import InjectionEntry, Marking, TreatmentSession
 from tests.chaos.verdict import Stored
 
 # The reason that the run gives for its own waste; signing wastes remainders under another.
@@ -33,6 +33,12 @@ def read_stored() -> Stored:
         },
         markings={
             str(marking.key): marking.removed_at is not None for marking in Marking.objects.all()
+        },
+        set_aside={
+            str(key)
+            for key in TreatmentSession.objects.filter(set_aside_at__isnull=False).values_list(
+                "key", flat=True
+            )
         },
         units=_units(),
         events=Counter(AuditEvent.objects.values_list("action", flat=True)),

@@ -17,7 +17,7 @@ from tests.chaos.tablet import Tablet
 HANDS = {
     "log": 270, "touch": 40, "change": 80, "move": 60, "remove": 60, "restore": 20, "mirror": 30,
     "undo": 70, "redo": 40, "waste": 30, "open": 35, "put_back": 10, "edit": 20, "plan": 20,
-    "unplan": 10, "start": 10,
+    "unplan": 10, "start": 10, "set_aside": 6,
 }  # fmt: skip
 LINES = {"cut": 22, "silence": 3, "heal": 80, "latency": 15, "fault": 90}
 ENDS = {

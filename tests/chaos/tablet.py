@@ -266,7 +266,9 @@ def replacements(chosen: dict) -> dict[str, str]:
 # Choices that keep the act, in another form.
 # Removing what is removed already, and starting what was started elsewhere, need no act any more.
 ENDED_BY_CHOICE = {("again", "remove"), ("again", "start"), ("existing", "start")}
-KEEPING = {"again", "edit", "deviation", "other_unit", "existing"}
+KEEPING = {"again", "edit", "deviation", "other_unit", "existing", "anew"}
+# Said of one session as it stood: of another it is not true.
+OF_ONE_SESSION = {"set_aside"}
 
 
 def lost_in_choice(chosen: dict) -> list[str]:
@@ -279,6 +281,9 @@ def lost_in_choice(chosen: dict) -> list[str]:
         what = (gone["kind"], gone["data"].get("key"))
         if made[what]:
             made[what] -= 1
-        elif (chosen["choice"], chosen["kind"]) not in ENDED_BY_CHOICE:
+        elif (
+            gone["kind"] not in OF_ONE_SESSION
+            and (chosen["choice"], chosen["kind"]) not in ENDED_BY_CHOICE
+        ):
             lost.append(f"{gone['kind']} {gone['id']} went with the choice {chosen['choice']}")
     return lost

@@ -158,6 +158,18 @@ def test_marking_is_lost(day):
     assert "marking m is in the database or asked for, but not both" in day.found
 
 
+def test_session_is_set_aside_unasked_or_with_a_point(day):
+    day.stored.set_aside = {"s"}
+    assert "session s is set aside or was to be, but not both" in day.found
+    assert "point p is in a session that was set aside" in day.found
+
+
+def test_session_that_was_to_be_set_aside_is_not(day):
+    day.acts["aside"] = act("aside", "set_aside", {}, base="waste")
+    day.store("aside", "set_aside")
+    assert "session s is set aside or was to be, but not both" in day.found
+
+
 def test_tablet_shows_another_place(day):
     day.shown.points["p"]["x_dmm"] = 500
     assert "tablet 1 shows x_dmm 500 for point p, the clinic has 510" in day.found

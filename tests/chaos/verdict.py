@@ -64,6 +64,7 @@ class Stored:
     operations: dict[str, dict] = field(default_factory=dict)  # id -> kind, outcome, order
     points: dict[str, dict] = field(default_factory=dict)  # key -> CONTENT, session, removed
     markings: dict[str, bool] = field(default_factory=dict)  # key -> removed
+    set_aside: set[str] = field(default_factory=set)  # keys of sessions
     units: dict[int, dict] = field(default_factory=dict)  # pk -> label, drawn, wasted, waste
     events: Counter[str] = field(default_factory=Counter)  # audit action -> how often
     faults: list[str] = field(default_factory=list)  # what the tool's own checks say
@@ -99,6 +100,7 @@ def differences(
     found += problems
     found += _unlike(expected, stored)
     found += _markings(acts, applied, stored)
+    found += _set_aside(acts, applied, stored)
     found += _counted(acts, applied, stored)
     found += _amounts(acts, applied, stored)
     for tablet in shown:
@@ -215,6 +217,15 @@ def _markings(acts, applied, stored):
             yield f"marking {key[:8]} is in the database or asked for, but not both"
         elif stored.markings[key] != removed:
             yield f"marking {key[:8]}: removed is {stored.markings[key]}, should be {removed}"
+
+
+def _set_aside(acts, applied, stored):
+    asked = {acts[id].session for id in applied & acts.keys() if acts[id].kind == "set_aside"}
+    for key in asked ^ stored.set_aside:
+        yield f"session {key[:8]} is set aside or was to be, but not both"
+    for key, point in stored.points.items():
+        if point["session"] in stored.set_aside:
+            yield f"point {key[:8]} is in a session that was set aside"
 
 
 # The audit trail's word for the effect of an operation: one event for each, no more.

@@ -16,7 +16,7 @@ from records.charting.queries.people import last_of_patients, patients_json
 from records.charting.queries.snapshot import snapshots
 from records.charting.queries.units import opening_json, stock_seal, unit_json
 from records.patients.models import Patient
-from records.sessions.models import InjectionEntry, TreatmentSession
+from records.sessions.models import InjectionEntry, Opening, TreatmentSession
 from records.sessions.queries.tray import lot_against, opened_units, sealed_units
 
 # Offered above the keys until the clinic has points of its own; common practice, no source.
@@ -116,13 +116,18 @@ def _opened(unit: UnitOfStock, today: date) -> dict:
 def _products(today: date, opened: list[UnitOfStock]) -> list[dict]:
     """
     What is in stock, by product and lot, first expired first, and the products of which only open
-    units are left, for their common amounts: two queries.
+    units are left, for their common amounts: three queries.
     """
-    used = _used_amounts()
+    given, diluents = _given_amounts(), _diluents()
     products: dict[int, dict] = {}
+
+    def told_of(product: Product) -> dict:
+        used = given.get(product.pk, Counter())
+        return _product(product, used, diluents.get(product.pk, Counter()))
+
     for unit in sealed_units():
         product = unit.lot.product
-        told = products.setdefault(product.pk, _product(product, used.get(product.pk, Counter())))
+        told = products.setdefault(product.pk, told_of(product))
         lot = told["lots"].setdefault(
             unit.lot_id,
             {
@@ -134,11 +139,11 @@ def _products(today: date, opened: list[UnitOfStock]) -> list[dict]:
         )
         lot["units"].append({"pk": unit.pk, "label": unit.label, "content": unit.content})
     for product in [unit.lot.product for unit in opened]:
-        products.setdefault(product.pk, _product(product, used.get(product.pk, Counter())))
+        products.setdefault(product.pk, told_of(product))
     return [told | {"lots": list(told["lots"].values())} for told in products.values()]
 
 
-def _product(product: Product, used: Counter[int]) -> dict:
+def _product(product: Product, used: Counter[int], diluents: Counter[int]) -> dict:
     kind = ProductKind(product.kind)
     return {
         "pk": product.pk,
@@ -150,24 +155,40 @@ def _product(product: Product, used: Counter[int]) -> dict:
         "single_patient": product.is_single_patient,
         "asks_diluent": kind is ProductKind.TOXIN,
         "steps": amount_steps(used, kind.measure),
+        # None but the clinic's own: a volume nobody used here would be medical advice.
+        "diluents": sorted(_most_used(diluents)),
         "lots": {},
     }
 
 
-def _used_amounts() -> dict[int, Counter[int]]:
+def _given_amounts() -> dict[int, Counter[int]]:
     """How often each amount was given in the last points of each product: one query."""
     recent = InjectionEntry.objects.standing().order_by("-id")
+    return _counted(recent.values_list("unit__lot__product", "amount")[:RECENT])
+
+
+def _diluents() -> dict[int, Counter[int]]:
+    """How often the last units of each product were made up with how much: one query."""
+    made_up = Opening.objects.filter(diluent_ul__isnull=False).order_by("-pk")
+    return _counted(made_up.values_list("unit__lot__product", "diluent_ul")[:RECENT])
+
+
+def _counted(amounts: Iterable[tuple[int, int]]) -> dict[int, Counter[int]]:
     used: dict[int, Counter[int]] = {}
-    for product, amount in recent.values_list("unit__lot__product", "amount")[:RECENT]:
+    for product, amount in amounts:
         counts = used.setdefault(product, Counter())
         if counts.total() < RECENT_OF_PRODUCT:
             counts[amount] += 1
     return used
 
 
+def _most_used(used: Counter[int]) -> list[int]:
+    """Of those used equally often the smaller: the choice must not depend on the order read."""
+    return sorted(used, key=lambda amount: (-used[amount], amount))[:MOST_STEPS]
+
+
 def amount_steps(used: Counter[int], measure: Measure) -> list[int]:
     """At most six amounts to offer, ascending: the ones used most, then common ones."""
-    # Of those used equally often the smaller ones: the choice must not depend on the order read.
-    often = sorted(used, key=lambda amount: (-used[amount], amount))[:MOST_STEPS]
+    often = _most_used(used)
     common = [amount for amount in STEPS[measure] if amount not in often]
     return sorted([*often, *common][:MOST_STEPS])

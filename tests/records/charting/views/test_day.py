@@ -14,6 +14,7 @@ from clinic.stock.services import quarantine_lot
 from planning.vocabulary import Measure
 from records.charting.queries.day import STEPS, amount_steps
 from records.sessions.services.signing import sign_session
+from records.sessions.services.tray import put_on_tray
 from tests.factories import (
     make_alert,
     make_appointment,
@@ -167,6 +168,18 @@ def test_steps_are_the_amounts_used_most_then_common_ones(day, injector, patient
         make_point(session, units[0], amount=amount)
     (product,) = day(injector)["stock"]["products"]
     assert product["steps"] == [30, 50, 70, 100, 150, 200]
+
+
+def test_diluents_are_those_the_clinic_used_for_the_product_and_no_others(day, injector, patient):
+    toxin, other = (make_product(name, kind="toxin") for name in ("Toxin 1", "Toxin 2"))
+    session = make_session(injector, patient)
+    vials = make_units(injector, toxin, number="T1", quantity=4)
+    make_units(injector, other, number="T2")
+    for vial, diluent_ul in zip(vials, (2500, 1000, 2500), strict=False):
+        put_on_tray(session=session, unit=vial, actor=injector, diluent_ul=diluent_ul)
+    told = {product["pk"]: product for product in day(injector)["stock"]["products"]}
+    assert told[toxin.pk]["diluents"] == [1000, 2500]
+    assert told[other.pk]["diluents"] == []
 
 
 @pytest.mark.parametrize("measure", list(Measure))

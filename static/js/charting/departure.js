@@ -49,8 +49,11 @@ export async function depart(app, handOver) {
   // What another tab wrote and this one has not read belongs to what waits.
   app.dirty = true;
   await app.flush();
-  await app.reload();
+  const isKnown = await app.reload();
   const { tablet, store, user, kept, queue } = app;
+  if (!isKnown) {
+    return { left: false, waiting: queue.records.size, message: "What waits on this tablet cannot be read. Nothing was deleted; try again." };
+  }
   const rows = queue.ordered.map(({ id, op, hint, state, message, conflict }) => ({ id, op, hint, state, message, conflict }));
   const pictures = kept.open.map(({ written, failed, ...picture }) => picture);
   const outcome = await part({ tablet, store, user, operations: rows, pictures }, handOver);

@@ -2,10 +2,12 @@
 //
 // Two databases: `charting-tablet` for the device (its id, its sequence, who works on it, what was handed over) and
 // `charting-<user>` for one person's work, deleted when that person leaves. A promise here is fulfilled when the
-// transaction is complete; operations are written with durability "strict", so that they survive the power going.
+// transaction is complete; operations are written with durability "strict", so that they survive the power going. A disk
+// that does not answer is taken for one that refuses: sending waits for no transaction that hangs.
 
 const TABLET = "charting-tablet";
 const TABLET_STORES = { kv: undefined, handover: "id" };
+const PATIENCE_MS = 5000;
 const USER_STORES = { operations: "id", sessions: "key", history: "session", day: undefined, pictures: "key" };
 
 function connect(name, stores, version = 1) {
@@ -24,10 +26,19 @@ function connect(name, stores, version = 1) {
   });
 }
 
+// What comes too late is done all the same, in its order; by then it changes nothing, as an act that is sent twice.
+function inTime(promise, patience) {
+  let timer;
+  const late = new Promise((_resolve, reject) => {
+    timer = setTimeout(reject, patience, new DOMException("The disk does not answer.", "TimeoutError"));
+  });
+  return Promise.race([promise, late]).finally(() => clearTimeout(timer));
+}
+
 // Opened when first asked, and again after the browser has closed it.
 class Database {
   constructor(name, stores) {
-    Object.assign(this, { name, stores, connection: null });
+    Object.assign(this, { name, stores, connection: null, patience: PATIENCE_MS });
   }
 
   async open() {
@@ -52,8 +63,8 @@ class Database {
 
   // `work(...stores)` makes its requests at once or from their answers; what it returns is read after completion.
   async transact(mode, names, work) {
-    const db = await this.open();
-    return new Promise((resolve, reject) => {
+    const db = await inTime(this.open(), this.patience);
+    const done = new Promise((resolve, reject) => {
       const transaction = db.transaction(names, mode, { durability: "strict" });
       let read = () => undefined;
       transaction.oncomplete = () => resolve(read());
@@ -65,6 +76,7 @@ class Database {
         transaction.abort();
       }
     });
+    return inTime(done, this.patience);
   }
 
   delete() {

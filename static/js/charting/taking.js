@@ -82,19 +82,25 @@ export class Taking extends EventTarget {
     }
   }
 
+  // Whether the disk could be read; if not, it is tried again with the next sending.
   async reload() {
     const { store } = this;
+    const histories = new Map(this.histories);
     const kept = await store.load().catch(() => null);
     if (!kept || store !== this.store) {
-      return;
+      this.dirty ||= !kept;
+      return false;
     }
     this.queue.take(kept.operations);
     const sessions = kept.sessions.filter(({ key }) => !this.unkept.has(key));
     sessions.forEach((snapshot) => this.snapshots.set(snapshot.key, snapshot));
-    kept.history.forEach((history) => this.histories.set(history.session, history));
+    // Not where something was done while the disk was read: its writing comes after the reading.
+    const unchanged = kept.history.filter(({ session }) => this.histories.get(session) === histories.get(session));
+    unchanged.forEach((history) => this.histories.set(history.session, history));
     this.kept.take(kept.pictures);
     this.day = kept.day ?? this.day;
     this.changed([...new Set([...this.states.keys(), ...this.sessionKeys])]);
+    return true;
   }
 
   // The sessions whose snapshots are asked for with every sending: the one in sight, and those known to be older.

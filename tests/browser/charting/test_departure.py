@@ -9,6 +9,13 @@ pytestmark = pytest.mark.django_db(transaction=True)
 FIRST, SECOND = keys(2)
 LEAVE = "(handOver) => app.leave({ handOver })"
 DATABASES = "async () => (await indexedDB.databases()).map(({ name }) => name).sort()"
+UNREADABLE = """() => {
+    const getAll = IDBObjectStore.prototype.getAll;
+    window.mend = () => { IDBObjectStore.prototype.getAll = getAll; };
+    IDBObjectStore.prototype.getAll = function () {
+        throw new DOMException("The disk cannot be read.", "UnknownError");
+    };
+}"""
 # Everything the tablet's own database holds, as text.
 KEPT = """async () => {
     const { TabletStore } = await import("/static/js/charting/store.js");
@@ -46,6 +53,21 @@ def test_what_waits_keeps_the_person_until_it_is_handed_over(tab, clinic, key):
     kept = tab.run(KEPT)
     assert FIRST in kept
     assert "Ann Example" not in kept
+
+
+def test_nobody_leaves_a_tablet_whose_disk_cannot_be_read(tab, new_tab, clinic, key):
+    """What waits there was unknown to the page, and went with the database."""
+    clinic.fault = "away"
+    tab.log(key, FIRST)
+    tab.page.close()
+    other = new_tab()
+    other.page.add_init_script(f"({UNREADABLE})()")
+    other.open()
+    assert other.run(LEAVE, False)["left"] is False
+    other.run("() => window.mend()")
+    clinic.fault = ""
+    other.flush()
+    assert clinic.kinds() == ["log"]
 
 
 def test_last_sending_before_leaving_may_empty_the_tablet(tab, clinic, key):

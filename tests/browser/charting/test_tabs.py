@@ -14,6 +14,20 @@ FULL = """() => {
         throw new DOMException("The disk is full.", "QuotaExceededError");
     };
 }"""
+# One transaction over everything, kept open by asking it again and again.
+HUNG = """async () => {
+    const db = await app.store.open();
+    const names = [...db.objectStoreNames];
+    const store = db.transaction(names, "readwrite").objectStore(names[0]);
+    window.hung = true;
+    app.store.patience = 500;
+    const ask = () => {
+        if (window.hung) {
+            store.count().onsuccess = ask;
+        }
+    };
+    ask();
+}"""
 # As on plain http with a name of the clinic's own network.
 WITHOUT = """() => {
     Object.defineProperty(crypto, "randomUUID", { value: undefined });
@@ -177,6 +191,34 @@ def test_what_a_person_has_just_decided_is_not_undone_by_reading_the_disk(tab, c
         return app.queue.records.get(move).op.base === made.id;
     }"""
     assert tab.run(script, [op["id"], move["id"]]) is True
+
+
+def test_act_can_be_undone_though_the_disk_was_being_read_meanwhile(tab, key):
+    """What came from the disk was the history before it."""
+    tab.log(key, FIRST)
+    script = """async ([key, data]) => {
+        const reading = app.reload();
+        app.act("log", key, data);
+        await reading;
+        app.undo(key);
+    }"""
+    tab.run(script, [key, POINT | {"key": SECOND}])
+    assert tab.points(key, "key") == [FIRST]
+
+
+def test_disk_that_never_answers_keeps_nothing_from_being_sent(tab, clinic, key):
+    """A transaction that hangs, here behind another one, is given up; then it is a full disk."""
+    clinic.fault = "away"
+    tab.run(HUNG)
+    tab.run("([key, data]) => app.act('log', key, data)", [key, POINT | {"key": FIRST}])
+    assert tab.points(key, "where") == ["storing"]
+    tab.until("(key) => app.session(key).points[0].where === 'memory'", key)
+    clinic.fault = ""
+    tab.run("() => app.flush()")
+    assert clinic.kinds() == ["log"]
+    tab.run("() => { window.hung = false; }")
+    tab.log(key, SECOND)
+    tab.until("() => app.waiting.length === 0")
 
 
 def test_answer_to_what_a_person_decided_about_meanwhile_is_passed_over(tab, clinic, key):

@@ -23,25 +23,19 @@ export class BadRequest extends Error {}
 
 // A request with patience; gives the JSON answer, or throws one of the three above. Never a redirect, never HTML.
 export async function ask(url, { method = "GET", body, type = "application/json", leaving } = {}) {
-  const patience = new AbortController();
-  const timer = setTimeout(() => patience.abort(), PATIENCE_MS);
-  leaving?.addEventListener("abort", () => patience.abort(), { once: true });
+  const signal = AbortSignal.any([AbortSignal.timeout(PATIENCE_MS), ...(leaving ? [leaving] : [])]);
   try {
     const headers = { Accept: "application/json", "X-CSRFToken": token() ?? "" };
     if (body && type) {
       headers["Content-Type"] = type;
     }
-    const response = await fetch(url, {
-      method, body, headers, redirect: "manual", cache: "no-store", signal: patience.signal,
-    });
+    const response = await fetch(url, { method, body, headers, redirect: "manual", cache: "no-store", signal });
     return await read(response);
   } catch (error) {
     if (error instanceof SignedOut || error instanceof BadRequest || error instanceof Away) {
       throw error;
     }
     throw new Away(AWAY);
-  } finally {
-    clearTimeout(timer);
   }
 }
 

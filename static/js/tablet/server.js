@@ -23,15 +23,12 @@ export function get(address) {
 
 // Ends the session at the clinic; whether it is ended now. The answer is a redirect, which nobody follows.
 export async function signOut() {
-  const patience = new AbortController();
-  const timer = setTimeout(() => patience.abort(), PATIENCE_MS);
   try {
     const headers = { "X-CSRFToken": token() ?? "" };
-    const answer = await fetch("/staff/sign-out/", { method: "POST", headers, redirect: "manual", signal: patience.signal });
+    const signal = AbortSignal.timeout(PATIENCE_MS);
+    const answer = await fetch("/staff/sign-out/", { method: "POST", headers, redirect: "manual", signal });
     return answer.ok || answer.type === "opaqueredirect";
   } catch {
     return false;
-  } finally {
-    clearTimeout(timer);
   }
 }

@@ -8,6 +8,9 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from django.utils import timezone
 
+from clinic.audit.models import AuditEvent
+from clinic.stock.enums import MovementKind
+from clinic.stock.models import StockMovement
 from clinic.tablets.models import UnlockCode
 from records.charting.models import Operation
 from records.reviews.models import Review
@@ -218,7 +221,7 @@ def test_signature_that_comes_late_says_when_it_was_made(tablet, session, units,
 
 
 @pytest.mark.parametrize("how", ["another code", "no code", "another operation", "handed over"])
-def test_signature_of_nobody_signs_nothing(tablet, session, units, code, injector, how):
+def test_signature_of_nobody_signs_nothing(tablet, session, units, code, how):
     remainders = {str(units[0].pk): "wasted"}
     op = sign_op(tablet, session, remainders)
     if how == "another code":
@@ -228,8 +231,9 @@ def test_signature_of_nobody_signs_nothing(tablet, session, units, code, injecto
     elif how == "another operation":
         op["id"] = str(uuid.uuid4())
     else:
-        tablet = Tablet(make_user("second", is_injector=True))
-        op = sign_op(tablet, session, remainders) | {"author": injector.pk, "handed_over": True}
+        colleague = Tablet(make_user("second", is_injector=True))
+        colleague.device = tablet.device  # the one that knows the injector's code
+        tablet, op = colleague, op | {"handed_over": True}
     assert tablet.only(op)["outcome"] == "refused"
     assert not refreshed(session).is_signed
 
@@ -243,6 +247,15 @@ def test_remainders_that_do_not_fit_are_asked_for_again(tablet, session, units, 
     if not remainders:
         assert [way["act"] for way in result["conflict"]["choices"]] == ["edit"]
         assert f"rest of unit {units[0].label}" in result["conflict"]["there"]
+
+
+def test_signature_that_stops_halfway_leaves_nothing_behind(tablet, session, units, code):
+    """The first unit's rest is written off before the second one's is found to be missing."""
+    tablet.only(tablet.op("open", session, open_data(units[1])))
+    assert tablet.outcomes(sign_op(tablet, session, {str(units[0].pk): "wasted"})) == ["conflict"]
+    assert refreshed(units[0]).wasted == 0
+    assert not StockMovement.objects.filter(kind=MovementKind.WASTED).exists()
+    assert not AuditEvent.objects.filter(action="unit.wasted").exists()
 
 
 def test_what_another_tablet_brought_unseen_is_not_signed(

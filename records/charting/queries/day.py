@@ -46,7 +46,7 @@ def day_sessions(user, today: date) -> QuerySet[TreatmentSession]:
     own = TreatmentSession.objects.standing().filter(injector=user)
     return (
         own.filter(Q(signed_at__isnull=True) | Q(signed_at__gte=start_of(today)))
-        .select_related("patient", "injector", "signed_by")
+        .select_related("patient")
         .order_by("started_at", "id")
     )
 

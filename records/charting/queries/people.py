@@ -3,14 +3,19 @@
 from collections.abc import Iterable
 from datetime import date
 
-from django.db.models import Exists, OuterRef, QuerySet, Subquery
+from django.db.models import Exists, F, OuterRef, QuerySet, Subquery
 from django.urls import reverse
 
 from planning.ages import age_years
-from planning.vocabulary import Measure
+from planning.vocabulary import ProductKind
 from records.patients.enums import AlertLevel
 from records.patients.models import Alert, Patient
 from records.sessions.models import InjectionEntry, TreatmentSession
+
+_GIVEN = (
+    "number", "view", "x_dmm", "y_dmm", "reach_x_dmm", "reach_y_dmm", "region", "side", "plane",
+    "technique", "amount",
+)  # fmt: skip
 
 
 def patients_json(patients: Iterable[Patient], today: date) -> dict[int, dict]:
@@ -60,11 +65,17 @@ def _signed_of(patient: OuterRef) -> QuerySet[TreatmentSession]:
 def _told(pairs: Iterable[tuple[int, int | None]]) -> dict[int, dict]:
     """What is told of the second of each pair, by the first."""
     wanted = {key: last for key, last in pairs if last is not None}
+    if not wanted:
+        return {}
     sessions = TreatmentSession.objects.in_bulk(list(wanted.values()))
     points: dict[int, list[dict]] = {pk: [] for pk in sessions}
-    given = InjectionEntry.objects.standing().filter(session__in=points)
-    for point in given.select_related("unit__lot__product").order_by("number"):
-        points[point.session_id].append(_given(point))
+    given = InjectionEntry.objects.standing().filter(session__in=points).order_by("number")
+    product = "unit__lot__product"
+    for point in given.values(
+        "session_id", *_GIVEN, kind=F(f"{product}__kind"), product=F(f"{product}__name")
+    ):
+        told = points[point.pop("session_id")]
+        told.append(point | {"measure": ProductKind(point["kind"]).measure})
     return {
         key: {
             "started_at": sessions[last].started_at,
@@ -72,17 +83,4 @@ def _told(pairs: Iterable[tuple[int, int | None]]) -> dict[int, dict]:
             "points": points[last],
         }
         for key, last in wanted.items()
-    }
-
-
-def _given(point: InjectionEntry) -> dict:
-    product = point.unit.lot.product
-    names = (
-        "number", "view", "x_dmm", "y_dmm", "reach_x_dmm", "reach_y_dmm", "region", "side",
-        "plane", "technique", "amount",
-    )  # fmt: skip
-    return {name: getattr(point, name) for name in names} | {
-        "kind": product.kind,
-        "measure": Measure(product.measure),
-        "product": product.name,
     }

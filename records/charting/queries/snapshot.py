@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 
-from django.db.models import Max, Min, QuerySet
+from django.db.models import F, Max, Min, QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
@@ -20,6 +20,7 @@ from records.sessions.models import (
     InjectionEntry,
     Marking,
     SessionPicture,
+    SessionUnit,
     TreatmentSession,
 )
 from records.sessions.queries.flags import ShownFlag, shown_flags
@@ -36,8 +37,7 @@ _POINT = (
 
 def own_sessions(keys: Iterable, user) -> QuerySet[TreatmentSession]:
     """Those among `keys` in which `user` injects."""
-    sessions = TreatmentSession.objects.filter(key__in=keys, injector=user)
-    return sessions.select_related("patient", "injector", "signed_by")
+    return TreatmentSession.objects.filter(key__in=keys, injector=user).select_related("patient")
 
 
 def snapshots(sessions: Iterable[TreatmentSession], user) -> dict[str, dict]:
@@ -54,13 +54,9 @@ def snapshots(sessions: Iterable[TreatmentSession], user) -> dict[str, dict]:
 
 
 def _snapshot(session: TreatmentSession, user, policy: ClinicPolicy) -> dict:
-    everything = list(
-        session.points.select_related(
-            "unit__lot__product", "picture", "marking", "logged_by"
-        ).order_by("number")
-    )
-    standing = [point for point in everything if point.removed_at is None]
     tray = list(session_tray(session))
+    everything = _points(session, tray)
+    standing = [point for point in everything if point.removed_at is None]
     flags = [
         *_clock_flags(session),
         *shown_flags(session, standing, tray, policy),
@@ -109,14 +105,25 @@ def _signed(session: TreatmentSession) -> dict | None:
     }
 
 
+def _points(session: TreatmentSession, tray: list[SessionUnit]) -> list[InjectionEntry]:
+    """All points by number. Their units are those of the tray, lot and product included."""
+    points = session.points.order_by("number").annotate(
+        picture_key=F("picture__key"), marking_key=F("marking__key"), by=F("logged_by__full_name")
+    )
+    units = {row.unit_id: row.unit for row in tray}
+    for point in points:
+        point.unit = units.get(point.unit_id) or point.unit
+    return list(points)
+
+
 def _point(point: InjectionEntry, user) -> dict:
     return {name: getattr(point, name) for name in _POINT} | {
         "key": point.key,
         "removed": point.removed_at is not None,
         "unit": point.unit_id,
-        "picture": point.picture and point.picture.key,
-        "marking": point.marking and point.marking.key,
-        "by": "" if point.logged_by_id == user.pk else str(point.logged_by),
+        "picture": point.picture_key,
+        "marking": point.marking_key,
+        "by": "" if point.logged_by_id == user.pk else point.by,
     }
 
 

@@ -2,8 +2,11 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date, datetime
+from itertools import groupby
+from typing import NamedTuple
 
-from django.db.models import Max, QuerySet, Sum
+from django.db.models import Sum
 from django.utils import timezone
 
 from clinic.policy.models import ClinicPolicy
@@ -62,26 +65,21 @@ class ShownFlag:
 def session_facts(
     session: TreatmentSession, points: Iterable[InjectionEntry], policy: ClinicPolicy
 ) -> SessionFacts:
-    """The session and what the record knows around it: three queries over earlier sessions."""
+    """The session and what the record knows around it: one query over earlier sessions."""
     patient, today = session.patient, timezone.localdate(session.started_at)
-    toxins = _earlier(session).filter(unit__lot__product__kind=ProductKind.TOXIN)
-    last_toxin = toxins.aggregate(last=Max("session__started_at"))["last"]
+    earlier = _given_earlier(session)
+    toxins = [given for given in earlier if given.kind == ProductKind.TOXIN]
+    year, three_months = (first_day_within(today, span) for span in (YEAR, THREE_MONTHS))
     return SessionFacts(
         today=today,
         points=tuple(_session_point(point) for point in points),
         age_years=age_years(patient.birth_date, today),
         weight_g=patient.weight_g,
-        filler_ul_last_year=_since(_earlier(session), first_day_within(today, YEAR))
-        .filter(unit__lot__product__kind__in=FILLERS)
-        .aggregate(sum=Sum("amount", default=0))["sum"],
-        last_toxin_date=last_toxin and timezone.localdate(last_toxin),
-        toxin_last_3_months=tuple(
-            ToxinGiven(product, name, total)
-            for product, name, total in _since(toxins, first_day_within(today, THREE_MONTHS))
-            .values_list("unit__lot__product", "unit__lot__product__name")
-            .annotate(total=Sum("amount"))
-            .order_by("unit__lot__product")
+        filler_ul_last_year=sum(
+            given.amount for given in earlier if given.kind in FILLERS and given.day >= year
         ),
+        last_toxin_date=max((given.day for given in toxins), default=None),
+        toxin_last_3_months=_by_product(given for given in toxins if given.day >= three_months),
         settings=_limit_settings(policy),
     )
 
@@ -148,14 +146,36 @@ def _unknown_strength(tray: Iterable[SessionUnit]) -> Iterable[ShownFlag]:
             )
 
 
-def _earlier(session: TreatmentSession) -> QuerySet[InjectionEntry]:
-    return InjectionEntry.objects.standing().filter(
+class _Given(NamedTuple):
+    """What of one product was given in one session; `amount` in the product's base unit."""
+
+    product: int
+    name: str
+    kind: str
+    started_at: datetime
+    amount: int
+
+    @property
+    def day(self) -> date:
+        return timezone.localdate(self.started_at)
+
+
+def _given_earlier(session: TreatmentSession) -> list[_Given]:
+    """In earlier sessions of the patient, by product."""
+    earlier = InjectionEntry.objects.standing().filter(
         session__patient=session.patient_id, session__started_at__lt=session.started_at
     )
+    product = "unit__lot__product"
+    columns = (product, f"{product}__name", f"{product}__kind", "session__started_at")
+    rows = earlier.order_by(product).values_list(*columns).annotate(Sum("amount"))
+    return [_Given(*row) for row in rows]
 
 
-def _since(points: QuerySet[InjectionEntry], day) -> QuerySet[InjectionEntry]:
-    return points.filter(session__started_at__date__gte=day)
+def _by_product(toxins: Iterable[_Given]) -> tuple[ToxinGiven, ...]:
+    return tuple(
+        ToxinGiven(product, name, sum(given.amount for given in rows))
+        for (product, name), rows in groupby(toxins, lambda given: (given.product, given.name))
+    )
 
 
 def _session_point(point: InjectionEntry) -> SessionPoint:

@@ -142,7 +142,7 @@ def test_facts_take_the_same_queries_for_any_number_of_points(
     for _ in range(count):
         make_point(session, filler[0], amount=10)
     points = list(session_points(session))
-    with django_assert_num_queries(3):
+    with django_assert_num_queries(1):
         session_facts(session, points, ClinicPolicy())
 
 

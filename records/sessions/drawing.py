@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Iterable
 from functools import lru_cache
 
+from django.urls import reverse
 from django.utils.safestring import SafeString, mark_safe
 
 from planning.amounts import format_amount
@@ -79,9 +80,13 @@ def view_drawing(view: View, jaw: Jaw) -> SafeString:
     return mark_safe(text.replace(full, shown, 1))  # noqa: S308 - as above
 
 
+def drawing_url(view: View, jaw: Jaw) -> str:
+    """Changes with the drawing, so that a tablet keeps one until the drawing itself changes."""
+    return f"{reverse('session-drawing', args=[view, jaw])}?v={_seal(view, jaw)}"
+
+
 @lru_cache(maxsize=16)
-def drawing_seal(view: View, jaw: Jaw) -> str:
-    """Stands in the drawing's address: a tablet keeps it until the drawing itself changes."""
+def _seal(view: View, jaw: Jaw) -> str:
     return hashlib.sha256(view_drawing(view, jaw).encode()).hexdigest()[:16]
 
 
@@ -89,10 +94,11 @@ def drawing_seal(view: View, jaw: Jaw) -> str:
 def region_places(jaw: Jaw) -> dict[str, dict[str, dict]]:
     """
     A place well inside each region: {region: {side: {view, x_dmm, y_dmm}}}, for adding a point
-    without touching the drawing. The front view wins where it shows the region.
+    without touching the drawing. The neck view wins for what it shows, as the front view has only
+    the upper edge of it; else the front view.
     """
     places: dict[str, dict[str, dict]] = {}
-    for view in DRAWN_VIEWS:
+    for view in (View.NECK, *DRAWN_VIEWS):
         for shape in shapes(view, Jaw(jaw)):
             found = places.setdefault(shape.region.value, {})
             for side in [shape.side] if shape.side else list(Side):

@@ -30,6 +30,13 @@ def test_every_region_can_be_added_without_touching_the_drawing():
     assert all(region_places(Jaw.AVERAGE).values())
 
 
+def test_the_neck_is_offered_where_it_is_drawn_whole():
+    """From the list of regions its points fell on the lower edge of the front view."""
+    places = region_places(Jaw.AVERAGE)
+    assert {at["view"] for at in places["neck"].values()} == {"neck"}
+    assert {at["view"] for at in places["mental"].values()} == {"front"}
+
+
 def test_marks_of_a_view_are_those_of_its_points(injector, owner, patient):
     unit = make_units(owner, make_product())[0]
     session = make_session_with_unit(injector, patient, unit)

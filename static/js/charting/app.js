@@ -113,10 +113,6 @@ export class Charting extends Deciding {
     return this.states.get(key);
   }
 
-  newId() {
-    return newKey();
-  }
-
   // One act: shown before this returns, on the disk right after, then sent. `id` where it had to be known before (a
   // signature's proof); `hint`: what the screen knows and the server will find out, such as the region after a move.
   act(kind, session, said, { id, hint = null } = {}) {

@@ -16,7 +16,7 @@ const TITLES = {
 };
 
 // The server's own choices, or those that fit what was refused.
-export function choicesOf({ op, conflict, state }, session) {
+function choicesOf({ op, conflict, state }, session) {
   if (state === "hold") {
     return [DROP];
   }

@@ -3,7 +3,7 @@
 import { clockTime, pluralOf, shortTime } from "./dates.js";
 import { bdi, button, drawOnChange, icon, node, on, patch } from "./dom.js";
 
-export function signInAddress() {
+function signInAddress() {
   return document.body.dataset.signIn + encodeURIComponent(location.hash);
 }
 
@@ -12,7 +12,7 @@ function signIn() {
 }
 
 // The sentence, and the link where a person has to do something.
-export function contactParts(app) {
+function contactParts(app) {
   const { state, since, message } = app.contact;
   if (state === "ok") {
     return [icon("check"), node("span", {}, "In contact with the clinic")];

@@ -26,7 +26,7 @@ function beware(region, basis) {
     node("p", { class: "flag__source" }, basis));
 }
 
-export function flagParts(screen) {
+function flagParts(screen) {
   const { state, app } = screen;
   const checked = state.checked_at ? `As the clinic’s record checked them at ${clockTime(state.checked_at)}.` : "Not checked by the clinic’s record yet.";
   const flags = state.flags.map(flag);

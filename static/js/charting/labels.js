@@ -16,13 +16,13 @@ function candidate([x, y, label], radius, [cos, sin], scale) {
   return { label, x: x + outward * reach * cos, y: y + radius * scale * sin, far: radius > RINGS_MM[0] };
 }
 
-export function labelBox({ label, x, y }, scale) {
+function labelBox({ label, x, y }, scale) {
   const half = ((DIGIT_MM * label.length) / 2 + 0.2) * scale;
   const rise = FONT_MM * 0.45 * scale;
   return [x - half, y - rise, x + half, y + rise];
 }
 
-export function markBox([x, y], scale) {
+function markBox([x, y], scale) {
   const half = MARK_MM * scale;
   return [x - half, y - half, x + half, y + half];
 }

@@ -1,7 +1,7 @@
 // What is laid over the drawing, remembered by this tablet: nothing of a patient is in it.
 
 const STORE = "charting-layers";
-export const LAYERS = [
+const LAYERS = [
   { key: "landmarks", label: "Landmarks", on: false },
   { key: "vessels", label: "Vessels to beware of", on: false },
   { key: "regions", label: "Regions", on: false },

@@ -20,7 +20,7 @@ function frontRegions({ midline_half_width_dmm: halfWidth }) {
 }
 
 // {region, side}, or null.
-export function suggestionFor(screen, place) {
+function suggestionFor(screen, place) {
   const picture = screen.state.pictures.find(({ key }) => key === place.picture);
   if (!picture?.on_pupils) {
     return null;

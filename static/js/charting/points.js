@@ -6,7 +6,7 @@ import { mistakeOffer } from "./mistake.js";
 import { empty } from "./say.js";
 
 // Where a point is stored: sign and word, never colour alone.
-export const STATES = {
+const STATES = {
   clinic: { sign: "check", word: "In the clinic", said: "Stored in the clinic" },
   tablet: { sign: "state-due", word: "On tablet", said: "Stored on this tablet" },
   storing: { sign: "state-due", word: "Storing", said: "Being stored on this tablet" },
@@ -41,7 +41,7 @@ function row(screen, point) {
   );
 }
 
-export function pointTable(screen, points) {
+function pointTable(screen, points) {
   const heads = ["No.", "Where", "How", "Amount, stored"].map((label, index) => node("th", { scope: "col", class: index === 3 ? "num" : null }, label));
   return node(
     "table", { class: "points" }, node("caption", { class: "visually-hidden" }, "Points of this session"),
@@ -60,8 +60,9 @@ function bringInto(panel, shown) {
 export function attachPoints(screen, root) {
   let last = null;
   drawOnChange(screen, () => {
-    const { points } = screen;
-    const how = screen.isOpen ? "Each touch on the face logs one; so does each button under Regions." : "";
+    const { points, units } = screen;
+    const first = units.length ? "" : "Open a unit first. ";
+    const how = screen.isOpen ? `${first}Each touch on the face logs one; so does each button under Regions.` : "";
     patch(root, points.length ? pointTable(screen, points) : empty("No point yet.", how, "", mistakeOffer(screen)));
     document.querySelector('[data-count="points"]').textContent = points.length;
     const newest = screen.chosen ?? points.at(-1)?.key ?? null;

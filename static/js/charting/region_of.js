@@ -2,7 +2,7 @@
 // planning/atlas/locate.py, so that tablet and server agree to the tenth of a millimetre. A test compares them.
 
 // "M1.2 -3L4 5Z" in millimetres -> [[12, -30], [40, 50]] in tenths; the drawing writes one decimal at most.
-export function ringOf(path) {
+function ringOf(path) {
   const numbers = path.match(/-?[0-9.]+/g) ?? [];
   const ring = [];
   for (let index = 0; index + 1 < numbers.length; index += 2) {

@@ -27,7 +27,7 @@ function labelOf(name, value, reference) {
   return known?.[1] ?? (value === null ? null : `${value}${unit}`);
 }
 
-export function stepsOf(screen) {
+function stepsOf(screen) {
   return screen.app.day?.stock.products.find(({ pk }) => pk === screen.unit?.product)?.steps ?? [];
 }
 
@@ -105,7 +105,7 @@ function moveAmong(event) {
   }
 }
 
-export function showAmount(screen, typed = "") {
+function showAmount(screen, typed = "") {
   const { settings, measure, point } = screen;
   askAmount({
     title: point ? `Amount of point ${point.number}` : "Amount of the next point",

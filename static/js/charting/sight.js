@@ -3,7 +3,7 @@
 // Chart: tenths of a millimetre as they are stored. Paper: the drawing's millimetres, scaled to the patient's own
 // measures by `fit` (permille). Pixels: CSS pixels from the figure's corner.
 
-export const NEAREST = 6;
+const NEAREST = 6;
 
 export class Sight {
   constructor([left, top, width, height]) {

@@ -22,7 +22,7 @@ const SIGNED = {
 let about = null;
 
 // As services.signing.remainder_choices: nothing to choose when a unit is empty.
-export function remainderChoices(unit, patient, stock) {
+function remainderChoices(unit, patient, stock) {
   if (unit.left <= 0) {
     return [];
   }

@@ -34,7 +34,7 @@ async function set(app, form) {
   toast("Your code is set on this tablet.", { level: "success" });
 }
 
-export function openCodeSheet() {
+function openCodeSheet() {
   const sheet = document.querySelector("#unlock-code");
   sheet.querySelector("form").reset();
   say(sheet, canUseCodes() ? "" : INSECURE);

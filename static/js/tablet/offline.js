@@ -5,7 +5,7 @@ import { button, icon, node, patch } from "../charting/dom.js";
 const LOOK_MS = 60 * 60 * 1000;
 const RELOADED = "charting-new-version";
 
-export const canOpenOffline = "serviceWorker" in navigator;
+const canOpenOffline = "serviceWorker" in navigator;
 
 function banner() {
   const act = button({ "data-new-version": true }, "Load it now");

@@ -7,7 +7,7 @@ import { TabletStore, UserStore } from "../charting/store.js";
 const PEOPLE = "people";
 
 // The name is kept to be told later; nothing else says whose the entries are.
-export async function rememberPerson({ id, name }) {
+async function rememberPerson({ id, name }) {
   const tablet = new TabletStore();
   const people = (await tablet.read(PEOPLE)) ?? {};
   await tablet.write(PEOPLE, { ...people, [id]: name });

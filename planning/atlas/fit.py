@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from planning.atlas.measurements import MEASUREMENTS
-from planning.vocabulary import View
 
 LEAST_PERMILLE, MOST_PERMILLE = 700, 1300
 """
@@ -37,33 +36,6 @@ class Fit:
 
     x_permille: int = 1000
     y_permille: int = 1000
-
-    @property
-    def is_plain(self) -> bool:
-        """Whether the chart is shown as it is."""
-        return (self.x_permille, self.y_permille) == (1000, 1000)
-
-    def on(self, view: View) -> Fit:
-        """What of it holds on one view."""
-        if view is View.FRONT:
-            return self
-        if view in (View.RIGHT, View.LEFT):
-            return Fit(1000, self.y_permille)
-        return Fit()
-
-    def to_patient(self, x_dmm: int, y_dmm: int) -> tuple[int, int]:
-        """Chart to patient, tenths of a millimetre from nasion; the nearest whole one."""
-        return (
-            round(Fraction(x_dmm * self.x_permille, 1000)),
-            round(Fraction(y_dmm * self.y_permille, 1000)),
-        )
-
-    def to_chart(self, x_dmm: int, y_dmm: int) -> tuple[int, int]:
-        """Patient to chart, tenths of a millimetre from nasion; the nearest whole one."""
-        return (
-            round(Fraction(x_dmm * 1000, self.x_permille)),
-            round(Fraction(y_dmm * 1000, self.y_permille)),
-        )
 
 
 def fitted(

@@ -27,7 +27,6 @@ class MarkLayer(Term):
 
     TODAY = "today", "Today's points"
     EARLIER = "earlier", "Last session's points"
-    PLANNED = "planned", "Planned points"
 
 
 @dataclass(frozen=True)
@@ -97,7 +96,7 @@ def draw_marks(
     than the face: paper shows the face smaller than a tablet does.
     """
     listed = list(marks)
-    places = [(*mark.at, _number(mark, layer)) for mark in listed]
+    places = [(*mark.at, str(mark.number)) for mark in listed]
     lines = [line for mark in listed for line in stretches(mark.technique, mark.at, mark.end)]
     labels = place_labels(places, mark_scale, lines)
     words = [mark.amount if mark.technique is Technique.BOLUS else "" for mark in listed]
@@ -116,10 +115,6 @@ def draw_marks(
         f'<g class="marks marks-{layer}" data-marks="{layer}" data-view="{view}" '
         f'font-family="Clinic Sans, sans-serif"{opacity}>{body}</g>'
     )
-
-
-def _number(mark: Mark, layer: MarkLayer) -> str:
-    return f"P{mark.number}" if layer is MarkLayer.PLANNED else str(mark.number)
 
 
 def _colour(mark: Mark, layer: MarkLayer) -> str:
@@ -148,7 +143,6 @@ def _mark(mark: Mark, label: LabelPlace, amount: AmountPlace | None, layer: Mark
     colour = _colour(mark, layer)
     x, y = number(mark.x_dmm / 10), number(mark.y_dmm / 10)
     title = mark.label or f"{mark.number}: {mark.technique.label}, {mark.plane.label}"
-    planned = _circle(RING_MM + 0.75, "none", colour, 0.2) if layer is MarkLayer.PLANNED else ""
     key = f' data-point="{escape(mark.key)}"' if mark.key else ""
     larger = "" if label.scale == 1 else f" scale({number(label.scale)})"
     signs = f"{ground(mark.kind)}{figure(mark.kind, mark.technique)}{RINGS[mark.plane](colour)}"
@@ -156,7 +150,7 @@ def _mark(mark: Mark, label: LabelPlace, amount: AmountPlace | None, layer: Mark
         f'<g class="mark mark-{mark.kind}" data-number="{mark.number}" data-plane="{mark.plane}" '
         f'data-technique="{mark.technique}"{key}><title>{escape(title)}</title>'
         f"{label.leader(colour)}"
-        f'<g transform="translate({x} {y}){larger}">{planned}'
+        f'<g transform="translate({x} {y}){larger}">'
         f"{DISC}{signs.replace(COLOURS[mark.kind], colour)}</g>"
         f"{label.text(colour)}{amount.text(colour) if amount else ''}</g>"
     )

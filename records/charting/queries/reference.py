@@ -33,7 +33,7 @@ from planning.vocabulary import (
     Term,
     View,
 )  # fmt: skip
-from records.sessions.drawing import SCREEN_BOXES, VIEW_SIDES, drawing_seal, region_places
+from records.sessions.drawing import SCREEN_BOXES, VIEW_SIDES, drawing_url, region_places
 
 # Common sizes as sold, from memory; they are offered and limit nobody.
 GAUGES = [18, 21, 22, 23, 25, 26, 27, 29, 30, 31, 32, 33, 34]
@@ -103,12 +103,8 @@ def _view(view: View) -> dict:
         "label": view.label,
         "sides": VIEW_SIDES[view],
         "box": SCREEN_BOXES[view],
-        "drawings": {jaw.value: _drawing_url(view, jaw) for jaw in Jaw},
+        "drawings": {jaw.value: drawing_url(view, jaw) for jaw in Jaw},
     }
-
-
-def _drawing_url(view: View, jaw: Jaw) -> str:
-    return f"{reverse('session-drawing', args=[view, jaw])}?v={drawing_seal(view, jaw)}"
 
 
 def _region(region: Region) -> dict:

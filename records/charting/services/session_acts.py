@@ -26,7 +26,6 @@ from records.sessions.services.sittings import change_session, set_aside_session
 LONGEST_AWAY = timedelta(days=7)
 # A signature that arrives later than this was made without network, and says when.
 PROMPT = timedelta(minutes=2)
-_DAY = "%d %b %Y"
 
 
 def start(act: Act) -> TreatmentSession:

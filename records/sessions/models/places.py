@@ -80,10 +80,6 @@ class SessionPicture(models.Model):
         return f"Photograph {self.key}"
 
     @property
-    def is_calibrated(self) -> bool:
-        return self.distance_dmm is not None
-
-    @property
     def scale(self) -> Calibration | None:
         """None as long as nobody gave it one."""
         numbers = (self.x1, self.y1, self.x2, self.y2, self.distance_dmm)

@@ -1,1 +1,1 @@
-"""Reads of sessions: `points` with totals, `tray`, `flags`, `picture_files`, and `lists` of them."""
+"""Reads of sessions: `points` with totals, `tray`, `flags`, `picture_files`, and `lists`."""

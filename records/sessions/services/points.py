@@ -37,9 +37,9 @@ PLACE_FIELDS = [
 
 def point_snapshot(point: InjectionEntry, *names: str) -> dict:
     """The point for the trail or a digest: `names`, its fields, and of the later ones those set."""
-    extra = {name: value for name, value in snapshot(point, EXTRA_POINT_FIELDS).items() if value}
-    zero = {name: 0 for name in ("reach_x_dmm", "reach_y_dmm") if getattr(point, name) == 0}
-    return {**snapshot(point, [*names, *POINT_FIELDS]), **extra, **zero}
+    extra = snapshot(point, EXTRA_POINT_FIELDS).items()
+    said = {name: value for name, value in extra if value is not None}
+    return {**snapshot(point, [*names, *POINT_FIELDS]), **said}
 
 
 @dataclass(frozen=True)

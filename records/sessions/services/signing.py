@@ -22,7 +22,7 @@ from records.sessions.services.points import point_snapshot
 from records.sessions.services.sittings import MEASURES, SESSION_FIELDS, lock_unsigned
 
 SIGNATURE_FIELDS = ["signed_at", "signed_by", "signed_name"]
-PICTURE_FIELDS = ["key", "digest", "width", "height", "x1", "y1", "x2", "y2", "distance_dmm"]
+SIGNED_PICTURE_FIELDS = ["key", "digest", "width", "height", "x1", "y1", "x2", "y2", "distance_dmm"]
 
 
 def remainder_choices(row: SessionUnit) -> list[Remainder]:
@@ -148,7 +148,7 @@ def content_digest(session: TreatmentSession) -> str:
     if markings := session.markings.standing().order_by("id"):
         content["markings"] = [snapshot(marking, MARKING_FIELDS) for marking in markings]
     if pictures := session.pictures.standing().order_by("id"):
-        content["pictures"] = [snapshot(picture, PICTURE_FIELDS) for picture in pictures]
+        content["pictures"] = [snapshot(picture, SIGNED_PICTURE_FIELDS) for picture in pictures]
     text = json.dumps(content, cls=DjangoJSONEncoder, sort_keys=True, ensure_ascii=False)
     return hashlib.sha256(text.encode()).hexdigest()
 

@@ -130,14 +130,12 @@ def record_waste(
     amount: int,
     reason: str,
     actor,
-    wasted_before: int | None = None,
 ) -> None:
     """
     Write down what was thrown away from a unit on the tray, such as the drop that primes a needle.
 
     Args:
-        wasted_before: the unit's waste when the amount was typed. It tells a second sending, after
-            an answer was lost, from a second drop; a second sending changes nothing.
+        amount: in the unit's base units.
 
     Raises:
         Overdrawn: more than remains in the unit.
@@ -150,11 +148,6 @@ def record_waste(
         if not session.tray.filter(unit=unit).exists():
             raise NotOnTray("That unit is not on the tray.")
         unit = lock_unit(unit.pk)
-        if wasted_before is not None and unit.wasted == wasted_before + amount:
-            last = unit.movements.filter(kind=MovementKind.WASTED).last()
-            sent = (actor.pk, amount, reason.strip())
-            if last and (last.by_id, last.amount, last.reason) == sent:
-                return
         if amount > unit.remaining:
             raise Overdrawn(
                 f"{format_amount(unit.remaining, unit.measure)} remain in unit {unit.label}, so "

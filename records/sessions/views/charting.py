@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
-from django.urls import reverse
 from django.utils import timezone
 
 from clinic.stock.errors import StockError
@@ -13,9 +12,9 @@ from planning.ages import age_years
 from planning.amounts import format_amount
 from planning.atlas.region_map import DRAWN_VIEWS
 from planning.dilution import centiunits_per_tenth_ml
-from planning.vocabulary import Jaw, Measure, ProductKind, View
+from planning.vocabulary import Jaw, Measure, ProductKind
 from records.reviews.services import planned_review_dates
-from records.sessions.drawing import VIEW_SIDES, drawing_seal, point_marks
+from records.sessions.drawing import VIEW_SIDES, drawing_url, point_marks
 from records.sessions.errors import SessionError
 from records.sessions.models import SessionUnit, TreatmentSession
 from records.sessions.picture_charts import picture_charts
@@ -88,7 +87,7 @@ def page_context(session: TreatmentSession) -> dict:
         "flags": shown_flags(session, points, tray),
         "review": planned_review_dates(day) if points else None,
         "drawings": [
-            (view, _drawing_url(view, Jaw(session.jaw)), VIEW_SIDES[view]) for view in DRAWN_VIEWS
+            (view, drawing_url(view, Jaw(session.jaw)), VIEW_SIDES[view]) for view in DRAWN_VIEWS
         ],
         "views": [
             {"view": view, "marks": point_marks(points, view), "count": count}
@@ -97,7 +96,3 @@ def page_context(session: TreatmentSession) -> dict:
         ],
         "pictures": picture_charts(session, points),
     }
-
-
-def _drawing_url(view: View, jaw: Jaw) -> str:
-    return f"{reverse('session-drawing', args=[view, jaw])}?v={drawing_seal(view, jaw)}"

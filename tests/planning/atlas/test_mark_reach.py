@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 from planning.atlas.mark_labels import place_amounts, place_labels
 from planning.atlas.mark_reach import FAN_HALF_ANGLE, WITH_REACH, draw_reach, stretches
 from planning.atlas.marks import GREY, Mark, MarkLayer, draw_marks
-from planning.atlas.planned import PlannedMark, draw_planned
 from planning.vocabulary import Plane, ProductKind, Technique, View
 from tests.planning.atlas.svg import parse
 
@@ -157,18 +156,3 @@ def test_last_session_s_points_are_grey_without_any_product_s_colour():
     svg = draw_marks(View.FRONT, marks, layer=MarkLayer.EARLIER)
     inks = set(re.findall(r'(?:fill|stroke)="(#[0-9a-f]{6})"', svg))
     assert inks == {GREY, "#ffffff", "#c9c9c9"}
-
-
-def test_planned_places_carry_p_numbers_and_tell_whether_they_were_given():
-    svg = draw_planned(
-        View.NECK, [PlannedMark(1, 100, 1500, key="k"), PlannedMark(2, -100, 1500, is_given=True)]
-    )
-    root = parse(svg)
-    assert (root.get("data-marks"), root.get("data-view")) == ("planned", "neck")
-    assert [group.get("data-number") for group in root] == ["P1", "P2"]
-    assert 'data-marking="k"' in svg
-    waiting, given_ = (group[1] for group in root)
-    assert waiting[0].get("stroke-dasharray")
-    assert not given_[0].get("stroke-dasharray")
-    assert waiting[1].get("d") != given_[1].get("d")
-    assert ">P1</text>" in draw_marks(View.FRONT, [mark()], layer=MarkLayer.PLANNED)

@@ -203,7 +203,7 @@ def test_what_gives_no_scale_is_refused(session, injector, numbers, message):
     picture = keep(session)
     with pytest.raises(SessionError, match=message):
         calibrate(picture=picture, actor=injector, **PUPILS | numbers)
-    assert not refreshed(picture).is_calibrated
+    assert refreshed(picture).scale is None
 
 
 def test_the_scale_stays_once_points_are_on_the_picture(session, injector, unit):

@@ -187,17 +187,6 @@ def test_waste_counts_against_the_content(session, filler, owner, injector):
         record_waste(session=session, unit=unit, amount=971, reason="Priming", actor=injector)
 
 
-def test_waste_sent_again_after_a_lost_answer_counts_once(session, filler, owner, injector):
-    unit = make_units(owner, filler)[0]
-    put_on_tray(session=session, unit=unit, actor=injector)
-    drop = {"session": session, "unit": unit, "amount": 30, "reason": "Priming", "actor": injector}
-    record_waste(**drop, wasted_before=0)
-    record_waste(**drop, wasted_before=0)
-    assert refreshed(unit).wasted == 30
-    record_waste(**drop, wasted_before=30)
-    assert refreshed(unit).wasted == 60
-
-
 @pytest.mark.parametrize("reason", ["", "  "])
 def test_waste_needs_a_reason(session, filler, owner, injector, reason):
     unit = make_units(owner, filler)[0]

@@ -142,7 +142,7 @@ export class Face {
     const wanted = new Set(views.map(({ picture }) => `picture-${picture}`));
     for (const [id, figure] of this.figures) {
       const view = views.find(({ picture }) => id === `picture-${picture}`);
-      const isOther = view && view.box.join() !== figure.view.box.join();
+      const isOther = view && `${view.box} ${view.sides}` !== `${figure.view.box} ${figure.view.sides}`;
       if (figure.view.picture && (!wanted.has(id) || isOther)) {
         this.sizes.unobserve(figure.overlay);
         figure.root.remove();

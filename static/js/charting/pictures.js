@@ -30,7 +30,7 @@ function card(screen, picture, number) {
     screen.isOpen && !isFixed ? button({ class: distance ? "button" : "button button--primary", "data-picture-scale": key }, icon("pencil"), distance ? " Scale" : " Set the scale") : null,
     screen.isOpen ? button({ class: "button button--icon", "data-picture-drop": key, disabled: points.length > 0, title: points.length ? "Remove its points first" : null }, icon("trash", `Remove ${name.toLowerCase()}`)) : null,
   ];
-  const told = distance ? `${scaleText(picture)}, from ${distance / 10} mm${picture.on_pupils ? " between the pupils" : ""}` : "No scale yet: no point can be put on it.";
+  const told = distance ? `${scaleText(picture)}, from ${distance / 10} mm${picture.on_pupils ? " between the pupils; taken as not mirrored" : ""}` : "No scale yet: no point can be put on it.";
   return node(
     "li", { class: "picture", "data-key": key, "data-picture": key },
     node("img", { class: "picture__small", src: screen.app.pictureUrl(key), alt: "", width: picture.width, height: picture.height }),

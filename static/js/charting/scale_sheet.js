@@ -9,7 +9,7 @@ import { openSheet, sheetNamed } from "./sheet.js";
 
 const ARROWS = [["-1,0", "←", "To the left"], ["0,-1", "↑", "Up"], ["0,1", "↓", "Down"], ["1,0", "→", "To the right"]];
 const HOW = {
-  pupils: "Put both points on the middle of the pupils, seen from straight in front. Region and side are then suggested for each point.",
+  pupils: "Put both points on the middle of the pupils, seen from straight in front. Region and side are then suggested for each point, with the patient’s right at the left of the picture. A selfie may be mirrored: use a ruler then, and say each side yourself.",
   ruler: "Put both points on two marks of a ruler held beside the face, at the depth of the skin.",
 };
 const BETTER = "A ruler in the picture is better than the pupil distance. A pupil distance that was guessed may be 5 % off, and every millimetre on the picture with it.";
@@ -42,6 +42,8 @@ class ScaleSheet {
     this.trouble = "";
     const places = isKnown ? [{ x: picture.x1, y: picture.y1 }, { x: picture.x2, y: picture.y2 }] : firstPlaces(picture);
     this.stage = new ScaleStage({ picture, href: screen.app.pictureUrl(picture.key), places, onChange: () => this.set({}) });
+    // The stage draws on its own nodes: none of the last opening may stay in their place.
+    this.sheet.replaceChildren();
     openSheet(this.sheet, {
       title: "Scale of the photograph",
       body: node("div", { class: "scale" }, this.stage.root, this.panel),

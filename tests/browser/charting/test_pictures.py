@@ -151,6 +151,19 @@ def test_the_picture_stays_in_sight_while_it_is_sent(tablet):
     expect(tablet.page.locator("[data-picture] .where--clinic")).to_be_visible()
 
 
+def test_a_photograph_says_the_sides_that_the_pupils_tell(tablet):
+    start, end = (tablet.page.locator(f"[data-side-{part}]") for part in ("start", "end"))
+    tablet.choose()
+    expect(tablet.page.locator("[data-sheet=scale]")).to_contain_text("A selfie may be mirrored")
+    tablet.calibrate(by="ruler")
+    expect(tablet.page.locator(f"[data-figure=picture-{tablet.key}].is-shown")).to_be_visible()
+    expect(start).to_be_empty()
+    tablet.page.click("[data-picture-scale]")
+    tablet.calibrate(by="pupils")
+    expect(start).to_have_text("Patient’s right")
+    expect(end).to_have_text("Patient’s left")
+
+
 def test_a_suggestion_can_be_changed(tablet):
     tablet.choose()
     tablet.calibrate()

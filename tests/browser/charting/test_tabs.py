@@ -56,6 +56,21 @@ def test_two_tabs_show_each_others_acts_and_send_each_once(tab, new_tab, clinic,
     assert other.points(key, "where") == ["clinic", "clinic"]
 
 
+def test_a_tab_waits_with_sending_until_another_has_sent(tab, new_tab, clinic, key):
+    other = new_tab().open()
+    other.run("""() => {
+        navigator.locks.request("charting-sync", () => new Promise((go) => { window.letGo = go; }));
+    }""")
+    other.until("() => Boolean(window.letGo)")
+    tab.log(key, FIRST)
+    tab.until("""async () => (await navigator.locks.query()).pending.some(
+        ({ name }) => name === "charting-sync")""")
+    assert clinic.kinds() == []
+    other.run("() => window.letGo()")
+    tab.until("() => app.waiting.length === 0")
+    assert clinic.kinds() == ["log"]
+
+
 def test_acts_of_two_tabs_in_one_moment_have_sequences_of_their_own(tab, new_tab, clinic, key):
     other = new_tab().open()
     clinic.fault = "away"

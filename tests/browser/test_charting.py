@@ -1,15 +1,20 @@
 """The charting screen under a finger: nothing tapped is lost, doubled or left unsaid."""
 
+import re
+
 import pytest
 from playwright.sync_api import expect
 
 from records.patients.services import add_alert
 from records.sessions.models import InjectionEntry, Marking
 from records.sessions.services.tray import put_on_tray
-from tests.browser.watch import TABLET_UPRIGHT
+from tests.browser.chart import PATIENCE_MS, Chart
+from tests.browser.watch import TABLET, TABLET_UPRIGHT
 from tests.factories import (
+    make_patient,
     make_point,
     make_product,
+    make_session,
     make_units,
     refreshed,
 )
@@ -119,6 +124,18 @@ def test_side_view_takes_touches_when_enlarged(chart):
     chart.is_stored()
     point = InjectionEntry.objects.get()
     assert (point.view, round(point.x_dmm, -1), round(point.y_dmm, -1)) == ("left", 600, 800)
+
+
+def test_an_empty_day_and_an_empty_tray_say_what_comes_next(new_page, sign_in, injector):
+    page = new_page(viewport=TABLET, has_touch=True)
+    sign_in(page, injector)
+    page.goto("/charting/", timeout=PATIENCE_MS)
+    expect(page.get_by_text("Nobody is on today’s list")).to_be_visible()
+    page.get_by_role("link", name="Find a patient").tap()
+    expect(page).to_have_url(re.compile("/patients/$"))
+    Chart(page, make_session(injector, make_patient(injector)).key)
+    for part in ("points", "totals"):
+        expect(page.locator(f"[data-{part}]")).to_contain_text("Open a unit")
 
 
 def test_unit_is_opened_from_the_tray_and_chosen(chart, unit, injector):

@@ -85,7 +85,8 @@ export function attachDay(screen, root) {
       root,
       node("header", { class: "page-head" }, node("div", { class: "page-head__text" }, node("h1", {}, "Charting"), node("p", { class: "page-head__lead" }, heard)), waits(app)),
       missing ? node("div", { class: "flag flag--note", "data-key": "missing" }, icon("note"), node("div", { class: "flag__body" }, node("p", { class: "flag__title" }, "This session is not on this tablet yet."), node("p", {}, "It is fetched when the clinic can be reached, if it is yours."))) : null,
-      rows.length ? rows : app.day ? empty("Nobody is on today’s list", "A session starts from an appointment, or from a patient’s page while there is contact.", "appointments")
+      rows.length ? rows : app.day ? empty("Nobody is on today’s list", "A session starts from an appointment, or from a patient’s page while there is contact.", "appointments",
+        node("a", { class: "button button--primary", href: root.dataset.patients }, "Find a patient"))
         : empty("This tablet has not heard the day’s list yet", "It needs contact with the clinic once; after that it works without.", "appointments"),
     );
   });

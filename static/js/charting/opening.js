@@ -165,7 +165,8 @@ function open(found, deviation = "") {
   }
   askAmount({
     title: `What is ${found.unit.label} made up with?`, measure: "volume",
-    help: "The units in 0.1 mL depend on it.", steps: found.product.diluents,
+    help: `The units in 0.1 mL depend on it.${found.product.diluents?.length ? " Above the keys: what it was made up with here before." : ""}`,
+    steps: found.product.diluents,
     act: (diluent_ul) => put(found, { diluent_ul, deviation }),
     extra: { label: "Ready to use, or not known", act: () => put(found, { no_diluent: true, deviation }) },
   });

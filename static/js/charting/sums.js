@@ -28,13 +28,21 @@ export function totalsParts({ products, regions }) {
   ];
 }
 
+// What to do while there is nothing to add up.
+function nextStep({ isOpen, units }) {
+  if (!isOpen) {
+    return "No point.";
+  }
+  const first = units.length ? "Choose" : "Open a unit, as each point draws from one. Choose";
+  return `${first} how it is given, then touch the face where it goes: each touch logs a point.`;
+}
+
 export function attachTotals(screen, root) {
   drawOnChange(screen, () => {
     const { state } = screen;
     if (!state) {
       return;
     }
-    const hint = screen.isOpen ? "Choose how it is given, then touch the face where it goes: each touch logs a point." : "No point.";
-    patch(root, state.totals.products.length ? totalsParts(state.totals) : node("p", { class: "sums__none" }, hint));
+    patch(root, state.totals.products.length ? totalsParts(state.totals) : node("p", { class: "sums__none" }, nextStep(screen)));
   });
 }

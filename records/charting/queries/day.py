@@ -17,7 +17,7 @@ from records.charting.queries.snapshot import snapshots
 from records.charting.queries.units import opening_json, stock_seal, unit_json
 from records.patients.models import Patient
 from records.sessions.models import InjectionEntry, Opening, TreatmentSession
-from records.sessions.queries.tray import lot_against, opened_units, sealed_units
+from records.sessions.queries.tray import hours_against, lot_against, opened_units, sealed_units
 
 # Offered above the keys until the clinic has points of its own; common practice, no source.
 STEPS = {
@@ -105,10 +105,8 @@ def _stock(patients: list[int], today: date) -> dict:
 
 
 def _opened(unit: UnitOfStock, today: date) -> dict:
-    against = lot_against(unit.lot, today)
-    if unit.opening.use_before and timezone.now() > unit.opening.use_before:
-        until = timezone.localtime(unit.opening.use_before)
-        against.append(f"Unit {unit.label} was to be used before {until:%d %b %Y %H:%M}.")
+    passed = hours_against(unit, unit.opening, timezone.now())
+    against = [*lot_against(unit.lot, today), *passed]
     told = unit_json(unit, against) | opening_json(unit.opening)
     return told | {"patient": unit.opening.patient_id}
 

@@ -9,7 +9,7 @@ from django.utils import timezone
 from clinic.stock.enums import UnitState
 from clinic.stock.models import Lot, UnitOfStock
 from planning.vocabulary import ProductKind
-from records.sessions.models import SessionUnit, TreatmentSession
+from records.sessions.models import Opening, SessionUnit, TreatmentSession
 
 
 def session_tray(session: TreatmentSession) -> QuerySet[SessionUnit]:
@@ -35,10 +35,15 @@ def reasons_against(
     reasons = lot_against(unit.lot, timezone.localdate(moment))
     if opening and opening.patient_id not in (None, session.patient_id):
         reasons.append(f"Unit {unit.label} was opened for another patient.")
-    if opening and opening.use_before and moment > opening.use_before:
-        until = timezone.localtime(opening.use_before)
-        reasons.append(f"Unit {unit.label} was to be used before {until:%d %b %Y %H:%M}.")
-    return reasons
+    return [*reasons, *(hours_against(unit, opening, moment) if opening else [])]
+
+
+def hours_against(unit: UnitOfStock, opening: Opening, moment: datetime) -> list[str]:
+    """Whether its hours after opening had passed at `moment`; empty when not."""
+    if opening.use_before is None or moment <= opening.use_before:
+        return []
+    until = timezone.localtime(opening.use_before)
+    return [f"Unit {unit.label} was to be used before {until:%d %b %Y %H:%M}."]
 
 
 def lot_against(lot: Lot, day: date) -> list[str]:

@@ -3,6 +3,9 @@
 import { newKey } from "./ids.js";
 import { Away, BadRequest, ask } from "./sync.js";
 
+// A photograph of a megabyte on a slow line; what was touched meanwhile is on the tablet.
+const PATIENCE_MS = 60000;
+
 // One that cannot be sent now waits; what a person has to change is said. Signed out is for the whole sending.
 function settle(picture, error) {
   if (error instanceof BadRequest && error.code !== "no_session") {
@@ -94,7 +97,7 @@ export class Kept {
       body.append("image", picture.blob, `${picture.key}.jpg`);
       try {
         await withToken(() =>
-          ask(`/charting/pictures/${picture.key}/`, { method: "POST", body, type: "", leaving }),
+          ask(`/charting/pictures/${picture.key}/`, { method: "POST", body, type: "", patience: PATIENCE_MS, leaving }),
         );
         picture.state = "stored";
         isAny = true;

@@ -22,8 +22,8 @@ export class Away extends Error {}
 export class BadRequest extends Error {}
 
 // A request with patience; gives the JSON answer, or throws one of the three above. Never a redirect, never HTML.
-export async function ask(url, { method = "GET", body, type = "application/json", leaving } = {}) {
-  const signal = AbortSignal.any([AbortSignal.timeout(PATIENCE_MS), ...(leaving ? [leaving] : [])]);
+export async function ask(url, { method = "GET", body, type = "application/json", patience = PATIENCE_MS, leaving } = {}) {
+  const signal = AbortSignal.any([AbortSignal.timeout(patience), ...(leaving ? [leaving] : [])]);
   try {
     const headers = { Accept: "application/json", "X-CSRFToken": token() ?? "" };
     if (body && type) {

@@ -288,3 +288,16 @@ def test_sending_asked_for_while_another_fails_is_tried_at_once(tab, clinic, key
     clinic.fault = ""
     tab.flush()
     assert (tab.contact, tab.waits(), clinic.kinds()) == ("ok", [], ["log"])
+
+
+def test_photograph_has_a_minute_where_an_act_has_seconds(tab, key):
+    """On a slow line each try was given up before the picture was through."""
+    script = """async (key) => {
+        const given = [];
+        const timeout = AbortSignal.timeout.bind(AbortSignal);
+        AbortSignal.timeout = (patience) => { given.push(patience); return timeout(patience); };
+        app.keepPicture(key, new Blob(["face"]), { width: 4, height: 3 });
+        await app.flush();
+        return [Math.min(...given), Math.max(...given)];
+    }"""
+    assert tab.run(script, key) == [8_000, 60_000]

@@ -41,7 +41,7 @@ export class Deciding extends Taking {
     const existing = extra.session ?? record.conflict?.existing;
     const to = choice === "anew" ? newKey() : existing && ["existing", "again"].includes(choice) ? existing : session;
     const { gone, order } = settled(record, choice === "again" && to !== session ? "existing" : choice, {
-      ...extra, session: to, head: this.snapshots.get(to)?.head, start: this.startLike(session),
+      ...extra, session: to, head: this.snapshots.get(to)?.head, start: choice === "anew" ? this.startLike(session) : null,
     }, {
       records: this.queue.ordered,
       snapshot: this.snapshots.get(session),

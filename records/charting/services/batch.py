@@ -1,9 +1,10 @@
 """
-A batch of operations: one transaction, one trail, each operation in a savepoint of its own.
+A batch of operations: one transaction and one trail.
 
 Nearly always a batch is new and every act in it fits. So it is first applied in that hope: without
 looking for what was sent before, without savepoints, neighbouring points in one statement. Whatever
-does not fit ends that transaction, nothing of it is stored, and the batch is applied with care.
+does not fit ends that transaction, and nothing of it is stored. Then the batch is applied with
+care, each operation in a savepoint of its own.
 
 Locks are taken in one order, so that two batches wait for each other instead of standing in each
 other's way: the sessions by number, then the units by number, then what single acts need, last the
@@ -72,6 +73,7 @@ def apply_batch(
             if not _may_pass(error):
                 raise
         except Exception as error:
+            # Which operation it was, and what the tablet is told, comes out below.
             log.debug("not as hoped: %s", type(error).__name__)
     for left in reversed(range(TRIES)):
         try:

@@ -151,6 +151,21 @@ def test_an_act_as_one_falls_with_any_of_its_parts(injector):
     assert not Counter.objects.filter(name="lost").exists()
 
 
+def test_a_whole_trail_as_one_needs_no_savepoint(injector, django_assert_num_queries):
+    note(injector, "before")
+    # The test's own savepoint (2), the chain's end (3).
+    with django_assert_num_queries(2 + 3), acting(injector, as_one=True):
+        note(injector, "inside")
+        note(injector, "inside too")
+
+
+def test_a_whole_trail_as_one_does_not_pass_over_a_failed_part(injector):
+    with pytest.raises(RuntimeError, match="went on"):
+        act_that_goes_on(injector)
+    assert noted() == []
+    assert not Counter.objects.filter(name="lost").exists()
+
+
 def test_an_act_as_one_does_not_pass_over_a_failed_part(injector):
     with acting(injector):
         with pytest.raises(RuntimeError, match="went on"):

@@ -1,12 +1,11 @@
 // What a touch on the large drawing means: see gestures.js for who calls what. Pixels come in, places of the chart go out.
 
-import { hasReach, reachLength } from "./reach.js";
+import { hasReach, reachTo } from "./reach.js";
 
 // A finger this near to a mark's middle means the mark; two points 5 mm apart are about 12 pixels apart unenlarged.
 const MARK_REACH_PX = 11;
 const CHOSEN_REACH_PX = 20;
 // Shorter than this a drag was a tap.
-const LEAST_REACH_DMM = 10;
 // Where the handle of a thread or fan without a direction waits to be drawn out.
 const HANDLE_PX = 30;
 
@@ -113,9 +112,7 @@ export class Board {
   grabHandle(point, handle) {
     const { screen, face } = this;
     const turned = (by) => {
-      const end = this.moved(handle, by);
-      const to = { ...point, reach_x_dmm: end.x_dmm, reach_y_dmm: end.y_dmm };
-      return reachLength(to) >= LEAST_REACH_DMM ? to : { ...point, reach_x_dmm: null, reach_y_dmm: null };
+      return { ...point, ...reachTo(point, this.moved(handle, by)) };
     };
     return {
       tap: () => face.hint("Drag the handle to where the fan or thread ends."),
@@ -183,11 +180,4 @@ export class Board {
   moving(isMoving) {
     this.face.moving(isMoving);
   }
-}
-
-// {reach_x_dmm, reach_y_dmm} of a drag from a place, null for one too short to be meant.
-export function reachTo(place, end) {
-  const reach = { reach_x_dmm: end?.x_dmm ?? null, reach_y_dmm: end?.y_dmm ?? null };
-  const isMeant = end && reachLength({ ...place, ...reach }) >= LEAST_REACH_DMM;
-  return isMeant ? reach : { reach_x_dmm: null, reach_y_dmm: null };
 }

@@ -1,7 +1,7 @@
 // The face: one view large, the others small beside it, each with today's points, the plan and the last session's points.
 // Draws in the task of the touch itself; only what differs from before is changed.
 
-import { Board, reachTo } from "./board.js";
+import { Board } from "./board.js";
 import { Cautions } from "./cautions.js";
 import { on } from "./dom.js";
 import { attachFaceKeys } from "./face_keys.js";
@@ -11,6 +11,7 @@ import { Layers } from "./layers.js";
 import { Pieces } from "./marks.js";
 import { formatAmount } from "./amounts.js";
 import { pictureViews } from "./picture_views.js";
+import { reachTo } from "./reach.js";
 import { Tools } from "./tools.js";
 
 const HINT_MS = 4000;

@@ -1,5 +1,7 @@
-// The face by keyboard, while it has the focus: arrows move a cross or the chosen point, Enter places. What works from
-// anywhere on the screen is in keys.js.
+// The face by keyboard, while it has the focus: arrows move a cross or the chosen point, with Alt the end of its fan or
+// thread, Enter places. What works from anywhere on the screen is in keys.js.
+
+import { hasReach, reachLength, reachTo } from "./reach.js";
 
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
 const START = { x_dmm: 0, y_dmm: 300 };
@@ -35,9 +37,25 @@ export function attachFaceKeys(face) {
     sayCursor();
   }
 
+  // The end of the chosen point's fan or thread; brought back to the point it has no direction.
+  function turn([x, y], { shiftKey }) {
+    const { point } = screen;
+    if (!screen.app.reference.with_reach.includes(point.technique)) {
+      screen.say("Only a fan or thread has a direction.");
+      return;
+    }
+    const step = shiftKey ? 50 : 10;
+    const from = hasReach(point) ? { x_dmm: point.reach_x_dmm, y_dmm: point.reach_y_dmm } : point;
+    const reach = reachTo(point, { x_dmm: from.x_dmm + x * step, y_dmm: from.y_dmm + y * step });
+    screen.moveTo(point.key, { x_dmm: point.x_dmm, y_dmm: point.y_dmm, ...reach });
+    screen.say(hasReach(reach) ? `${Math.round(reachLength({ ...point, ...reach }) / 10)} mm long.` : "No direction.");
+  }
+
   function arrow(event) {
     const way = ARROWS[event.key];
-    if (screen.point) {
+    if (screen.point && event.altKey) {
+      turn(way, event);
+    } else if (screen.point) {
       const step = stepOf(event, true);
       screen.nudge(way[0] * step, way[1] * step);
     } else {

@@ -3,6 +3,7 @@
 
 import { svgNode } from "./dom.js";
 
+const LEAST_DMM = 10;
 const FAN_HALF_ANGLE = Math.PI / 6;
 
 export function hasReach({ reach_x_dmm: x, reach_y_dmm: y }) {
@@ -12,6 +13,13 @@ export function hasReach({ reach_x_dmm: x, reach_y_dmm: y }) {
 // Length in tenths of a millimetre.
 export function reachLength({ x_dmm, y_dmm, reach_x_dmm, reach_y_dmm }) {
   return Math.hypot(reach_x_dmm - x_dmm, reach_y_dmm - y_dmm);
+}
+
+// {reach_x_dmm, reach_y_dmm} of a way from a place to another, null for one too short to be meant.
+export function reachTo(place, end) {
+  const reach = { reach_x_dmm: end?.x_dmm ?? null, reach_y_dmm: end?.y_dmm ?? null };
+  const isMeant = end && reachLength({ ...place, ...reach }) >= LEAST_DMM;
+  return isMeant ? reach : { reach_x_dmm: null, reach_y_dmm: null };
 }
 
 function turned(from, to, turn) {

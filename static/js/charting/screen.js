@@ -220,8 +220,7 @@ export class Screen extends EventTarget {
     if (!point || !this.isOpen) {
       return;
     }
-    const reach = { reach_x_dmm: reach_x_dmm ?? point.reach_x_dmm ?? null, reach_y_dmm: reach_y_dmm ?? point.reach_y_dmm ?? null };
-    this.act("move", { key, x_dmm, y_dmm, ...reach });
+    this.act("move", { key, x_dmm, y_dmm, reach_x_dmm, reach_y_dmm });
     this.say(`${this.described(key)} Moved.`);
   }
 

@@ -256,6 +256,37 @@ def test_the_chosen_point_by_keyboard(face):
     assert face.run("() => app.undone") == 1
 
 
+def test_the_way_of_a_thread_by_keyboard(face):
+    face.open(points=[point(1, 20, 40, technique="linear_retrograde")])
+    face.page.locator("[data-figure=front] svg").first.focus()
+    for key in ["ArrowLeft", "ArrowRight", " ", "Alt+Shift+ArrowDown"]:
+        face.page.keyboard.press(key)
+    face.says("5 mm long.")
+    (act,) = face.acts
+    assert (act["x_dmm"], act["y_dmm"]) == (200, 400)
+    assert (act["reach_x_dmm"], act["reach_y_dmm"]) == (200, 450)
+
+
+def test_a_thread_brought_back_to_its_point_has_no_way(face):
+    thread = {"technique": "linear_retrograde", "reach_x_dmm": 200, "reach_y_dmm": 410}
+    face.open(points=[point(1, 20, 40, **thread)])
+    face.page.locator("[data-figure=front] svg").first.focus()
+    for key in ["ArrowLeft", "ArrowRight", " ", "Alt+ArrowUp"]:
+        face.page.keyboard.press(key)
+    face.says("No direction.")
+    (act,) = face.acts
+    assert (act["reach_x_dmm"], act["reach_y_dmm"]) == (None, None)
+
+
+def test_a_bolus_has_no_way_by_keyboard_either(face):
+    face.open(points=[point(1, 20, 40)])
+    face.page.locator("[data-figure=front] svg").first.focus()
+    for key in ["ArrowLeft", "ArrowRight", " ", "Alt+ArrowUp"]:
+        face.page.keyboard.press(key)
+    face.says("Only a fan or thread has a direction.")
+    assert face.acts == []
+
+
 def test_views_and_nearness_by_keyboard(face):
     face.open()
     face.page.locator("[data-figure=front] svg").first.focus()

@@ -179,5 +179,6 @@ def addendum(act: Act) -> None:
         if point is None:
             raise Refused("The point it is about is not in this session.")
     add_addendum(
-        session=session, reason=data["reason"], text=data["text"], point=point, actor=act.sender
-    )
+        session=session, reason=data["reason"], text=data["text"], point=point, actor=act.sender,
+        author=act.author,
+    )  # fmt: skip

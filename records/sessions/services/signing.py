@@ -163,11 +163,15 @@ def add_addendum(
     reason: str,
     text: str,
     actor,
+    author=None,
     point: InjectionEntry | None = None,
 ) -> Addendum:
     """
     Add to a signed session. The same words of the same author twice are one addendum: the second
     time the form was sent because its answer was lost.
+
+    Args:
+        author: whose words they are, if `actor` only brings them.
 
     Raises:
         SessionError: the session is not signed yet, reason or text is empty, or the point is
@@ -181,7 +185,12 @@ def add_addendum(
         stored = TreatmentSession.objects.select_for_update(of=("self",)).get(pk=session.pk)
         if not stored.is_signed:
             raise SessionError("This session is not signed yet, so it can be changed itself.")
-        said = {"point": point, "author": actor, "reason": reason.strip(), "text": text.strip()}
+        said = {
+            "point": point,
+            "author": author or actor,
+            "reason": reason.strip(),
+            "text": text.strip(),
+        }
         if again := stored.addenda.filter(**said).first():
             return again
         addendum = Addendum.objects.create(session=stored, written_at=timezone.now(), **said)

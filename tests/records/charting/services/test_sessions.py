@@ -287,6 +287,17 @@ def test_addendum_after_signing_by_a_colleague_too(tablet, session, units, injec
     assert [row.author for row in session.addenda.all()] == [injector, colleague.user]
 
 
+def test_addendum_handed_over_is_its_authors(session, units, injector):
+    """It was printed in the name of whoever brought it."""
+    sign_session(session=session, remainders={units[0].pk: "wasted"}, actor=injector)
+    colleague = Tablet(make_user("second", is_injector=True))
+    data = {"reason": "Why", "text": "What", "point": None}
+    op = colleague.op("addendum", session, data, author=injector.pk, handed_over=True)
+    assert colleague.outcomes(op) == ["applied"]
+    assert session.addenda.get().author == injector
+    assert AuditEvent.objects.get(action="addendum.written").actor == colleague.user
+
+
 def test_addendum_of_an_unsigned_session_is_refused(tablet, session):
     data = {"reason": "Why", "text": "What", "point": None}
     result = tablet.only(tablet.op("addendum", session, data))

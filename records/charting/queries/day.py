@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable
 from datetime import date
+from typing import Any
 
 from django.db.models import Q, QuerySet
 from django.utils import timezone
@@ -171,7 +172,7 @@ def _diluents() -> dict[int, Counter[int]]:
     return _counted(made_up.values_list("unit__lot__product", "diluent_ul")[:RECENT])
 
 
-def _counted(amounts: Iterable[tuple[int, int]]) -> dict[int, Counter[int]]:
+def _counted(amounts: Iterable[tuple[int, Any]]) -> dict[int, Counter[int]]:
     used: dict[int, Counter[int]] = {}
     for product, amount in amounts:
         counts = used.setdefault(product, Counter())

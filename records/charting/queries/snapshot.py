@@ -1,6 +1,7 @@
 """One session as the tablet shows it: everything that can change while it is worked on."""
 
 from collections.abc import Iterable, Iterator
+from typing import Any
 
 from django.db.models import F, Max, Min, QuerySet
 from django.urls import reverse
@@ -116,7 +117,8 @@ def _points(session: TreatmentSession, tray: list[SessionUnit]) -> list[Injectio
     return list(points)
 
 
-def _point(point: InjectionEntry, user) -> dict:
+def _point(point: Any, user) -> dict:
+    """Of one from `_points`, which has the keys and the name with it."""
     return {name: getattr(point, name) for name in _POINT} | {
         "key": point.key,
         "removed": point.removed_at is not None,

@@ -62,9 +62,12 @@ def apply_batch(
         sender: who is signed in.
     """
 
-    def batch(**how: bool) -> Batch:
+    def batch(*, is_hopeful: bool = False, is_last_try: bool = True) -> Batch:
         now = timezone.now()
-        return Batch(sender=sender, device=device, skew=now - sent_at, now=now, **how)
+        return Batch(
+            sender=sender, device=device, skew=now - sent_at, now=now,
+            is_hopeful=is_hopeful, is_last_try=is_last_try,
+        )  # fmt: skip
 
     if not any(op.problem for op in operations):
         try:

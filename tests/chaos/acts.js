@@ -173,6 +173,7 @@
       const choice = pick(offered.length ? offered : ["drop"], dice[1]);
       const extra = extraFor(choice, entry.op, dice);
       const before = [...app().queue.ordered];
+      const bases = new Map(before.map(({ id: known, op }) => [known, op.base]));
       if (!extra) {
         return null;
       }
@@ -184,6 +185,7 @@
         id, kind, choice, was: entry.state, message: entry.message,
         gone: before.filter((record) => !after.includes(record)).map(seen),
         made: after.filter((record) => !before.includes(record)).map(seen),
+        rebased: after.filter(({ id: known, op }) => bases.has(known) && bases.get(known) !== op.base).map(seen),
       }));
     },
   });

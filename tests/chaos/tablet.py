@@ -180,6 +180,9 @@ class Tablet:
         self.choices[chosen["was"]] += 1
         self._note({"acts": chosen["made"], "waiting": []})
         self.problems += lost_in_choice(chosen)
+        for kept in chosen["rebased"]:
+            if act := self.acts.get(kept["id"]):
+                act.base = kept["base"]
         replaced = replacements(chosen)
         for gone in chosen["gone"]:
             if act := self.acts.get(gone["id"]):

@@ -4,8 +4,9 @@ from collections.abc import Callable
 
 from django.utils import timezone
 
+from clinic.staff.models import User
 from records.charting.enums import Kind
-from records.charting.errors import Choice, Conflict
+from records.charting.errors import Choice, Conflict, Refused
 from records.charting.services import point_acts, session_acts, tray_acts
 from records.charting.services.operations import Act, SentOperation
 from records.sessions.models import TreatmentSession
@@ -37,13 +38,30 @@ ACTS: dict[Kind, Callable[[Act], TreatmentSession | None]] = {
 KEEPS_NO_HEAD = frozenset(ACTS) - {Kind.OPEN, Kind.PUT_BACK, Kind.WASTE}
 
 
-def refuse_signed_meanwhile(op: SentOperation, session: TreatmentSession) -> None:
-    """Raises Conflict: what was done on the tablet can only be added to the note now."""
+def check_session(op: SentOperation, session: TreatmentSession, author: User) -> None:
+    """
+    Whether `author` may still do this in the session as it is now.
+
+    Raises:
+        Refused: it is another injector's.
+        Conflict: it was signed or set aside meanwhile.
+    """
+    if op.kind == Kind.ADDENDUM:
+        return
+    if session.injector_id != author.pk:
+        raise Refused(f"Only {session.injector}, who injects, writes in this session.")
+    if session.is_signed:
+        raise _signed_meanwhile(op, session)
+    if session.is_set_aside and op.kind != Kind.SET_ASIDE:
+        raise _set_aside_meanwhile(op, session)
+
+
+def _signed_meanwhile(op: SentOperation, session: TreatmentSession) -> Conflict:
+    """What was done on the tablet can only be added to the note now."""
     at = timezone.localtime(session.signed_at)
-    what = Kind(op.kind).label
-    raise Conflict(
+    return Conflict(
         "session",
-        f"{what}.",
+        f"{Kind(op.kind).label}.",
         f"The session was signed by {session.signed_name} on {at:%d %b %Y at %H:%M}.",
         [
             Choice("addendum", "Write it down as an addendum"),
@@ -52,10 +70,10 @@ def refuse_signed_meanwhile(op: SentOperation, session: TreatmentSession) -> Non
     )
 
 
-def refuse_set_aside_meanwhile(op: SentOperation, session: TreatmentSession) -> None:
-    """Raises Conflict: what was done on the tablet shows that there is a treatment to chart."""
+def _set_aside_meanwhile(op: SentOperation, session: TreatmentSession) -> Conflict:
+    """What was done on the tablet shows that there is a treatment to chart."""
     at = timezone.localtime(session.set_aside_at)
-    raise Conflict(
+    return Conflict(
         "session",
         f"{Kind(op.kind).label}.",
         f"The session was set aside as started by mistake on {at:%d %b %Y at %H:%M}.",

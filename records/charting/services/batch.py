@@ -28,12 +28,7 @@ from planning.review_dates import ReviewDateError
 from records.charting.enums import Kind, Outcome
 from records.charting.errors import Conflict, Hold, NotApplied, Refused
 from records.charting.models import Operation
-from records.charting.services.acts import (
-    ACTS,
-    KEEPS_NO_HEAD,
-    refuse_set_aside_meanwhile,
-    refuse_signed_meanwhile,
-)
+from records.charting.services.acts import ACTS, KEEPS_NO_HEAD, check_session
 from records.charting.services.operations import Act, Batch, Result, SentOperation
 from records.charting.services.point_acts import log_all
 from records.sessions.errors import SessionError
@@ -213,7 +208,7 @@ def _act(batch: Batch, op: SentOperation) -> Act:
     author = _author(batch, op)
     session = batch.sessions.get(op.session)
     if session is not None:
-        _check_session(op, session, author)
+        check_session(op, session, author)
     elif op.kind != Kind.START:
         raise Hold("The start of this session has not arrived yet.")
     return Act(op, batch, author, session or TreatmentSession(started_at=batch.now))
@@ -240,17 +235,6 @@ def _author(batch: Batch, op: SentOperation) -> User:
     if op.kind == Kind.SIGN:
         raise Refused(f"Only {author} can sign this session, and nobody can do it for them.")
     return author
-
-
-def _check_session(op: SentOperation, session: TreatmentSession, author: User) -> None:
-    if op.kind == Kind.ADDENDUM:
-        return
-    if session.injector_id != author.pk:
-        raise Refused(f"Only {session.injector}, who injects, writes in this session.")
-    if session.is_signed:
-        refuse_signed_meanwhile(op, session)
-    if session.is_set_aside and op.kind != Kind.SET_ASIDE:
-        refuse_set_aside_meanwhile(op, session)
 
 
 def _withdraw(batch: Batch, op: SentOperation, author: User) -> None:

@@ -29,7 +29,7 @@ PROMPT = timedelta(minutes=2)
 
 
 def start(act: Act) -> TreatmentSession:
-    data, batch = act.op.data, act.batch
+    data = act.op.data
     patient = Patient.objects.filter(pk=data["patient"]).first()
     if patient is None:
         raise Refused("The clinic has no such patient. Start from the patient's page.")
@@ -58,7 +58,6 @@ def start(act: Act) -> TreatmentSession:
             [Choice("again", "Go on in that session"), DROP],
             existing=str(session.key),
         )  # fmt: skip
-    batch.sessions[session.key] = session
     return session
 
 

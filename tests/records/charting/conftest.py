@@ -1,9 +1,11 @@
 """A session under way and the tablet it is charted on."""
 
 import pytest
+from django.utils import timezone
 
+from clinic.tablets.models import UnlockCode
 from tests.factories import make_product, make_session_with_unit, make_units
-from tests.records.charting.tablet import Tablet
+from tests.records.charting.tablet import CODE_KEY, Tablet
 
 
 @pytest.fixture
@@ -25,3 +27,12 @@ def tablet(injector):
 def other_tablet(injector):
     """Of the same person."""
     return Tablet(injector)
+
+
+@pytest.fixture
+def code(tablet):
+    """The quick code of the injector on the tablet."""
+    return UnlockCode.objects.create(
+        user=tablet.user, device=tablet.device, salt="0" * 32, key=CODE_KEY, iterations=310_000,
+        made_at=timezone.now(),
+    )  # fmt: skip

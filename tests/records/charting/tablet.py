@@ -1,5 +1,7 @@
 """A tablet as the server sees it: ids, sequence, clock, and what it sends."""
 
+import hashlib
+import hmac
 import json
 import uuid
 from datetime import UTC, datetime, timedelta
@@ -9,6 +11,9 @@ from typing import Any
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
+
+# What the quick code of the tests gives on a tablet.
+CODE_KEY = hashlib.sha256(b"a code of the test").hexdigest()
 
 
 def stamp(moment: datetime) -> str:
@@ -84,3 +89,18 @@ def point_data(unit, **fields) -> dict[str, Any]:
 
 def open_data(unit, **fields) -> dict[str, Any]:
     return {"unit": unit.pk, "diluent_ul": None, "no_diluent": False, "deviation": "", **fields}
+
+
+def start_op(tablet, patient, key=None, **fields) -> dict:
+    data = {"patient": patient.pk, "appointment": None, "jaw": "average"}
+    made_at = fields.pop("made_at", None)
+    op = tablet.op("start", key or uuid.uuid4(), data | fields)
+    return op | ({"made_at": stamp(made_at)} if made_at else {})
+
+
+def sign_op(tablet, session, remainders, *, key=CODE_KEY, **fields) -> dict:
+    """Signed as the contract of the wire says: HMAC-SHA256 (RFC 2104), worked out here anew."""
+    op = tablet.op("sign", session, {"remainders": remainders}, **fields)
+    told = f"sign|{op['id']}|{op['session']}".encode()
+    op["data"]["proof"] = hmac.new(bytes.fromhex(key), told, hashlib.sha256).hexdigest()
+    return op

@@ -1,7 +1,6 @@
 """Starting, editing, signing and adding to a session from a tablet."""
 
 import hashlib
-import hmac
 import uuid
 from datetime import UTC, datetime, timedelta
 
@@ -11,7 +10,6 @@ from django.utils import timezone
 from clinic.audit.models import AuditEvent
 from clinic.stock.enums import MovementKind
 from clinic.stock.models import StockMovement
-from clinic.tablets.models import UnlockCode
 from records.charting.models import Operation
 from records.reviews.models import Review
 from records.sessions.models import TreatmentSession
@@ -24,33 +22,14 @@ from tests.factories import (
     make_user,
     refreshed,
 )
-from tests.records.charting.tablet import Tablet, open_data, point_data, stamp
-
-KEY = hashlib.sha256(b"a code of the test").hexdigest()
-
-
-@pytest.fixture
-def code(tablet):
-    """The quick code of the injector on the tablet."""
-    return UnlockCode.objects.create(
-        user=tablet.user, device=tablet.device, salt="0" * 32, key=KEY, iterations=310_000,
-        made_at=timezone.now(),
-    )  # fmt: skip
-
-
-def start_op(tablet, patient, key=None, **fields) -> dict:
-    data = {"patient": patient.pk, "appointment": None, "jaw": "average"}
-    made_at = fields.pop("made_at", None)
-    op = tablet.op("start", key or uuid.uuid4(), data | fields)
-    return op | ({"made_at": stamp(made_at)} if made_at else {})
-
-
-def sign_op(tablet, session, remainders, *, key=KEY, **fields) -> dict:
-    """Signed as the contract of the wire says: HMAC-SHA256 (RFC 2104), worked out here anew."""
-    op = tablet.op("sign", session, {"remainders": remainders}, **fields)
-    told = f"sign|{op['id']}|{op['session']}".encode()
-    op["data"]["proof"] = hmac.new(bytes.fromhex(key), told, hashlib.sha256).hexdigest()
-    return op
+from tests.records.charting.tablet import (
+    Tablet,
+    open_data,
+    point_data,
+    sign_op,
+    stamp,
+    start_op,
+)
 
 
 def test_session_starts_under_the_key_of_the_tablet(tablet, patient, injector, desk):

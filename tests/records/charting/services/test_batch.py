@@ -139,6 +139,7 @@ def of_every_kind(tablet, session, signed, injector, units, code) -> list[dict]:
     # Another session in between, with points before and after.
     then("log", first, key=session.key)
     then("log", second, key=session.key)
+    then("waste", {"unit": filler.pk, "amount": 5, "reason": "A drop"}, key=session.key)
     scale = {"x1": 336, "y1": 240, "x2": 464, "y2": 240, "distance_dmm": 617, "on_pupils": True}
     scaled = then("calibrate", {"key": str(picture.key), **scale}, key=session.key)
     then("drop_picture", {"key": str(picture.key)}, scaled, key=session.key)

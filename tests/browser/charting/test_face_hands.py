@@ -246,11 +246,16 @@ def test_a_point_by_keyboard_alone(face):
     assert (act["region"], act["side"]) == ("zygomatic", "left")
 
 
+def press_on_point(face, *keys: str) -> None:
+    """Keys for the point under the cross, once it is chosen."""
+    face.page.locator("[data-figure=front] svg").first.focus()
+    for key in ["ArrowLeft", "ArrowRight", " ", *keys]:
+        face.page.keyboard.press(key)
+
+
 def test_the_chosen_point_by_keyboard(face):
     face.open(points=[point(1, 20, 40)])
-    face.page.locator("[data-figure=front] svg").first.focus()
-    for key in ["ArrowLeft", "ArrowRight", " ", "ArrowUp", "Shift+ArrowLeft", "m", "u"]:
-        face.page.keyboard.press(key)
+    press_on_point(face, "ArrowUp", "Shift+ArrowLeft", "m", "u")
     acts = [(act["kind"], act["x_dmm"], act["y_dmm"]) for act in face.acts]
     assert acts == [("move", 200, 395), ("move", 150, 395), ("log", -150, 395)]
     assert face.run("() => app.undone") == 1
@@ -258,9 +263,7 @@ def test_the_chosen_point_by_keyboard(face):
 
 def test_the_way_of_a_thread_by_keyboard(face):
     face.open(points=[point(1, 20, 40, technique="linear_retrograde")])
-    face.page.locator("[data-figure=front] svg").first.focus()
-    for key in ["ArrowLeft", "ArrowRight", " ", "Alt+Shift+ArrowDown"]:
-        face.page.keyboard.press(key)
+    press_on_point(face, "Alt+Shift+ArrowDown")
     face.says("5 mm long.")
     (act,) = face.acts
     assert (act["x_dmm"], act["y_dmm"]) == (200, 400)
@@ -270,9 +273,7 @@ def test_the_way_of_a_thread_by_keyboard(face):
 def test_a_thread_brought_back_to_its_point_has_no_way(face):
     thread = {"technique": "linear_retrograde", "reach_x_dmm": 200, "reach_y_dmm": 410}
     face.open(points=[point(1, 20, 40, **thread)])
-    face.page.locator("[data-figure=front] svg").first.focus()
-    for key in ["ArrowLeft", "ArrowRight", " ", "Alt+ArrowUp"]:
-        face.page.keyboard.press(key)
+    press_on_point(face, "Alt+ArrowUp")
     face.says("No direction.")
     (act,) = face.acts
     assert (act["reach_x_dmm"], act["reach_y_dmm"]) == (None, None)
@@ -280,9 +281,7 @@ def test_a_thread_brought_back_to_its_point_has_no_way(face):
 
 def test_a_bolus_has_no_way_by_keyboard_either(face):
     face.open(points=[point(1, 20, 40)])
-    face.page.locator("[data-figure=front] svg").first.focus()
-    for key in ["ArrowLeft", "ArrowRight", " ", "Alt+ArrowUp"]:
-        face.page.keyboard.press(key)
+    press_on_point(face, "Alt+ArrowUp")
     face.says("Only a fan or thread has a direction.")
     assert face.acts == []
 

@@ -94,11 +94,11 @@ def test_it_is_offered_until_something_is_written_and_large_enough_to_touch(page
     page.get_by_role("button", name="Keep it").tap()
     page.evaluate("(key) => { charting.act('edit', key, { note: 'Calm' }); }", chart.key)
     expect(offer).to_have_count(0)
-    # Nor with a unit on the tray, which the session of the other tests has.
     chart.is_stored()
 
 
 def test_it_is_not_offered_with_a_unit_on_the_tray(chart):
+    expect(chart.page.locator("[data-points]")).to_contain_text("No point yet")
     expect(chart.page.locator("[data-mistake]")).to_have_count(0)
 
 

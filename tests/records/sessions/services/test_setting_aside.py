@@ -28,11 +28,6 @@ from tests.factories import (
 
 
 @pytest.fixture
-def session(injector, patient):
-    return make_session(injector, patient)
-
-
-@pytest.fixture
 def unit(owner):
     return make_units(owner, make_product())[0]
 

@@ -32,11 +32,6 @@ from tests.factories import (
 
 
 @pytest.fixture
-def session(injector, patient):
-    return make_session(injector, patient)
-
-
-@pytest.fixture
 def filler(db):
     return make_product()
 

@@ -5,7 +5,6 @@ import { hasReach, reachTo } from "./reach.js";
 // A finger this near to a mark's middle means the mark; two points 5 mm apart are about 12 pixels apart unenlarged.
 const MARK_REACH_PX = 11;
 const CHOSEN_REACH_PX = 20;
-// Shorter than this a drag was a tap.
 // Where the handle of a thread or fan without a direction waits to be drawn out.
 const HANDLE_PX = 30;
 
@@ -111,9 +110,7 @@ export class Board {
 
   grabHandle(point, handle) {
     const { screen, face } = this;
-    const turned = (by) => {
-      return { ...point, ...reachTo(point, this.moved(handle, by)) };
-    };
+    const turned = (by) => ({ ...point, ...reachTo(point, this.moved(handle, by)) });
     return {
       tap: () => face.hint("Drag the handle to where the fan or thread ends."),
       drag: (by) => face.showMoving(turned(by)),

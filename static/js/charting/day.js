@@ -6,8 +6,6 @@ import { goTo } from "./route.js";
 import { empty } from "./say.js";
 import { alertList, personParts, standing } from "./strip.js";
 
-const DONE = ["cancelled", "no_show"];
-
 function stateParts(app, session) {
   const { level, sign, words } = standing(app, session.key);
   const badge = session.signed ? ["signed", "Signed"] : ["draft", session.set_aside_at ? "Set aside" : "Under way"];
@@ -49,7 +47,7 @@ function lists({ app, sessions: known }) {
   const sessions = known.filter((session) => isListed(app, session));
   const { patients = [], appointments = [] } = app.day ?? {};
   const of = (pk) => patients.find((patient) => patient.pk === pk);
-  const coming = appointments.filter(({ state, patient }) => !DONE.includes(state) && of(patient));
+  const coming = appointments.filter(({ patient }) => of(patient));
   const open = sessions.filter(({ signed, mine }) => mine && !signed);
   const signed = sessions.filter((session) => session.signed);
   const busy = new Set(sessions.map(({ patient }) => patient.pk));

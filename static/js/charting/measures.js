@@ -48,43 +48,59 @@ function askMeasure(screen, name) {
   });
 }
 
-export function attachMeasures(screen, root) {
-  let timer = null;
-  let typed = null;
-  const store = () => {
-    clearTimeout(timer);
+// What is typed of the note: one act once the hand rests, or leaves the field or the page.
+class Typing {
+  constructor(screen) {
+    Object.assign(this, { screen, timer: null, typed: null });
+  }
+
+  type(note) {
+    this.typed = { session: this.screen.sessionKey, note };
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => this.store(), SETTLE_MS);
+  }
+
+  store() {
+    const { screen, typed } = this;
+    clearTimeout(this.timer);
     if (typed && typed.note !== screen.app.session(typed.session)?.note) {
       screen.app.act("edit", typed.session, { note: typed.note });
       screen.sayStored("Note changed.", (state) => state.where);
     }
-    typed = null;
-  };
+    this.typed = null;
+  }
+}
+
+function noteField({ state, isOpen }) {
+  return isOpen
+    ? node("label", { class: "field" }, node("span", { class: "field__label" }, "Note"), node("textarea", { class: "input note", "data-note-text": true, rows: 4, maxlength: 10000 }, state.note))
+    : node("p", { class: "note__read" }, state.note || "No note.");
+}
+
+function measureParts(screen) {
+  return [
+    node("h3", {}, "Measures of this face"),
+    node("p", { class: "quiet small" }, "They scale the chart to this patient’s face and grade nothing. A point keeps its region and place in millimetres."),
+    node("div", { class: "measures" }, Object.keys(MEASURES).map((name) => measureRow(name, screen.state.measures?.[name]))),
+    jawRow(screen), problem(""),
+  ];
+}
+
+export function attachMeasures(screen, root) {
+  const typing = new Typing(screen);
+  const store = () => typing.store();
   drawOnChange(screen, () => {
     const { state, isOpen } = screen;
     if (!state) {
       return;
     }
     const area = root.querySelector("textarea");
-    if (area && !typed && area !== document.activeElement && area.value !== state.note) {
+    if (area && !typing.typed && area !== document.activeElement && area.value !== state.note) {
       area.value = state.note;
     }
-    patch(
-      root,
-      isOpen ? node("label", { class: "field" }, node("span", { class: "field__label" }, "Note"), node("textarea", { class: "input note", "data-note-text": true, rows: 4, maxlength: 10000 }, state.note))
-        : node("p", { class: "note__read" }, state.note || "No note."),
-      isOpen ? [
-        node("h3", {}, "Measures of this face"),
-        node("p", { class: "quiet small" }, "They scale the chart to this patient’s face and grade nothing. A point keeps its region and place in millimetres."),
-        node("div", { class: "measures" }, Object.keys(MEASURES).map((name) => measureRow(name, state.measures?.[name]))),
-        jawRow(screen), problem(""),
-      ] : null,
-    );
+    patch(root, noteField(screen), isOpen ? measureParts(screen) : null);
   });
-  root.addEventListener("input", ({ target }) => {
-    typed = { session: screen.sessionKey, note: target.value };
-    clearTimeout(timer);
-    timer = setTimeout(store, SETTLE_MS);
-  });
+  root.addEventListener("input", ({ target }) => typing.type(target.value));
   root.addEventListener("focusout", store);
   document.addEventListener("visibilitychange", () => document.hidden && store());
   window.addEventListener("pagehide", store);

@@ -3,6 +3,7 @@
 
 import { svgNode } from "./dom.js";
 
+// Shorter than this a drag was a tap.
 const LEAST_DMM = 10;
 const FAN_HALF_ANGLE = Math.PI / 6;
 

@@ -272,18 +272,14 @@ export class Screen extends EventTarget {
   }
 
   undo() {
-    if (this.isOpen && this.app.canUndo(this.sessionKey)) {
-      this.app.undo(this.sessionKey);
+    if (this.isOpen && this.app.undo(this.sessionKey)) {
       this.say("Undone.");
-      this.changed();
     }
   }
 
   redo() {
-    if (this.isOpen && this.app.canRedo(this.sessionKey)) {
-      this.app.redo(this.sessionKey);
+    if (this.isOpen && this.app.redo(this.sessionKey)) {
       this.say("Done again.");
-      this.changed();
     }
   }
 

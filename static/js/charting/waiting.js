@@ -6,69 +6,83 @@ import { drawOnChange, icon, node, on, patch } from "./dom.js";
 
 const UNSETTLED = ["refused", "conflict"];
 
+const withId = (record) => ({ id: record.op.id, ...record });
+
 // {op, state, message, conflict} with the operation's id, those of one session or of all.
 export function attentionOf(app, sessionKey = null) {
   return app.waiting
     .filter(({ op, state }) => UNSETTLED.includes(state) && (!sessionKey || op.session === sessionKey))
-    .map((record) => ({ id: record.op.id, ...record }));
+    .map(withId);
 }
 
-// Those the clinic holds back though nothing on this tablet stands before them: what they build on may never come.
-function heldOf(app, sessionKey) {
-  return app.waiting
-    .filter(({ op, state, isFree }) => state === "hold" && isFree && op.session === sessionKey)
-    .map((record) => ({ id: record.op.id, ...record }));
+// Those the clinic holds back. If one is free nothing on this tablet stands before it: what it builds on may never come.
+function heldOf({ app, sessionKey }, free) {
+  return app.waiting.filter(({ op, state, isFree }) => state === "hold" && isFree === free && op.session === sessionKey).map(withId);
 }
 
-function heldLine(app, sessionKey) {
-  const held = app.waiting.filter(({ op, state, isFree }) => state === "hold" && !isFree && op.session === sessionKey).length;
+function heldLine(screen) {
+  const held = heldOf(screen, false).length;
   return held ? node("p", { class: "attention__held" }, icon("state-due"), ` ${pluralOf(held, "entry waits", "entries wait")} for what stands above or is still on its way.`) : null;
 }
 
-export function attachWaiting(screen, root) {
-  const { app } = screen;
-  let asking = null;
-  let seen = 0;
-  const draw = () => {
-    const records = screen.sessionKey ? [...attentionOf(app, screen.sessionKey), ...heldOf(app, screen.sessionKey)] : [];
-    patch(root, records.map((record) => attentionCard(screen, record, asking)), records.length ? heldLine(app, screen.sessionKey) : null);
+const idOf = (element) => element.closest("[data-attention]").dataset.attention;
+
+// `asking`: {id, act, trouble} of the choice that waits for an answer, or null; `seen`: how many cards were drawn last.
+class Waiting {
+  constructor(screen, root) {
+    Object.assign(this, { screen, root, asking: null, seen: 0 });
+  }
+
+  get records() {
+    const { app, sessionKey } = this.screen;
+    return sessionKey ? [...attentionOf(app, sessionKey), ...heldOf(this.screen, true)] : [];
+  }
+
+  draw() {
+    const { screen, root, records, asking } = this;
+    patch(root, records.map((record) => attentionCard(screen, record, asking)), records.length ? heldLine(screen) : null);
     root.hidden = !records.length;
-    if (records.length > seen) {
+    if (records.length > this.seen) {
       root.scrollIntoView({ block: "nearest" });
     }
-    seen = records.length;
-  };
-  const later = drawOnChange(screen, draw);
-  app.addEventListener("waiting", later);
+    this.seen = records.length;
+  }
 
-  const settle = (id, act, extra = {}) => {
-    asking = null;
-    app.resolve(id, act, extra);
+  settle(id, act, extra = {}) {
+    const { screen } = this;
+    this.asking = null;
+    screen.app.resolve(id, act, extra);
     screen.say("Settled. It is sent when the clinic can be reached.");
     screen.changed();
-  };
-  const idOf = (element) => element.closest("[data-attention]").dataset.attention;
-  on(root, "click", "data-settle", (pressed) => {
-    const id = idOf(pressed);
-    const act = pressed.dataset.settle;
-    const record = [...attentionOf(app), ...heldOf(app, screen.sessionKey)].find((each) => each.id === id);
-    if (asks(screen, record, act)) {
-      asking = { id, act, trouble: "" };
-      draw();
+  }
+
+  choose(id, act) {
+    const { screen, root } = this;
+    if (asks(screen, this.records.find((record) => record.id === id), act)) {
+      this.asking = { id, act, trouble: "" };
+      this.draw();
       root.querySelector(".attention__more :is(input, button)")?.focus();
     } else {
-      settle(id, act, act === "edit" ? { data: screen.next } : {});
+      this.settle(id, act, act === "edit" ? { data: screen.next } : {});
     }
-  });
-  on(root, "click", "data-settle-unit", (pressed) => settle(idOf(pressed), "other_unit", { unit: Number(pressed.dataset.settleUnit) }));
-  on(root, "click", "data-settle-drop", (pressed) => settle(idOf(pressed), "drop"));
-  on(root, "click", "data-settle-done", (pressed) => {
-    const reason = root.querySelector("[data-settle-reason]").value.trim();
+  }
+
+  giveReason(id) {
+    const reason = this.root.querySelector("[data-settle-reason]").value.trim();
     if (reason) {
-      settle(idOf(pressed), asking.act, { reason });
+      this.settle(id, this.asking.act, { reason });
     } else {
-      asking = { ...asking, trouble: "Write a few words: why was it used?" };
-      draw();
+      this.asking.trouble = "Write a few words: why was it used?";
+      this.draw();
     }
-  });
+  }
+}
+
+export function attachWaiting(screen, root) {
+  const waiting = new Waiting(screen, root);
+  screen.app.addEventListener("waiting", drawOnChange(screen, () => waiting.draw()));
+  on(root, "click", "data-settle", (pressed) => waiting.choose(idOf(pressed), pressed.dataset.settle));
+  on(root, "click", "data-settle-unit", (pressed) => waiting.settle(idOf(pressed), "other_unit", { unit: Number(pressed.dataset.settleUnit) }));
+  on(root, "click", "data-settle-drop", (pressed) => waiting.settle(idOf(pressed), "drop"));
+  on(root, "click", "data-settle-done", (pressed) => waiting.giveReason(idOf(pressed)));
 }

@@ -44,6 +44,7 @@ class App extends EventTarget {
 
   undo() {
     this.undone += 1;
+    return { kind: "remove" };
   }
 
   pictureUrl() {

@@ -37,10 +37,20 @@ ACTS: dict[Kind, Callable[[Act], TreatmentSession | None]] = {
 # the addendum, for a signed session takes no change.
 KEEPS_NO_HEAD = frozenset(ACTS) - {Kind.OPEN, Kind.PUT_BACK, Kind.WASTE}
 
+ADD_TO_NOTE = [
+    Choice("addendum", "Write it down as an addendum"),
+    Choice("drop", "Leave the signed session as it is"),
+]
+# What was done on the tablet shows that there is a treatment to chart.
+CHART_ANEW = [
+    Choice("anew", "Go on in a new session of this patient"),
+    Choice("drop", "Leave it out: it did not happen"),
+]
+
 
 def check_session(op: SentOperation, session: TreatmentSession, author: User) -> None:
     """
-    Whether `author` may still do this in the session as it is now.
+    Refuse what `author` may not do in the session as it is now.
 
     Raises:
         Refused: it is another injector's.
@@ -51,34 +61,10 @@ def check_session(op: SentOperation, session: TreatmentSession, author: User) ->
     if session.injector_id != author.pk:
         raise Refused(f"Only {session.injector}, who injects, writes in this session.")
     if session.is_signed:
-        raise _signed_meanwhile(op, session)
-    if session.is_set_aside and op.kind != Kind.SET_ASIDE:
-        raise _set_aside_meanwhile(op, session)
-
-
-def _signed_meanwhile(op: SentOperation, session: TreatmentSession) -> Conflict:
-    """What was done on the tablet can only be added to the note now."""
-    at = timezone.localtime(session.signed_at)
-    return Conflict(
-        "session",
-        f"{Kind(op.kind).label}.",
-        f"The session was signed by {session.signed_name} on {at:%d %b %Y at %H:%M}.",
-        [
-            Choice("addendum", "Write it down as an addendum"),
-            Choice("drop", "Leave the signed session as it is"),
-        ],
-    )
-
-
-def _set_aside_meanwhile(op: SentOperation, session: TreatmentSession) -> Conflict:
-    """What was done on the tablet shows that there is a treatment to chart."""
-    at = timezone.localtime(session.set_aside_at)
-    return Conflict(
-        "session",
-        f"{Kind(op.kind).label}.",
-        f"The session was set aside as started by mistake on {at:%d %b %Y at %H:%M}.",
-        [
-            Choice("anew", "Go on in a new session of this patient"),
-            Choice("drop", "Leave it out: it did not happen"),
-        ],
-    )
+        how, at, ways = f"signed by {session.signed_name}", session.signed_at, ADD_TO_NOTE
+    elif session.is_set_aside and op.kind != Kind.SET_ASIDE:
+        how, at, ways = "set aside as started by mistake", session.set_aside_at, CHART_ANEW
+    else:
+        return
+    there = f"The session was {how} on {timezone.localtime(at):%d %b %Y at %H:%M}."
+    raise Conflict("session", f"{Kind(op.kind).label}.", there, ways)

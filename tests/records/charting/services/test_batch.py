@@ -75,24 +75,12 @@ def forbidden(*_):
 
 
 @pytest.fixture
-def one_by_one(monkeypatch):
-    """As `outcome_of`, without trying the batch as a whole first."""
+def without(monkeypatch):
+    """As `outcome_of`, with one way barred: "_hoped" (at once) or "_result" (with care)."""
 
-    def sent(send: Callable[[], list[str]]) -> tuple[list[str], list[list[dict]]]:
+    def sent(way: str, send: Callable[[], list[str]]) -> tuple[list[str], list[list[dict]]]:
         with monkeypatch.context() as patch:
-            patch.setattr(batch, "_hoped", forbidden)
-            return outcome_of(send)
-
-    return sent
-
-
-@pytest.fixture
-def at_once(monkeypatch):
-    """As `outcome_of`, and nothing in it is tried one by one."""
-
-    def sent(send: Callable[[], list[str]]) -> tuple[list[str], list[list[dict]]]:
-        with monkeypatch.context() as patch:
-            patch.setattr(batch, "_result", forbidden)
+            patch.setattr(batch, way, forbidden)
             return outcome_of(send)
 
     return sent
@@ -149,12 +137,12 @@ def of_every_kind(tablet, session, signed, injector, units, code) -> list[dict]:
     return sent
 
 
-def test_every_kind_ends_alike_on_both_ways(tablet, of_every_kind, at_once, one_by_one):
+def test_every_kind_ends_alike_on_both_ways(tablet, of_every_kind, without):
     assert {op["kind"] for op in of_every_kind} == set(Kind)
-    outcomes, found = at_once(lambda: tablet.outcomes(*of_every_kind))
+    outcomes, found = without("_result", lambda: tablet.outcomes(*of_every_kind))
     assert outcomes == ["applied"] * len(of_every_kind)
     assert len(found[0]) == len(of_every_kind) + 1  # the act that was given up before it came
-    assert one_by_one(lambda: tablet.outcomes(*of_every_kind)) == (outcomes, found)
+    assert without("_hoped", lambda: tablet.outcomes(*of_every_kind)) == (outcomes, found)
 
 
 @pytest.mark.parametrize(
@@ -173,7 +161,7 @@ def test_every_kind_ends_alike_on_both_ways(tablet, of_every_kind, at_once, one_
     ],
 )
 def test_what_does_not_fit_as_a_whole_ends_as_one_by_one(
-    tablet, session, units, one_by_one, order, outcomes
+    tablet, session, units, without, order, outcomes
 ):
     data, was = (point_data(units[0], amount=100) for _ in range(2))
     log, stored_log = (tablet.op("log", session, fields) for fields in (data, was))
@@ -195,4 +183,4 @@ def test_what_does_not_fit_as_a_whole_ends_as_one_by_one(
     sent = [acts[name] for name in order]
     found = outcome_of(lambda: tablet.outcomes(*sent))
     assert found[0] == outcomes
-    assert found == one_by_one(lambda: tablet.outcomes(*sent))
+    assert found == without("_hoped", lambda: tablet.outcomes(*sent))

@@ -142,3 +142,22 @@ def test_two_cautions_leave_the_chin_free(chart):
     for x_mm, y_mm in ((24, 92), (-24, 92), (0, 100)):
         chart.tap(x_mm, y_mm)
     expect(chart.rows).to_have_count(4)
+
+
+def test_both_versions_are_in_sight_and_the_page_stands_still(chart, session, injector):
+    """However full the tray is: what a person decides about is read before its buttons."""
+    for number in range(3):
+        spare = make_units(injector, make_product(f"HA filler {number}, 2 mL"), number=f"B{number}")
+        put_on_tray(session=session, unit=spare[0], actor=injector)
+    chart.open()
+    chart.touch(chart.page.locator("[data-unit-card]").first)
+    chart.settle("1.2")
+    chart.tap(30, 60)
+    expect(chart.waiting.locator(".versions dd")).to_have_count(2)
+    ends = "(all) => all.map((node) => node.getBoundingClientRect().bottom)"
+    choices = chart.waiting.locator(".attention__acts").bounding_box()
+    assert max(chart.waiting.locator(".versions dd").evaluate_all(ends)) <= choices["y"]
+    for choice in chart.waiting.locator("[data-settle]").all():
+        expect(choice).to_be_in_viewport(ratio=0.99)
+    root = chart.page.locator("html")
+    assert root.evaluate("(node) => node.scrollHeight - node.clientHeight") == 0

@@ -121,13 +121,13 @@ def _products(today: date, opened: list[UnitOfStock]) -> list[dict]:
     products: dict[int, dict] = {}
 
     def told_of(product: Product) -> dict:
-        used = given.get(product.pk, Counter())
-        return _product(product, used, diluents.get(product.pk, Counter()))
+        if product.pk not in products:
+            used = given.get(product.pk, Counter())
+            products[product.pk] = _product(product, used, diluents.get(product.pk, Counter()))
+        return products[product.pk]
 
     for unit in sealed_units():
-        product = unit.lot.product
-        told = products.setdefault(product.pk, told_of(product))
-        lot = told["lots"].setdefault(
+        lot = told_of(unit.lot.product)["lots"].setdefault(
             unit.lot_id,
             {
                 "number": unit.lot.number,
@@ -137,8 +137,8 @@ def _products(today: date, opened: list[UnitOfStock]) -> list[dict]:
             },
         )
         lot["units"].append({"pk": unit.pk, "label": unit.label, "content": unit.content})
-    for product in [unit.lot.product for unit in opened]:
-        products.setdefault(product.pk, told_of(product))
+    for unit in opened:
+        told_of(unit.lot.product)
     return [told | {"lots": list(told["lots"].values())} for told in products.values()]
 
 

@@ -23,7 +23,7 @@ class PictureCheck:
 
 
 def picture_checks() -> Iterator[PictureCheck]:
-    """Every photograph that was not taken out, the oldest first; needs its session's patient."""
+    """Every photograph that was not taken out, the oldest first."""
     pictures = SessionPicture.objects.standing().select_related("session__patient").order_by("id")
     for picture in pictures.iterator(chunk_size=500):
         yield PictureCheck(picture, _fault(picture))

@@ -6,6 +6,9 @@ import { unsent } from "./kept.js";
 import { newRecord } from "./operations.js";
 import { TabletStore, UserStore } from "./store.js";
 
+// `message` says what failed; that something waits is said by whoever asks.
+const unread = (waiting) => ({ left: false, waiting, message: "What waits on this tablet cannot be read. Nothing was deleted; try again." });
+
 // For pages without the charting screen: who works on this tablet and how many acts wait. {user: null, count: 0} if none.
 export async function waitingOnTablet() {
   const tablet = new TabletStore();
@@ -29,7 +32,11 @@ export async function leaveTablet({ handOver = false } = {}) {
     return { left: true, waiting: 0 };
   }
   const store = new UserStore(user.id);
-  const kept = await store.load();
+  const kept = await store.load().catch(() => null);
+  if (!kept) {
+    await tablet.close();
+    return unread(0);
+  }
   const pictures = unsent(kept.pictures);
   const outcome = await part({ tablet, store, user, operations: kept.operations, pictures }, handOver);
   if (outcome.left && window.BroadcastChannel) {
@@ -52,7 +59,7 @@ export async function depart(app, handOver) {
   const isKnown = await app.reload();
   const { tablet, store, user, kept, queue } = app;
   if (!isKnown) {
-    return { left: false, waiting: queue.records.size, message: "What waits on this tablet cannot be read. Nothing was deleted; try again." };
+    return unread(queue.records.size);
   }
   const rows = queue.ordered.map(({ id, op, hint, state, message, conflict }) => ({ id, op, hint, state, message, conflict }));
   const pictures = kept.open.map(({ written, failed, ...picture }) => picture);
@@ -67,7 +74,7 @@ export async function depart(app, handOver) {
 async function part({ tablet, store, user, operations, pictures }, handOver) {
   const waiting = operations.length + pictures.length;
   if (waiting && !handOver) {
-    return { left: false, waiting, message: "Something waits on this tablet. Send it, or hand it over, before you leave." };
+    return { left: false, waiting, message: "" };
   }
   try {
     if (waiting) {

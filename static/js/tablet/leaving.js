@@ -9,7 +9,13 @@ import { signOut } from "./server.js";
 
 const DOOR = "/staff/sign-in/";
 const CHARTING = "/charting/";
-const words = (count) => (count === 1 ? "1 entry is not stored in the clinic yet." : `${count} entries are not stored in the clinic yet.`);
+
+function words(count) {
+  if (!count) {
+    return "";
+  }
+  return count === 1 ? "1 entry is not stored in the clinic yet." : `${count} entries are not stored in the clinic yet.`;
+}
 
 class Leaving {
   // app: the charting screen's, or null on another page. user(): the id. finish(): how the page signs out.
@@ -38,7 +44,7 @@ class Leaving {
     unmark("leaving");
     this.going = false;
     this.dialog.querySelector("[data-leaving-waiting]").textContent = words(outcome.waiting);
-    this.say(handOver ? outcome.message : "");
+    this.say(outcome.message);
     if (!this.dialog.open) {
       this.dialog.showModal();
     }

@@ -104,6 +104,25 @@ def test_what_waits_is_not_left_without_being_asked(device):
     assert PATIENT not in page.evaluate(KEPT)
 
 
+@pytest.mark.parametrize("where", ["charting", "elsewhere"])
+def test_a_disk_that_cannot_be_read_is_said(device, where):
+    """Nothing was said, and elsewhere nothing happened at all."""
+    page = device.page
+    if where == "elsewhere":
+        page.goto("/")
+    page.evaluate("""() => {
+        IDBObjectStore.prototype.getAll = () => { throw new DOMException("", "UnknownError"); };
+    }""")
+    if where == "charting":
+        device.menu("[data-leave]")
+    else:
+        sign_out_elsewhere(page)
+    expect(page.locator("#leaving")).to_contain_text("cannot be read")
+    expect(page.locator("#leaving")).not_to_contain_text("0 entries")
+    page.reload()
+    expect(page.locator("#leaving")).to_be_hidden()
+
+
 def test_leaving_in_one_tab_leaves_in_all(device):
     other = device.page.context.new_page()
     other.goto(f"/charting/#{device.session.key}")

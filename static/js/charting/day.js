@@ -44,14 +44,15 @@ function isListed(app, { key, set_aside_at: isAside }) {
 }
 
 function lists({ app, sessions: known }) {
-  const sessions = known.filter((session) => isListed(app, session));
   const { patients = [], appointments = [] } = app.day ?? {};
+  const visit = (pk) => appointments.find(({ patient }) => patient === pk);
+  const begins = ({ patient, started_at: started }) => Date.parse(visit(patient.pk)?.starts_at ?? started);
+  const sessions = known.filter((session) => isListed(app, session)).sort((one, other) => begins(one) - begins(other));
   const of = (pk) => patients.find((patient) => patient.pk === pk);
   const coming = appointments.filter(({ patient }) => of(patient));
   const open = sessions.filter(({ signed, mine }) => mine && !signed);
   const signed = sessions.filter((session) => session.signed);
   const busy = new Set(sessions.map(({ patient }) => patient.pk));
-  const visit = (pk) => appointments.find(({ patient }) => patient === pk);
   const others = patients.filter(({ pk }) => !busy.has(pk) && !coming.some(({ patient }) => patient === pk));
   return [
     section("Under way", open.map((session) => row({ app, session, patient: session.patient, appointment: visit(session.patient.pk) })), "open"),

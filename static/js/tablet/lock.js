@@ -136,8 +136,10 @@ class Lock {
     const { user, waiting } = this.app;
     this.part.user.textContent = user?.name ?? "";
     const count = waiting.length;
-    const words = count === 1 ? "1 entry waits on this tablet and is sent" : `${count} entries wait on this tablet and are sent`;
-    this.part.waiting.textContent = count ? `${words} as soon as there is contact.` : "Everything is stored in the clinic.";
+    const asked = waiting.filter(({ state }) => state === "refused" || state === "conflict").length;
+    const words = count === 1 ? "1 entry waits on this tablet" : `${count} entries wait on this tablet`;
+    const next = asked ? `A decision is asked for about ${asked}.` : "Sent as soon as there is contact.";
+    this.part.waiting.textContent = count ? `${words}. ${next}` : "Everything is stored in the clinic.";
     this.signIn.href = document.body.dataset.signIn + encodeURIComponent(location.hash);
   }
 

@@ -53,14 +53,14 @@ class Device:
     def kept_for_offline(self) -> None:
         self.page.wait_for_function("() => Boolean(navigator.serviceWorker.controller)")
 
-    def log(self) -> str:
+    def log(self, **fields) -> str:
         """One point by the data layer, on the tablet's disk when this returns."""
         key = str(uuid.uuid4())
         script = """async ([session, data]) => {
             charting.act("log", session, data);
             await charting.queue.write();
         }"""
-        data = POINT | {"key": key, "unit": self.unit}
+        data = POINT | {"key": key, "unit": self.unit} | fields
         self.page.evaluate(script, [str(self.session.key), data])
         return key
 

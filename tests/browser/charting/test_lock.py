@@ -120,6 +120,14 @@ def test_what_waits_goes_on_being_sent_while_it_is_locked(coded):
     assert PATIENT not in told(coded.page)
 
 
+def test_the_cover_says_that_a_decision_waits_and_does_not_promise_a_sending(coded):
+    coded.log(amount=5000)
+    coded.page.wait_for_function("() => charting.waiting[0]?.state === 'refused'")
+    coded.lock()
+    words = coded.page.locator("[data-lock-waiting]")
+    expect(words).to_have_text("1 entry waits on this tablet. A decision is asked for about 1.")
+
+
 def test_the_lock_holds_over_a_reload_on_other_pages_and_in_other_tabs(coded):
     page = coded.page
     other = page.context.new_page()

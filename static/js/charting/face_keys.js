@@ -40,6 +40,9 @@ export function attachFaceKeys(face) {
   // The end of the chosen point's fan or thread; brought back to the point it has no direction.
   function turn([x, y], { shiftKey }) {
     const { point } = screen;
+    if (!screen.isOpen) {
+      return;
+    }
     if (!screen.app.reference.with_reach.includes(point.technique)) {
       screen.say("Only a fan or thread has a direction.");
       return;

@@ -286,6 +286,15 @@ def test_a_bolus_has_no_way_by_keyboard_either(face):
     assert face.acts == []
 
 
+def test_a_thread_of_a_signed_session_stays_as_it_is(face):
+    """It said a length that no thread had."""
+    signed = {"at": "2026-11-25T10:00:00Z", "name": "Ida Injector", "url": ""}
+    face.open(points=[point(1, 20, 40, technique="linear_retrograde")], signed=signed)
+    press_on_point(face, "Alt+Shift+ArrowDown")
+    face.says("Point 1 chosen")
+    assert face.acts == []
+
+
 def test_views_and_nearness_by_keyboard(face):
     face.open()
     face.page.locator("[data-figure=front] svg").first.focus()

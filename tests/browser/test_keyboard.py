@@ -16,6 +16,7 @@ from tests.factories import (
     PASSWORD,
     make_patient,
     make_product,
+    make_session,
     make_session_with_unit,
     make_units,
 )
@@ -129,6 +130,16 @@ def test_injector_charts_and_signs(page, sign_in, injector):
     page.keyboard.press("Enter")
     expect(page.get_by_text("Signed. The session is locked.")).to_be_visible()
     assert TreatmentSession.objects.get().is_signed
+
+
+def test_the_focus_goes_with_the_day_and_the_session(page, sign_in, injector):
+    session = make_session(injector, make_patient(injector))
+    sign_in(page, injector)
+    open_whole(page, "/charting/")
+    press_on(page, f'[data-session-link="{session.key}"]')
+    expect(page.locator("#content")).to_be_focused()
+    press_on(page, "[data-to-day]")
+    expect(page.locator("#content")).to_be_focused()
 
 
 def test_owner_receives_a_lot_and_traces_it(page, sign_in, owner):

@@ -29,6 +29,13 @@ export function attachRoute(screen) {
   screen.addEventListener("change", place);
   // The clinic knew an open session of this patient: what was logged goes on there.
   screen.app.addEventListener("moved", ({ detail: { from, to } }) => from === screen.sessionKey && location.replace(`#${to}`));
-  window.addEventListener("hashchange", follow);
+  window.addEventListener("hashchange", () => {
+    follow();
+    // What was pressed is gone with what it stood on: from there a keyboard would begin at the top of the page.
+    const { activeElement } = document;
+    if (activeElement === document.body || !activeElement.checkVisibility()) {
+      document.getElementById("content").focus({ preventScroll: true });
+    }
+  });
   follow();
 }

@@ -96,7 +96,7 @@ function parts() {
     body: node(
       "div", { class: "signing" },
       node("div", { class: "signing__what" },
-        node("section", { class: "sums", "aria-label": "Totals" }, screen.points.length ? totalsParts(state.totals) : null), noPoint,
+        screen.points.length ? node("section", { class: "sums", "aria-label": "Totals" }, totalsParts(state.totals)) : null, noPoint,
         state.review ? node("p", { class: "more__review" }, icon("reviews"), node("span", {}, state.review)) : null,
         remainders(screen)),
       node("div", { class: "signing__who" }, blocked || (mayCode ? codePad() : withoutCode(screen)), problem(trouble),

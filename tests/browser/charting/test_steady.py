@@ -161,3 +161,10 @@ def test_both_versions_are_in_sight_and_the_page_stands_still(chart, session, in
         expect(choice).to_be_in_viewport(ratio=0.99)
     root = chart.page.locator("html")
     assert root.evaluate("(node) => node.scrollHeight - node.clientHeight") == 0
+
+
+def test_a_signature_without_points_shows_no_empty_totals(chart):
+    chart.touch("[data-sign]")
+    sheet = chart.page.locator("[data-sheet=signing]")
+    expect(sheet).to_contain_text("No point was logged.")
+    expect(sheet.get_by_label("Totals")).to_have_count(0)

@@ -168,3 +168,10 @@ def test_a_signature_without_points_shows_no_empty_totals(chart):
     sheet = chart.page.locator("[data-sheet=signing]")
     expect(sheet).to_contain_text("No point was logged.")
     expect(sheet.get_by_label("Totals")).to_have_count(0)
+
+
+def test_title_and_options_of_a_sheet_begin_on_one_line(chart):
+    chart.touch("[data-setting=plane]")
+    sheet = chart.page.locator("[data-sheet=choices]")
+    title = sheet.get_by_role("heading").bounding_box()
+    assert title["x"] == sheet.get_by_role("radio").first.bounding_box()["x"]

@@ -1,6 +1,7 @@
 // How this tablet stands with the clinic, who uses it, and what to know before charting.
 
 import { clockTime, pluralOf, shortTime } from "./dates.js";
+import { forAuthor } from "./departure.js";
 import { bdi, button, drawOnChange, icon, node, on, patch } from "./dom.js";
 
 function signInAddress() {
@@ -41,13 +42,33 @@ function insecure(app) {
   );
 }
 
+// What one person left here: its author takes it back, anybody else sends what needs no decision.
+function parcel(app, { author, operations, pictures }) {
+  const toDecide = forAuthor(operations).length;
+  const count = operations.length + pictures.length;
+  const name = bdi(author.name || "a colleague");
+  if (author.id === app.user?.id) {
+    return banner("note", "note", "Entries of yours were left on this tablet",
+      [pluralOf(count, "entry", "entries"), " not yet in the clinic", toDecide ? `, ${toDecide} for you to decide or sign.` : "."],
+      button({ "data-take-over": true }, "Take them back"));
+  }
+  if (toDecide === count) {
+    return banner("note", "note", "Entries on this tablet wait for a colleague",
+      [pluralOf(count, "entry", "entries"), " of ", name, " not in the clinic: only ", bdi(author.name || "that person"),
+        " can decide about them, after signing in here."]);
+  }
+  return banner("note", "note", "Entries were handed over on this tablet",
+    [pluralOf(count, "entry", "entries"), " of ", name, " left here, not yet in the clinic. What you send stays in that name."
+      + (toDecide ? ` ${toDecide} will wait for a decision of their own.` : "")],
+    button({ "data-take-over": true }, "Take over and send"));
+}
+
 function handedOver(app) {
-  return (app.handedOver ?? []).map(({ author, operations }) => banner(
-    "note", "note", "Entries were handed over on this tablet",
-    [pluralOf(operations.length, "entry", "entries"), " of ", bdi(author?.name ?? "a colleague"), " left here, not yet in the clinic. "
-      + "What you send stays in that name."],
-    button({ "data-take-over": true }, "Take over and send"),
-  ));
+  return app.handedOver.map((each) => {
+    const told = parcel(app, each);
+    told.dataset.key = each.id;
+    return told;
+  });
 }
 
 function lostMemory(app) {

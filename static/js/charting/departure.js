@@ -3,8 +3,11 @@
 
 import { newKey } from "./ids.js";
 import { unsent } from "./kept.js";
-import { newRecord } from "./operations.js";
+import { needsPerson, newRecord, sendable } from "./operations.js";
 import { TabletStore, UserStore } from "./store.js";
+
+// A record as a parcel keeps it.
+const told = ({ id, op, hint, state, message, conflict }) => ({ id, op, hint, state, message, conflict });
 
 // `message` says what failed; that something waits is said by whoever asks.
 const unread = (waiting) => ({ left: false, waiting, message: "What waits on this tablet cannot be read. Nothing was deleted; try again." });
@@ -61,7 +64,7 @@ export async function depart(app, handOver) {
   if (!isKnown) {
     return unread(queue.records.size);
   }
-  const rows = queue.ordered.map(({ id, op, hint, state, message, conflict }) => ({ id, op, hint, state, message, conflict }));
+  const rows = queue.ordered.map(told);
   const pictures = kept.open.map(({ written, failed, ...picture }) => picture);
   const outcome = await part({ tablet, store, user, operations: rows, pictures }, handOver);
   if (outcome.left) {
@@ -88,13 +91,22 @@ async function part({ tablet, store, user, operations, pictures }, handOver) {
   return { left: true, waiting };
 }
 
-// Everything handed over becomes this person's to send, in its author's name. Gives the number of acts.
+// What nobody but its author can settle: what a person has to decide, what stands behind it, and a signature.
+export function forAuthor(operations) {
+  const free = new Set(sendable(operations, ({ op }) => op.kind === "sign", Infinity));
+  return operations.filter((row) => !free.has(row));
+}
+
+// What was handed over becomes this person's to send, in its author's name; what is for its author stays, unless this is
+// the author. Gives the number of acts.
 export async function takeParcels(app) {
   const parcels = await app.tablet.handedOver();
   let count = 0;
-  for (const { id, author, operations, pictures } of parcels) {
-    const records = operations.map(({ op, hint, state, message, conflict }) => ({
-      ...newRecord({ ...op, handed_over: op.author !== app.user.id }, hint),
+  for (const parcel of parcels) {
+    const { id, author, operations, pictures } = parcel;
+    const left = author.id === app.user.id ? [] : forAuthor(operations);
+    const records = operations.filter((row) => !left.includes(row)).map(({ op, hint, state, message, conflict }) => ({
+      ...newRecord({ author_name: author.name, ...op, handed_over: op.author !== app.user.id }, hint),
       ...{ state, message, conflict, numbered: true },
     }));
     app.queue.add(records);
@@ -102,7 +114,7 @@ export async function takeParcels(app) {
     await app.queue.write();
     await Promise.all(pictures.map(({ key }) => app.kept.save(app.kept.pictures.get(key))));
     if (records.every(({ written }) => written) && pictures.every(({ key }) => app.kept.pictures.get(key).written)) {
-      await app.tablet.forgetParcel(id);
+      await (left.length ? app.tablet.handOver({ ...parcel, operations: left, pictures: [] }) : app.tablet.forgetParcel(id));
     }
     count += records.length + pictures.length;
     app.changed([...new Set(records.map(({ op }) => op.session))]);
@@ -110,4 +122,21 @@ export async function takeParcels(app) {
   await app.readParcels();
   app.flush();
   return count;
+}
+
+// What went out in its author's name and the clinic did not take is its author's to decide: it waits for them here.
+export async function giveBack(app) {
+  const others = app.queue.ordered.filter(({ op }) => op.author !== app.user.id);
+  if (!others.some(needsPerson)) {
+    return;
+  }
+  const back = forAuthor(others);
+  for (const author of new Set(back.map(({ op }) => op.author))) {
+    const operations = back.filter(({ op }) => op.author === author).map(told);
+    const person = { id: author, name: operations[0].op.author_name };
+    await app.tablet.handOver({ id: newKey(), author: person, at: new Date().toISOString(), operations, pictures: [] });
+  }
+  app.queue.add([], back.map(({ id }) => id));
+  await app.readParcels();
+  app.changed([...new Set(back.map(({ op }) => op.session))]);
 }

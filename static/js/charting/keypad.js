@@ -21,8 +21,9 @@ function parseLength(text) {
 const parse = (text, measure) => (measure === "length" ? parseLength(text) : parseAmount(text, measure));
 const plain = (amount, measure) => (measure === "length" ? String(amount / 10) : plainAmount(amount, measure));
 
-export function wordOf(measure) {
-  return WORDS[measure];
+// The unit after a number as it is typed.
+export function wordOf(measure, number) {
+  return measure === "dose" && number === "1" ? "unit" : WORDS[measure];
 }
 
 // The text after a key: one point, no leading zeros before a digit, never longer than the readout.
@@ -39,7 +40,7 @@ export function pressKey(text, key) {
 
 export function readoutOf(text, measure) {
   return node("output", { class: "readout", "aria-live": "polite", "data-readout": true },
-    node("span", { class: "readout__number" }, text || "–"), " ", node("span", { class: "readout__unit" }, wordOf(measure)));
+    node("span", { class: "readout__number" }, text || "–"), " ", node("span", { class: "readout__unit" }, wordOf(measure, text)));
 }
 
 // Without the point for a code.

@@ -97,7 +97,7 @@ function blockedBy({ op }) {
 
 // Those that may be sent now, in order: not what a person has to settle first, nor what stands behind it. A signature
 // goes alone, after everything before it in its session is settled: nothing may be left outside of what it covers.
-export function sendable(records, isHeld = () => false) {
+export function sendable(records, isHeld = () => false, most = BATCH) {
   const blocked = new Set();
   const withdrawn = records.filter(({ op }) => op.kind === "withdraw");
   const unsettled = new Set(withdrawn.map(({ op }) => op.session));
@@ -109,7 +109,7 @@ export function sendable(records, isHeld = () => false) {
     const mustWait = op.kind === "sign" && unsettled.has(op.session);
     if (needsPerson(record) || isHeld(record) || waits || mustWait) {
       blockedBy(record).forEach((thread) => blocked.add(thread));
-    } else if (batch.length < BATCH) {
+    } else if (batch.length < most) {
       batch.push(record);
     }
     unsettled.add(op.session);

@@ -65,7 +65,7 @@ function amountRow(screen) {
   return node(
     "div", { class: "how__amount" },
     button({ class: `how__typed${screen.missing.includes("amount") ? " is-missing" : ""}`, "data-setting": "amount", "data-value": settings.amount ?? "", "aria-haspopup": "dialog", "aria-label": label },
-      node("span", { class: "how__number" }, typed), " ", node("span", { class: "how__unit", "data-amount-unit": true }, wordOf(measure))),
+      node("span", { class: "how__number" }, typed), " ", node("span", { class: "how__unit", "data-amount-unit": true }, wordOf(measure, typed))),
     node("div", { class: "how__steps", role: "group", "aria-label": "Common amounts" }, steps),
   );
 }

@@ -1,5 +1,6 @@
 // What comes to the tablet from outside: the server's answers, the day, other tabs. The lower half of app.js.
 
+import { giveBack } from "./departure.js";
 import { needsPerson } from "./operations.js";
 import { Away, SignedOut } from "./sync.js";
 
@@ -143,6 +144,8 @@ export class Taking extends EventTarget {
     if (acknowledged.length || changed.some(needsPerson)) {
       this.tell({ type: "read" });
     }
+    // A disk that refuses leaves it with whoever sent it.
+    await giveBack(this).catch(() => null);
     if (answer.alerts?.length) {
       this.say("alerts", answer.alerts);
     }

@@ -44,10 +44,17 @@ class Leaving {
     unmark("leaving");
     this.going = false;
     this.dialog.querySelector("[data-leaving-waiting]").textContent = words(outcome.waiting);
-    this.say(outcome.message);
+    this.say(outcome.message || this.decisions());
     if (!this.dialog.open) {
       this.dialog.showModal();
     }
+  }
+
+  // Of the charting screen's; another page does not know how each one stands.
+  decisions() {
+    const count = (this.app?.waiting ?? []).filter(({ state }) => state === "refused" || state === "conflict").length;
+    const waits = count === 1 ? "1 entry waits" : `${count} entries wait`;
+    return count ? `${waits} for your decision, which no colleague can take. Stay, and settle what you can in the list.` : "";
   }
 
   async send() {
@@ -63,7 +70,7 @@ class Leaving {
     }
     const away = this.app.contact.state !== "ok";
     this.dialog.querySelector("[data-leaving-waiting]").textContent = words(this.app.waiting.length);
-    this.say(away ? "The clinic cannot be reached, or you are signed out there." : "Some entries need your decision. Stay, and settle them in the list.");
+    this.say(away ? "The clinic cannot be reached, or you are signed out there." : this.decisions() || "Not everything could be sent. Stay, and look at what waits in the list.");
   }
 }
 

@@ -67,3 +67,11 @@ def test_amount_that_is_no_integer_is_an_error(tab, amount):
         }
     }"""
     assert tab.run(script, amount) == "TypeError"
+
+
+def test_one_unit_is_not_read_out_in_the_plural(tab):
+    script = """async (texts) => {
+        const { readoutOf } = await import("/static/js/charting/keypad.js");
+        return texts.map((text) => readoutOf(text, "dose").textContent);
+    }"""
+    assert tab.run(script, ["1", "1.5", ""]) == ["1 unit", "1.5 units", "– units"]

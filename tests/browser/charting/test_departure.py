@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.browser.charting.clinic import OLGA, POINT
+from tests.browser.charting.clinic import IDA, OLGA, POINT, said
 from tests.browser.charting.tablet import keys
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -217,3 +217,30 @@ def test_somebody_elses_coming_deletes_nothing_that_waits(tab, clinic, key, left
         )
     tab.run("() => app.become({ id: 2, name: 'Olga Owner' })")
     assert "charting-1" in tab.run(DATABASES)
+
+
+LEFT = "() => app.handedOver.map(({ author, operations }) => [author.name, operations.length])"
+
+
+def test_what_its_author_has_to_decide_waits_for_them(tab, new_tab, clinic, key):
+    """A colleague took it over and could neither see nor settle it."""
+    clinic.fault = "away"
+    refused = tab.log(key, FIRST, amount=5000)
+    tab.log(key, SECOND)
+    clinic.refusals[refused["id"]] = said(refused, "refused", "More than remains.")
+    tab.run(LEAVE, True)
+    clinic.fault, clinic.user = "", OLGA
+    other = new_tab().open()
+    other.run("() => app.takeOver()")
+    other.flush()
+    other.until("() => app.handedOver.length === 1")
+    assert (other.waits(), clinic.kinds()) == ([], ["log"])
+    assert other.run(LEFT) == [["Ida Injector", 1]]
+    other.run("() => app.takeOver()")
+    assert other.run(LEFT) == [["Ida Injector", 1]]
+    other.page.close()
+    clinic.user = IDA
+    back = new_tab().open()
+    back.run("() => app.takeOver()")
+    assert back.waits() == [["log", "refused"]]
+    assert back.run(LEFT) == []

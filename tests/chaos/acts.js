@@ -159,8 +159,7 @@
       const at = new DOMPoint(x / 10 + 8 * dice[3] - 4, y / 10 + 8 * dice[4] - 4).matrixTransform(paper.getScreenCTM());
       return { x: at.x, y: at.y };
     },
-    // A person looks at one act that needs one, and chooses among what is offered. What went and what was made for it
-    // is returned: a choice must never lose an act that it did not say it drops.
+    // A person looks at one act that needs one, and chooses among what is offered.
     settle(dice) {
       if (!window.chaos.isReady()) {
         return null;
@@ -172,21 +171,11 @@
       const offered = (entry.conflict?.choices ?? []).map(({ act }) => act);
       const choice = pick(offered.length ? offered : ["drop"], dice[1]);
       const extra = extraFor(choice, entry.op, dice);
-      const before = [...app().queue.ordered];
-      const bases = new Map(before.map(({ id: known, op }) => [known, op.base]));
       if (!extra) {
         return null;
       }
       app().resolve(entry.op.id, choice, extra);
-      const after = app().queue.ordered;
-      const { id, kind } = entry.op;
-      const seen = ({ op }) => ({ id: op.id, kind: op.kind, session: op.session, data: op.data, base: op.base });
-      return JSON.parse(JSON.stringify({
-        id, kind, choice, was: entry.state, message: entry.message,
-        gone: before.filter((record) => !after.includes(record)).map(seen),
-        made: after.filter((record) => !before.includes(record)).map(seen),
-        rebased: after.filter(({ id: known, op }) => bases.has(known) && bases.get(known) !== op.base).map(seen),
-      }));
+      return `${entry.state} ${entry.op.kind} ${entry.op.id.slice(0, 8)}: ${choice}`;
     },
   });
 

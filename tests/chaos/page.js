@@ -13,6 +13,7 @@
   };
 
   const acts = [];
+  const choices = [];
   const copy = (value) => JSON.parse(JSON.stringify(value ?? null));
 
   // Every act of a hand, undo and redo included, goes through the instance's `perform`.
@@ -24,6 +25,26 @@
       acts.push({ id: op.id, kind, session, data: asked, base: op.base });
       return op;
     };
+    const resolve = charting.resolve.bind(charting);
+    charting.resolve = (id, choice, ...rest) => noted(charting, id, choice, () => resolve(id, choice, ...rest));
+  };
+
+  // What went with a choice, what was made for it, and what it put on top of something else: a choice must never lose an
+  // act that it did not say it drops.
+  const noted = (charting, id, choice, resolve) => {
+    const { op: { kind }, state: was, message } = charting.queue.records.get(id);
+    const before = [...charting.queue.ordered];
+    const bases = new Map(before.map(({ id: known, op }) => [known, op.base]));
+    const result = resolve();
+    const after = charting.queue.ordered;
+    const seen = ({ op }) => ({ id: op.id, kind: op.kind, session: op.session, data: op.data, base: op.base });
+    choices.push(copy({
+      id, kind, choice, was, message,
+      gone: before.filter((record) => !after.includes(record)).map(seen),
+      made: after.filter((record) => !before.includes(record)).map(seen),
+      rebased: after.filter(({ id: known, op }) => bases.has(known) && bases.get(known) !== op.base).map(seen),
+    }));
+    return result;
   };
 
   // From its first moment: a page may stand ready only after the one who loads it has lost patience.
@@ -78,7 +99,7 @@
       const waiting = (queue?.ordered ?? []).map(({ op, written, state, message, conflict }) => (
         { id: op.id, kind: op.kind, session: op.session, written: Boolean(written), state, message, conflict: copy(conflict) }
       ));
-      return { acts: acts.splice(0), waiting };
+      return { acts: acts.splice(0), choices: choices.splice(0), waiting };
     },
     // Standing points by key, of those sessions that this tablet shows.
     shown: (keys) => {

@@ -172,22 +172,8 @@ class Tablet:
         return f"touched {at['x']:.0f}, {at['y']:.0f}"
 
     def settle(self, dice: tuple[float, ...]) -> str | None:
-        """A person's choice about one act that needs one."""
-        self.look()
-        chosen = self.ask("(dice) => window.chaos?.settle(dice)", list(dice))
-        if chosen is None:
-            return None
-        self.choices[chosen["was"]] += 1
-        self._note({"acts": chosen["made"], "waiting": []})
-        self.problems += lost_in_choice(chosen)
-        for kept in chosen["rebased"]:
-            if act := self.acts.get(kept["id"]):
-                act.base = kept["base"]
-        replaced = replacements(chosen)
-        for gone in chosen["gone"]:
-            if act := self.acts.get(gone["id"]):
-                act.given_up, act.replaced_by = True, replaced.get(act.id)
-        return f"{chosen['was']} {chosen['kind']} {chosen['id'][:8]}: {chosen['choice']}"
+        """A person's choice about one act that needs one, in a few words."""
+        return self.ask("(dice) => window.chaos?.settle(dice)", list(dice))
 
     def sent(self, patience_ms: int) -> bool:
         """Whether everything that can go without a person has gone within so long."""
@@ -196,7 +182,7 @@ class Tablet:
     # --- what was done on it ------------------------------------------------------------------
 
     def look(self) -> None:
-        """Take over what the tabs report: new acts, and where each waiting one is."""
+        """Take over what the tabs report: new acts and choices, and where each waiting one is."""
         reports = [
             self.ask("() => window.chaos?.news()", tab=tab) for tab in range(len(self.pages))
         ]
@@ -210,11 +196,28 @@ class Tablet:
             }
 
     def _note(self, report: dict) -> None:
-        for told in report["acts"]:
-            self.acts[told["id"]] = Act(**told, tablet=self.name, step=self.step)
+        self._note_acts(report["acts"])
+        for chosen in report["choices"]:
+            self._note_choice(chosen)
         for entry in report["waiting"]:
             if entry["written"] and entry["id"] in self.acts:
                 self.acts[entry["id"]].is_written = True
+
+    def _note_acts(self, acts: list[dict]) -> None:
+        for told in acts:
+            self.acts[told["id"]] = Act(**told, tablet=self.name, step=self.step)
+
+    def _note_choice(self, chosen: dict) -> None:
+        self.choices[chosen["was"]] += 1
+        self._note_acts(chosen["made"])
+        self.problems += lost_in_choice(chosen)
+        for kept in chosen["rebased"]:
+            if act := self.acts.get(kept["id"]):
+                act.base = kept["base"]
+        replaced = replacements(chosen)
+        for gone in chosen["gone"]:
+            if act := self.acts.get(gone["id"]):
+                act.given_up, act.replaced_by = True, replaced.get(act.id)
 
     def tear(self) -> None:
         """Note, before pages go, what they keep unwritten: it alone may go with them."""

@@ -14,7 +14,7 @@ import { canStep, completed, newHistory, remembered, step } from "./history.js";
 import { newKey } from "./ids.js";
 import { Kept, unsent } from "./kept.js";
 import { shown } from "./model.js";
-import { baseOf, newOperation, newRecord, withoutReach } from "./operations.js";
+import { baseOf, needsPerson, newOperation, newRecord, withoutReach } from "./operations.js";
 import { Queue } from "./queue.js";
 import { keptReference } from "./reference.js";
 import { TabletStore, UserStore } from "./store.js";
@@ -116,6 +116,10 @@ export class Charting extends Deciding {
   // One act: shown before this returns, on the disk right after, then sent. `id` where it had to be known before (a
   // signature's proof); `hint`: what the screen knows and the server will find out, such as the region after a move.
   act(kind, session, said, { id, hint = null } = {}) {
+    const givenUp = kind === "remove" && this.giveUp(session, said.key);
+    if (givenUp) {
+      return givenUp;
+    }
     const before = this.session(session);
     const data = COMPLETED[kind]?.(said, before, this.reference) ?? said;
     const known = hint ?? this.placed(kind, data, before);
@@ -160,6 +164,17 @@ export class Charting extends Deciding {
     return was.region === point.region && was.side === point.side ? { region: now.region, side: now.side } : null;
   }
 
+  // A point that the clinic did not take is given up where another would be removed: the clinic has nothing to remove.
+  // Gives the operation that had logged it, or null.
+  giveUp(session, key) {
+    const isOfPoint = ({ op }) => op.kind === "log" && op.data.key === key;
+    const record = this.queue?.of(session).find((each) => isOfPoint(each) && needsPerson(each));
+    if (record) {
+      this.resolve(record.id, "drop");
+    }
+    return record?.op ?? null;
+  }
+
   keepHistory(history) {
     this.histories.set(history.session, history);
     this.store.putHistory(history).catch(() => null);
@@ -187,7 +202,8 @@ export class Charting extends Deciding {
       return null;
     }
     const { kind, data, hint } = found.act;
-    const op = this.perform(kind, session, data, { hint: this.placed(kind, data, this.session(session), hint) });
+    const givenUp = kind === "remove" && this.giveUp(session, data.key);
+    const op = givenUp || this.perform(kind, session, data, { hint: this.placed(kind, data, this.session(session), hint) });
     this.keepHistory(found.history);
     this.changed([session]);
     return op;

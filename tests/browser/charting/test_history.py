@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.browser.charting.clinic import POINT
+from tests.browser.charting.clinic import POINT, said
 from tests.browser.charting.tablet import keys
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -89,6 +89,26 @@ def test_redo_passes_over_what_a_unit_was_needed_for_that_left_the_tray(tab, cli
     tab.act("put_back", key, {"unit": 12})
     assert tab.run("(key) => app.canRedo(key)", key) is False
     assert tab.points(key, "unit") == [11]
+
+
+@pytest.mark.parametrize("way", ["undo", "remove"])
+def test_a_point_the_clinic_did_not_take_is_given_up_by_taking_it_back(tab, clinic, key, way):
+    """Its card stayed, and the removing waited behind what was refused."""
+    clinic.fault = "away"
+    op = tab.log(key, FIRST, amount=5000)
+    tab.act("move", key, {"key": FIRST, "x_dmm": 1, "y_dmm": 2})
+    clinic.refusals[op["id"]] = said(op, "refused", "More than remains.")
+    clinic.fault = ""
+    tab.flush()
+    assert tab.waits() == [["log", "refused"], ["move", "hold"]]
+    if way == "undo":
+        steps(tab, key, "undo", 2)
+    else:
+        tab.act("remove", key, {"key": FIRST})
+    tab.flush()
+    assert (tab.waits(), tab.points(key, "key"), clinic.kinds()) == ([], [], [])
+    assert op["id"] in clinic.withdrawn
+    assert tab.run("(key) => app.canRedo(key)", key) is False
 
 
 def test_signing_ends_undo(tab, clinic, key):

@@ -162,12 +162,16 @@ def throwaway_server(**options: str) -> Iterator[str]:
 
 
 def _end_on_signals() -> None:
-    """Let a request to end come as an exception, so that the server is taken down on the way."""
+    """
+    Let a request to end come as an exception, so that the server is taken down on the way.
+
+    Ctrl-C included: a shell that starts a program in the background has it passed over.
+    """
 
     def leave(number, frame):
         raise SystemExit(128 + number)
 
-    for number in (signal.SIGTERM, signal.SIGHUP):
+    for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
         signal.signal(number, leave)
 
 
@@ -193,8 +197,6 @@ def main(command: list[str]) -> int:
     except FileNotFoundError as problem:
         print(f"Cannot run {problem.filename}: not found.", file=sys.stderr)
         return 2
-    except KeyboardInterrupt:
-        return 128 + signal.SIGINT
 
 
 if __name__ == "__main__":

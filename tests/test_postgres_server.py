@@ -4,6 +4,8 @@ import os
 import signal
 import subprocess
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import psycopg
@@ -18,14 +20,25 @@ def folder_in(url: str) -> Path:
     return Path(url.split("@")[1].split(":")[0].replace("%2F", "/"))
 
 
-def run_with_server(*command: str) -> subprocess.Popen:
-    return subprocess.Popen(
+def pass_over_interrupts() -> None:
+    """As a shell does for what it starts in the background."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+@contextmanager
+def run_with_server(*command: str) -> Iterator[subprocess.Popen]:
+    with subprocess.Popen(
         [sys.executable, "-m", "tests.postgres", *command],
         cwd=ROOT,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
-    )
+        preexec_fn=pass_over_interrupts,
+    ) as running:
+        try:
+            yield running
+        finally:
+            running.kill()
 
 
 def test_the_server_answers_on_its_socket_alone_and_is_gone_afterwards():

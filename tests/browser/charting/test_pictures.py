@@ -27,8 +27,6 @@ class Tablet:
     def open(self) -> "Tablet":
         self.page.goto(self.url)
         self.wait()
-        # Kept for a time without network.
-        self.page.evaluate("() => navigator.serviceWorker.ready.then(() => true)")
         return self
 
     def wait(self) -> None:
@@ -92,6 +90,8 @@ class Tablet:
         self.page.touchscreen.tap(*at)
 
     def offline(self, is_offline: bool = True) -> None:
+        # What is kept for a time without network is there by now.
+        self.page.evaluate("() => navigator.serviceWorker.ready.then(() => true)")
         self.page.context.set_offline(is_offline)
 
     def rows(self, where: str = ""):

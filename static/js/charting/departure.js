@@ -74,6 +74,11 @@ export async function depart(app, handOver) {
   return outcome;
 }
 
+// What of one person waits on the tablet for whoever comes next.
+function parcelOf(author, operations, pictures = []) {
+  return { id: newKey(), author, at: new Date().toISOString(), operations, pictures };
+}
+
 async function part({ tablet, store, user, operations, pictures }, handOver) {
   const waiting = operations.length + pictures.length;
   if (waiting && !handOver) {
@@ -81,7 +86,7 @@ async function part({ tablet, store, user, operations, pictures }, handOver) {
   }
   try {
     if (waiting) {
-      await tablet.handOver({ id: newKey(), author: user, at: new Date().toISOString(), operations, pictures });
+      await tablet.handOver(parcelOf(user, operations, pictures));
     }
     await store.delete();
     await tablet.write("user", undefined);
@@ -134,7 +139,7 @@ export async function giveBack(app) {
   for (const author of new Set(back.map(({ op }) => op.author))) {
     const operations = back.filter(({ op }) => op.author === author).map(told);
     const person = { id: author, name: operations[0].op.author_name };
-    await app.tablet.handOver({ id: newKey(), author: person, at: new Date().toISOString(), operations, pictures: [] });
+    await app.tablet.handOver(parcelOf(person, operations));
   }
   app.queue.add([], back.map(({ id }) => id));
   await app.readParcels();

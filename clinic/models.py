@@ -3,8 +3,9 @@
 from clinic.audit.models import AuditEvent, AuditHead
 from clinic.database.models import Counter
 from clinic.policy.models import ClinicPolicy, Closure
+from clinic.products.models import Product
 from clinic.staff.models import User
-from clinic.stock.models import Lot, Product, StockMovement, UnitOfStock
+from clinic.stock.models import Lot, StockMovement, UnitOfStock
 from clinic.tablets.models import UnlockCode
 
 __all__ = [

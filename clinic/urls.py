@@ -11,6 +11,7 @@ urlpatterns = [
     path("charting/", include("records.charting.urls")),
     path("notes/", include("records.notes.urls")),
     path("trace/", include("records.trace.urls")),
+    path("products/", include("clinic.products.urls")),
     path("stock/", include("clinic.stock.urls")),
     path("audit/", include("clinic.audit.urls")),
     path("staff/", include("clinic.staff.urls")),

@@ -10,8 +10,9 @@ from django.db import migrations, models
 
 import clinic.policy.models
 import clinic.policy.validators
+import clinic.products.fields
+import clinic.products.validators
 import clinic.stock.enums
-import clinic.stock.fields
 import clinic.stock.validators
 
 
@@ -358,13 +359,13 @@ class Migration(migrations.Migration):
                 ),
                 (
                     "gtin",
-                    clinic.stock.fields.GtinField(
+                    clinic.products.fields.GtinField(
                         blank=True,
                         help_text="The number under the bar code, 8 to 14 digits.",
                         max_length=14,
                         null=True,
                         unique=True,
-                        validators=[clinic.stock.validators.validate_gtin],
+                        validators=[clinic.products.validators.validate_gtin],
                         verbose_name="GTIN",
                     ),
                 ),

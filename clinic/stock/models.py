@@ -1,95 +1,18 @@
 """
-Products, their lots, the units received, and the ledger of what happened to each unit.
+Lots, the units received, and the ledger of what happened to each unit.
 
 Amounts are integers: microlitres for a product measured by volume, hundredths of a unit for one
 measured by dose (`planning.vocabulary.Measure`).
 """
 
 from django.conf import settings
-from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
-from django.db.models.functions import Length
 
+from clinic.products.models import Product
 from clinic.stock.enums import MovementKind, UnitState
-from clinic.stock.fields import GtinField
-from clinic.stock.validators import validate_gtin, validate_lot_number
-from planning.lidocaine_strength import format_strength
-from planning.vocabulary import Measure, ProductKind
-
-models.CharField.register_lookup(Length)
-
-
-class Product(models.Model):
-    """Something the clinic injects, as it is sold: one kind, one pack content."""
-
-    name = models.CharField(max_length=200, unique=True)
-    maker = models.CharField(max_length=200)
-    kind = models.CharField(max_length=20, choices=ProductKind.choices())
-    content = models.PositiveBigIntegerField(
-        "content of one unit",
-        validators=[MinValueValidator(1)],
-        help_text="Microlitres in a syringe, hundredths of a unit in a vial of toxin.",
-    )
-    gtin = GtinField(
-        "GTIN",
-        max_length=14,
-        unique=True,
-        null=True,
-        blank=True,
-        validators=[validate_gtin],
-        help_text="The number under the bar code, 8 to 14 digits.",
-    )
-    lidocaine_ug_per_ml = models.PositiveIntegerField(
-        "lidocaine", default=0, help_text="Micrograms per millilitre; 0.3 % is 3,000."
-    )
-    is_single_patient = models.BooleanField(
-        "for a single patient",
-        default=True,
-        help_text="A unit is bound to the first patient it is opened for.",
-    )
-    hours_after_opening = models.PositiveSmallIntegerField(
-        "hours usable after opening",
-        validators=[MinValueValidator(1), MaxValueValidator(8_760)],
-        null=True,
-        blank=True,
-        help_text="For a vial that is made up or shared. The instructions for use say how long.",
-    )
-    typical_duration_months = models.PositiveSmallIntegerField(
-        "typical duration in months",
-        validators=[MinValueValidator(1), MaxValueValidator(120)],
-        null=True,
-        blank=True,
-    )
-    is_active = models.BooleanField("in use", default=True)
-
-    class Meta:
-        app_label = "clinic"
-        ordering = ["name"]
-        constraints = [
-            models.CheckConstraint(
-                condition=Q(kind__in=[kind.value for kind in ProductKind]),
-                name="product_kind_is_known",
-            ),
-            models.CheckConstraint(condition=Q(content__gt=0), name="product_content_positive"),
-            # A shorter form of the same item would pass by the unique rule.
-            models.CheckConstraint(
-                condition=Q(gtin__isnull=True) | Q(gtin__length=14),
-                name="product_gtin_has_14_digits",
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return self.name
-
-    @property
-    def measure(self) -> Measure:
-        return ProductKind(self.kind).measure
-
-    @property
-    def lidocaine_text(self) -> str:
-        """Both ways it is printed: "0.3 % (3 mg/mL)"."""
-        return format_strength(self.lidocaine_ug_per_ml)
+from clinic.stock.validators import validate_lot_number
+from planning.vocabulary import Measure
 
 
 class LotQuerySet(models.QuerySet):

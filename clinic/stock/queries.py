@@ -8,8 +8,9 @@ from typing import NamedTuple
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Sum
 
 from clinic.policy.models import ClinicPolicy
+from clinic.products.models import Product
 from clinic.stock.enums import MovementKind, StockFilter, UnitState
-from clinic.stock.models import Lot, Product, StockMovement, UnitOfStock
+from clinic.stock.models import Lot, StockMovement, UnitOfStock
 from clinic.stock.validators import MOST_AT_ONCE
 from planning.lot_numbers import lookalikes
 

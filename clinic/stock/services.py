@@ -1,5 +1,5 @@
 """
-Writes to products, lots and units. Each act is one transaction with its audit event.
+Writes to lots and units. Each act is one transaction with its audit event.
 
 `move_unit` is the one place that changes a unit's state; callers hold the unit's row lock.
 """
@@ -8,19 +8,15 @@ from datetime import date
 
 from django.utils import timezone
 
-from clinic.audit.services import Trail, acting, changes, snapshot
+from clinic.audit.services import Trail, acting, snapshot
 from clinic.database.models import next_numbers
+from clinic.products.models import Product
 from clinic.stock.enums import MovementKind, UnitState
 from clinic.stock.errors import StockError, UnitNotAvailable
-from clinic.stock.models import Lot, Product, StockMovement, UnitOfStock
+from clinic.stock.models import Lot, StockMovement, UnitOfStock
 from clinic.stock.validators import MOST_AT_ONCE
 from planning.amounts import format_amount
 from planning.lot_numbers import LotNumberError, check_lot_number
-
-PRODUCT_FIELDS = [
-    "name", "maker", "kind", "content", "gtin", "lidocaine_ug_per_ml", "is_single_patient",
-    "hours_after_opening", "typical_duration_months", "is_active",
-]  # fmt: skip
 
 # The state a movement leaves the unit in, and the states it may start from.
 _TRANSITIONS = {
@@ -31,39 +27,6 @@ _TRANSITIONS = {
     MovementKind.RETURNED: (UnitState.RETURNED, {UnitState.IN_STOCK}),
     MovementKind.WRITTEN_OFF: (UnitState.WRITTEN_OFF, {UnitState.IN_STOCK}),
 }
-
-
-def save_product(*, product: Product, actor) -> Product:
-    """
-    Add or change a product.
-
-    Raises:
-        StockError: kind or content changed although units were received; their amounts would
-            change meaning. Another pack size is another product.
-    """
-    with acting(actor) as trail:
-        before = {}
-        if product.pk:
-            stored = Product.objects.select_for_update().get(pk=product.pk)
-            before = _product_in_words(stored)
-            redefined = (stored.kind, stored.content) != (product.kind, product.content)
-            if redefined and UnitOfStock.objects.filter(lot__product=stored).exists():
-                raise StockError(
-                    "Units of this product were received already, so its kind and content stay. "
-                    "Enter another pack size as a product of its own."
-                )
-        product.save()
-        before, after = changes(before, _product_in_words(product))
-        trail.add("product.saved", product, before=before, after=after)
-    return product
-
-
-def _product_in_words(product: Product) -> dict:
-    """For the trail: amounts and strength as they are read, so that a row explains itself."""
-    return snapshot(product, PRODUCT_FIELDS) | {
-        "content": format_amount(product.content, product.measure),
-        "lidocaine_ug_per_ml": product.lidocaine_text,
-    }
 
 
 def receive_lot(

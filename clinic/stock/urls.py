@@ -11,7 +11,4 @@ urlpatterns = [
     path("units/<int:pk>/", views.unit_detail, name="unit-detail"),
     path("units/<int:pk>/take-out/", views.unit_take_out, name="unit-take-out"),
     path("units/<int:pk>/discard/", views.unit_discard, name="unit-discard"),
-    path("products/", views.product_list, name="product-list"),
-    path("products/new/", views.product_create, name="product-create"),
-    path("products/<int:pk>/", views.product_edit, name="product-edit"),
 ]

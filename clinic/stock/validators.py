@@ -3,20 +3,11 @@ from datetime import date
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from planning.gtin import GtinError, normalise_gtin
 from planning.lot_numbers import LotNumberError, check_lot_number
 
 # Common practice, no source: what clinics inject is kept for a few years at most.
 FARTHEST_YEARS = 10
 MOST_AT_ONCE = 500  # more than one delivery holds; a slip of the keyboard otherwise
-
-
-def validate_gtin(text: str) -> None:
-    """A GTIN of 8, 12, 13 or 14 digits whose check digit holds (GS1 General Specifications 7.9)."""
-    try:
-        normalise_gtin(text)
-    except GtinError as error:
-        raise ValidationError(str(error)) from error
 
 
 def validate_lot_number(text: str) -> None:

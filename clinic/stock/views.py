@@ -1,4 +1,4 @@
-"""Pages of the stock: products, lots, units, receiving."""
+"""Pages of the stock: lots, units, receiving."""
 
 from django.contrib import messages
 from django.core.paginator import Paginator
@@ -12,10 +12,11 @@ from clinic.access.rules import CLINICAL, allow
 from clinic.audit.queries import changes_of
 from clinic.audit.wording import told
 from clinic.policy.queries import current_policy
+from clinic.products.models import Product
 from clinic.stock.enums import MovementKind
 from clinic.stock.errors import StockError
-from clinic.stock.forms import ProductForm, ReasonForm, ReceiveForm, StockFilterForm, TakeOutForm
-from clinic.stock.models import Lot, Product, UnitOfStock
+from clinic.stock.forms import ReasonForm, ReceiveForm, StockFilterForm, TakeOutForm
+from clinic.stock.models import Lot, UnitOfStock
 from clinic.stock.queries import (
     last_day_to_warn,
     lot_rows,
@@ -27,12 +28,11 @@ from clinic.stock.services import (
     quarantine_lot,
     receive_lot,
     release_lot,
-    save_product,
     take_out_of_stock,
 )
 from planning.amounts import format_amount
 
-LOTS_PER_PAGE = UNITS_PER_PAGE = PRODUCTS_PER_PAGE = 50
+LOTS_PER_PAGE = UNITS_PER_PAGE = 50
 
 
 @allow(*CLINICAL)
@@ -201,39 +201,3 @@ def _unit_page(request, unit, *, take_out_form=None, discard_form=None, status=2
         "discard_form": discard_form or ReasonForm(),
     }
     return render(request, "stock/unit_detail.html", context, status=status)
-
-
-@allow(Role.OWNER)
-@require_GET
-def product_list(request):
-    page = Paginator(Product.objects.order_by("-is_active", "name"), PRODUCTS_PER_PAGE)
-    context = {"page_obj": page.get_page(request.GET.get("page"))}
-    return render(request, "stock/product_list.html", context)
-
-
-@allow(Role.OWNER)
-@require_http_methods(["GET", "HEAD", "POST"])
-def product_create(request):
-    return _product_form(request, Product())
-
-
-@allow(Role.OWNER)
-@require_http_methods(["GET", "HEAD", "POST"])
-def product_edit(request, pk):
-    return _product_form(request, get_object_or_404(Product, pk=pk))
-
-
-def _product_form(request, product):
-    form = ProductForm(request.POST or None, instance=product)
-    if request.method == "POST" and form.is_valid():
-        try:
-            save_product(product=form.save(commit=False), actor=request.user)
-        except StockError as error:
-            form.add_error(None, str(error))
-        else:
-            messages.success(request, f"{product.name} is saved.")
-            return redirect("product-list")
-    stored = Product.objects.filter(pk=product.pk).first() if product.pk else None
-    has_units = bool(stored) and UnitOfStock.objects.filter(lot__product=stored).exists()
-    context = {"form": form, "product": stored, "has_units": has_units}
-    return render(request, "stock/product_form.html", context)

@@ -4,8 +4,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from clinic.policy.models import ClinicPolicy
+from clinic.products.models import Product
 from clinic.staff.models import User
-from clinic.stock.models import Lot, Product
+from clinic.stock.models import Lot
 from clinic.stock.queries import (
     Delivery,
     LotRow,

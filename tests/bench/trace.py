@@ -14,8 +14,9 @@ from pathlib import Path
 from django.db import connection
 
 from clinic.database.models import Counter
+from clinic.products.models import Product
 from clinic.staff.models import User
-from clinic.stock.models import Lot, Product, UnitOfStock
+from clinic.stock.models import Lot, UnitOfStock
 from planning.vocabulary import Aspiration, Instrument, Plane, ProductKind, Side, Technique, View
 from records.patients.models import Patient
 from records.sessions.models import InjectionEntry, Opening, SessionUnit, TreatmentSession

@@ -141,7 +141,7 @@ def book(page: Page) -> None:
 
 
 def enter_product(page: Page) -> None:
-    page.goto("/stock/products/")
+    page.goto("/products/")
     page.get_by_role("link", name="Add a product").click()
     page.get_by_label("Name", exact=True).fill("HA filler soft, 1 mL")
     page.get_by_label("Maker").fill("Example Maker")

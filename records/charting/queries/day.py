@@ -10,7 +10,8 @@ from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
 from clinic.policy.queries import current_policy
-from clinic.stock.models import Product, UnitOfStock
+from clinic.products.models import Product
+from clinic.stock.models import UnitOfStock
 from planning.vocabulary import Measure, ProductKind
 from records.appointments.models import Appointment, start_of
 from records.charting.queries.people import last_of_patients, patients_json

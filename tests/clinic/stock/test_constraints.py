@@ -6,8 +6,9 @@ import pytest
 from django.db import IntegrityError, connection, transaction
 from django.utils import timezone
 
+from clinic.products.models import Product
 from clinic.stock.enums import MovementKind
-from clinic.stock.models import Lot, Product, StockMovement, UnitOfStock
+from clinic.stock.models import Lot, StockMovement, UnitOfStock
 from planning.vocabulary import ProductKind
 from tests.factories import make_product, make_units
 

@@ -10,9 +10,10 @@ from stdnum import ean
 
 from clinic.audit.models import AuditEvent, AuditHead
 from clinic.audit.queries import verify_chain
+from clinic.products.models import Product
 from clinic.staff.models import User
 from clinic.stock.enums import UnitState
-from clinic.stock.models import Lot, Product, StockMovement, UnitOfStock
+from clinic.stock.models import Lot, StockMovement, UnitOfStock
 from records.demo.clinic import fixture
 from records.demo.seed import seed
 from records.patients.models import Patient

@@ -1,4 +1,4 @@
-"""Model fields of the stock."""
+"""Model fields of the products."""
 
 from django.db import models
 

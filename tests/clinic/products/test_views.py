@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from clinic.audit.models import AuditEvent
-from clinic.stock.models import Product
+from clinic.products.models import Product
 from tests.factories import make_product, make_units, refreshed
 
 TICKED = {"is_single_patient": True, "is_active": True}  # as a form gives ticks back

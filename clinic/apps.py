@@ -9,7 +9,8 @@ class ClinicConfig(AppConfig):
     def ready(self) -> None:
         from clinic.audit.triggers import TRIGGERS as AUDIT
         from clinic.database import checks, triggers  # noqa: F401 (the checks register themselves)
+        from clinic.quarantine.triggers import TRIGGERS as QUARANTINE
         from clinic.stock.triggers import TRIGGERS as STOCK
 
-        triggers.register(*AUDIT, *STOCK)
+        triggers.register(*AUDIT, *QUARANTINE, *STOCK)
         pre_migrate.connect(triggers.drop_before_migrate, sender=self)

@@ -2,8 +2,10 @@
 
 from clinic.audit.models import AuditEvent, AuditHead
 from clinic.database.models import Counter
+from clinic.places.models import Place
 from clinic.policy.models import ClinicPolicy, Closure
 from clinic.products.models import Product
+from clinic.quarantine.models import Quarantine
 from clinic.staff.models import User
 from clinic.stock.models import Lot, StockMovement, UnitOfStock
 from clinic.tablets.models import UnlockCode
@@ -15,7 +17,9 @@ __all__ = [
     "Closure",
     "Counter",
     "Lot",
+    "Place",
     "Product",
+    "Quarantine",
     "StockMovement",
     "UnitOfStock",
     "UnlockCode",

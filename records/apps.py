@@ -9,9 +9,11 @@ class RecordsConfig(AppConfig):
     def ready(self) -> None:
         from clinic.database import triggers
         from records.charting.triggers import TRIGGERS as CHARTING
+        from records.mailings.triggers import TRIGGERS as MAILINGS
         from records.notes.triggers import TRIGGERS as NOTES
+        from records.recalls.triggers import TRIGGERS as RECALLS
         from records.sessions.triggers import TRIGGERS as SESSIONS
 
-        triggers.register(*CHARTING, *NOTES, *SESSIONS)
+        triggers.register(*CHARTING, *MAILINGS, *NOTES, *RECALLS, *SESSIONS)
         # The last app to be migrated puts the triggers of all back.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

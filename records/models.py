@@ -1,9 +1,23 @@
 """Gathers the tables of the capabilities."""
 
+from records.adverse_events.models import AdverseEvent
 from records.appointments.models import Appointment
 from records.charting.models import Operation
+from records.mailings.models import LetterBatch, Mailing, MailingItem, MailTemplate
 from records.notes.models import ChartNote
 from records.patients.models import Alert, Patient, PatientWord
+from records.recalls.models import (
+    CaseCheck,
+    CaseContact,
+    CaseEvent,
+    CaseMailing,
+    CasePatient,
+    CaseReport,
+    CaseSpan,
+    CaseUnit,
+    NoticeFile,
+    RecallCase,
+)
 from records.reviews.models import Review
 from records.sessions.models import (
     Addendum,
@@ -17,15 +31,30 @@ from records.sessions.models import (
 
 __all__ = [
     "Addendum",
+    "AdverseEvent",
     "Alert",
     "Appointment",
+    "CaseCheck",
+    "CaseContact",
+    "CaseEvent",
+    "CaseMailing",
+    "CasePatient",
+    "CaseReport",
+    "CaseSpan",
+    "CaseUnit",
     "ChartNote",
     "InjectionEntry",
+    "LetterBatch",
+    "MailTemplate",
+    "Mailing",
+    "MailingItem",
     "Marking",
+    "NoticeFile",
     "Opening",
     "Operation",
     "Patient",
     "PatientWord",
+    "RecallCase",
     "Review",
     "SessionPicture",
     "SessionUnit",

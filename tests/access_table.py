@@ -92,7 +92,7 @@ TABLE: dict[str, Rule] = {
     "trace-pdf": Rule((OWNER,), {"pk": "lot.pk"}),
     # stock
     "stock-list": Rule((INJECTOR, OWNER)),
-    "stock-receive": Rule((OWNER,)),
+    "receiving": Rule((OWNER,)),
     "lot-detail": Rule((INJECTOR, OWNER), {"pk": "lot.pk"}),
     "lot-quarantine": Rule((OWNER,), {"pk": "lot.pk"}),
     "lot-release": Rule((OWNER,), {"pk": "lot.pk"}),

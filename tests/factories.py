@@ -8,9 +8,9 @@ from django.utils.timezone import get_current_timezone
 from clinic.policy.models import Closure
 from clinic.policy.services import add_closure
 from clinic.products.models import Product
+from clinic.receiving.services import receive_lot
 from clinic.staff.models import User
 from clinic.stock.models import UnitOfStock
-from clinic.stock.services import receive_lot
 from planning.vocabulary import Jaw, ProductKind
 from records.appointments.models import Appointment
 from records.appointments.services import book

@@ -75,6 +75,25 @@ def refuse(name: str, table: str, when: str, message: str, condition: str = "") 
     )
 
 
+def guard(name: str, table: str, when: str, problem: str, message: str) -> Trigger:
+    """
+    Refuse the statement when `problem`, a SELECT over OLD and NEW, finds a row.
+
+    BEFORE INSERT and BEFORE UPDATE on SQLite run before the row is there, as on PostgreSQL.
+    """
+    result = "OLD" if "DELETE" in when else "NEW"
+    return Trigger(
+        name=name,
+        table=table,
+        when=when,
+        sqlite=f"SELECT RAISE(ABORT, '{message}') WHERE EXISTS ({problem});",
+        postgresql=(
+            f"IF EXISTS ({problem}) THEN RAISE EXCEPTION '{message}' "
+            f"USING ERRCODE = 'check_violation'; END IF; RETURN {result};"
+        ),
+    )
+
+
 def append_only(table: str) -> tuple[Trigger, ...]:
     """
     Rows of `table` may only be added.

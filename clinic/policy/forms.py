@@ -46,7 +46,8 @@ class PolicyForm(forms.ModelForm):
         fields = [
             "name", "address", "phone", "email", "emergency_contact", "open_weekdays",
             "review_count", "review_unit", "review_lead_days", "review_grace_days",
-            "expiry_warning_days", "minimum_age_years", "toxin_interval_days",
+            "expiry_warning_days", "expiry_urgent_days", "reorder_weeks", "reorder_spare_days",
+            "reading_hours", "minimum_age_years", "toxin_interval_days",
             "toxin_ceiling_centiunits", "filler_ul_per_60_kg_year", "tablet_lock_minutes",
         ]  # fmt: skip
         labels = {
@@ -57,6 +58,10 @@ class PolicyForm(forms.ModelForm):
             "review_lead_days": "Due soon",
             "review_grace_days": "Overdue",
             "expiry_warning_days": "Expiry pointed out",
+            "expiry_urgent_days": "Expiry urgent",
+            "reorder_weeks": "Use reckoned over",
+            "reorder_spare_days": "Kept in reserve",
+            "reading_hours": "Fridge read within",
             "minimum_age_years": "Youngest patient",
             "toxin_interval_days": "Between two toxin treatments",
             "tablet_lock_minutes": "Screen locks after",
@@ -128,7 +133,14 @@ def _policy_layout() -> Layout:
             AppendedText("toxin_ceiling_centiunits", "units"),
             AppendedText("filler_ul_per_60_kg_year", "mL"),
         ),
-        Fieldset("Stock", AppendedText("expiry_warning_days", "days before")),
+        Fieldset(
+            "Stock",
+            AppendedText("expiry_warning_days", "days before"),
+            AppendedText("expiry_urgent_days", "days before"),
+            AppendedText("reorder_weeks", "weeks"),
+            AppendedText("reorder_spare_days", "days of use"),
+            AppendedText("reading_hours", "hours"),
+        ),
         Fieldset("Tablets", AppendedText("tablet_lock_minutes", "minutes")),
     )
 

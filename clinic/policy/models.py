@@ -51,6 +51,26 @@ class ClinicPolicy(models.Model):
         default=60,
         help_text="How many days ahead an expiry date is pointed out.",
     )
+    expiry_urgent_days = models.PositiveSmallIntegerField(
+        validators=[MaxValueValidator(3650)],
+        default=14,
+        help_text="How many days ahead an expiry date becomes urgent.",
+    )
+    reorder_weeks = models.PositiveSmallIntegerField(
+        validators=[MinValueValidator(1), MaxValueValidator(104)],
+        default=12,
+        help_text="How many past weeks the use per week is reckoned from.",
+    )
+    reorder_spare_days = models.PositiveSmallIntegerField(
+        validators=[MaxValueValidator(365)],
+        default=7,
+        help_text="How many days of use are kept in reserve beyond the delivery time.",
+    )
+    reading_hours = models.PositiveSmallIntegerField(
+        validators=[MinValueValidator(1), MaxValueValidator(168)],
+        default=24,
+        help_text="A fridge without a reading for so long is pointed out.",
+    )
     minimum_age_years = models.PositiveSmallIntegerField(
         validators=[MaxValueValidator(120)],
         default=18,

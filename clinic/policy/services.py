@@ -12,6 +12,7 @@ from planning.vocabulary import Measure
 POLICY_FIELDS = [
     "name", "address", "phone", "email", "emergency_contact", "open_weekdays", "review_count",
     "review_unit", "review_lead_days", "review_grace_days", "expiry_warning_days",
+    "expiry_urgent_days", "reorder_weeks", "reorder_spare_days", "reading_hours",
     "minimum_age_years", "toxin_interval_days", "toxin_ceiling_centiunits",
     "filler_ul_per_60_kg_year", "tablet_lock_minutes",
 ]  # fmt: skip

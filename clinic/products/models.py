@@ -2,7 +2,7 @@
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.db.models.functions import Length
 
 from clinic.products.fields import GtinField
@@ -54,6 +54,22 @@ class Product(models.Model):
         null=True,
         blank=True,
     )
+    units_per_pack = models.PositiveSmallIntegerField(
+        "units in a pack",
+        default=1,
+        validators=[MinValueValidator(1), MaxValueValidator(100)],
+        help_text="Syringes or vials behind one scanned code.",
+    )
+    supplier = models.CharField(max_length=200, blank=True, help_text="Who it is ordered from.")
+    lead_time_days = models.PositiveSmallIntegerField(
+        "days from order to delivery",
+        validators=[MaxValueValidator(365)],
+        null=True,
+        blank=True,
+    )
+    # Tenths of a degree Celsius; both or none. With them the product belongs in a fridge.
+    keep_lowest_tenths = models.SmallIntegerField("kept at no less than", null=True, blank=True)
+    keep_highest_tenths = models.SmallIntegerField("kept at no more than", null=True, blank=True)
     is_active = models.BooleanField("in use", default=True)
 
     class Meta:
@@ -70,6 +86,19 @@ class Product(models.Model):
                 condition=Q(gtin__isnull=True) | Q(gtin__length=14),
                 name="product_gtin_has_14_digits",
             ),
+            models.CheckConstraint(
+                condition=Q(units_per_pack__gt=0), name="product_pack_holds_something"
+            ),
+            models.CheckConstraint(
+                condition=Q(keep_lowest_tenths__isnull=True, keep_highest_tenths__isnull=True)
+                | Q(
+                    keep_lowest_tenths__isnull=False,
+                    keep_highest_tenths__isnull=False,
+                    keep_highest_tenths__gt=F("keep_lowest_tenths"),
+                ),
+                name="product_kept_between",
+                violation_error_message="Give both temperatures, the lower one first.",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -78,6 +107,10 @@ class Product(models.Model):
     @property
     def measure(self) -> Measure:
         return ProductKind(self.kind).measure
+
+    @property
+    def is_cold_chain(self) -> bool:
+        return self.keep_highest_tenths is not None
 
     @property
     def lidocaine_text(self) -> str:

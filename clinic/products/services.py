@@ -8,7 +8,8 @@ from planning.amounts import format_amount
 
 PRODUCT_FIELDS = [
     "name", "maker", "kind", "content", "gtin", "lidocaine_ug_per_ml", "is_single_patient",
-    "hours_after_opening", "typical_duration_months", "is_active",
+    "hours_after_opening", "typical_duration_months", "units_per_pack", "supplier",
+    "lead_time_days", "keep_lowest_tenths", "keep_highest_tenths", "is_active",
 ]  # fmt: skip
 
 

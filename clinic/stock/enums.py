@@ -8,18 +8,30 @@ class UnitState(Term):
     OPENED = "opened", "Opened"
     RETURNED = "returned", "Returned to supplier"
     WRITTEN_OFF = "written_off", "Written off"
+    MISSING = "missing", "Missing at count"
 
 
 class MovementKind(Term):
-    """What happened to a unit of stock, apart from the draws, which are the points themselves."""
+    """
+    What happened to a unit of stock.
+
+    The rows of a draw are written by the triggers of the points: one when a point is logged, and
+    where its amount or unit changes, or it is removed, one that takes the old draw back and one
+    for the new.
+    """
 
     RECEIVED = "received", "Received"
     OPENED = "opened", "Opened"
     PUT_BACK = "put_back", "Put back unopened"
+    DRAWN = "drawn", "Drawn"
+    UNDRAWN = "undrawn", "Draw taken back"
     WASTED = "wasted", "Wasted"
     KEPT = "kept", "Kept for the same patient"
     RETURNED = "returned", "Returned to supplier"
     WRITTEN_OFF = "written_off", "Written off"
+    MOVED = "moved", "Moved"
+    MISSING = "missing", "Missing at count"
+    FOUND = "found", "Found at count"
 
 
 class StockFilter(Term):

@@ -9,6 +9,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
+from clinic.places.models import Place
 from clinic.products.models import Product
 from clinic.stock.enums import MovementKind, UnitState
 from clinic.stock.validators import validate_lot_number
@@ -100,11 +101,18 @@ class UnitOfStock(models.Model):
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="units")
     serial = models.CharField(max_length=20, blank=True)
     content = models.PositiveBigIntegerField()
+    place = models.ForeignKey(
+        Place, on_delete=models.PROTECT, null=True, editable=False, related_name="units",
+        help_text="Where it was put last; empty when nobody said.",
+    )  # fmt: skip
     drawn = models.PositiveBigIntegerField(default=0, editable=False)
     wasted = models.PositiveBigIntegerField(default=0, editable=False)
     state = models.CharField(
         max_length=12, choices=UnitState.choices(), default=UnitState.IN_STOCK, editable=False
     )
+    # Of this unit by its serial number; a quarantine of the whole lot stands with the lot.
+    quarantined_at = models.DateTimeField(null=True, editable=False)
+    quarantine_reason = models.CharField(max_length=300, blank=True, editable=False)
 
     objects = UnitQuerySet.as_manager()
 
@@ -128,6 +136,18 @@ class UnitOfStock(models.Model):
                 condition=~Q(state=UnitState.IN_STOCK) | Q(drawn=0, wasted=0),
                 name="unit_in_stock_is_full",
             ),
+            models.UniqueConstraint(
+                fields=["lot", "serial"],
+                condition=~Q(serial=""),
+                name="unit_serial_once_per_lot",
+                violation_error_message="A unit of this lot with this serial number is in the "
+                "books already.",
+            ),
+            models.CheckConstraint(
+                condition=Q(quarantined_at__isnull=True, quarantine_reason="")
+                | Q(quarantined_at__isnull=False) & ~Q(quarantine_reason=""),
+                name="unit_quarantine_has_a_reason",
+            ),
         ]
         indexes = [models.Index(fields=["state", "lot"], name="unit_by_state")]
 
@@ -139,6 +159,11 @@ class UnitOfStock(models.Model):
         return self.content - self.drawn - self.wasted
 
     @property
+    def is_quarantined(self) -> bool:
+        """By its own serial number, or with its whole lot."""
+        return self.quarantined_at is not None or self.lot.is_quarantined
+
+    @property
     def is_empty(self) -> bool:
         return self.remaining == 0
 
@@ -147,13 +172,23 @@ class UnitOfStock(models.Model):
         return self.lot.product.measure
 
 
+NEED_A_REASON = ["wasted", "returned", "written_off", "missing", "found"]
+
+
 class StockMovement(models.Model):
     """A row of the ledger: what happened to a unit, by whom and why. Never changed."""
 
     unit = models.ForeignKey(UnitOfStock, on_delete=models.PROTECT, related_name="movements")
     kind = models.CharField(max_length=12, choices=MovementKind.choices())
     amount = models.PositiveBigIntegerField(help_text="What the movement concerns, in base units.")
+    place = models.ForeignKey(
+        Place, on_delete=models.PROTECT, null=True, related_name="+",
+        help_text="Where the unit was put by it.",
+    )  # fmt: skip
     reason = models.CharField(max_length=300, blank=True)
+    witness = models.CharField(
+        max_length=200, blank=True, help_text="Who saw it returned or destroyed."
+    )
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
 
@@ -166,10 +201,24 @@ class StockMovement(models.Model):
                 name="movement_kind_is_known",
             ),
             models.CheckConstraint(
-                condition=~Q(kind__in=["wasted", "returned", "written_off"]) | ~Q(reason=""),
+                condition=~Q(kind__in=NEED_A_REASON) | ~Q(reason=""),
                 name="movement_loss_has_a_reason",
-                violation_error_message="Say why it was wasted, returned or written off.",
+                violation_error_message="Say why.",
             ),
+            models.CheckConstraint(
+                condition=~Q(kind=MovementKind.MOVED.value) | Q(place__isnull=False),
+                name="movement_moved_somewhere",
+                violation_error_message="Say where it was moved to.",
+            ),
+        ]
+        indexes = [
+            # The last act at the shelf, which tablets ask for with every point they send.
+            models.Index(
+                fields=["-id"],
+                condition=~Q(kind__in=[MovementKind.DRAWN.value, MovementKind.UNDRAWN.value]),
+                name="movement_at_the_shelf",
+            ),
+            models.Index(fields=["kind", "at"], name="movement_by_kind"),
         ]
 
     def __str__(self) -> str:

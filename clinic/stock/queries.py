@@ -18,7 +18,7 @@ from planning.lot_numbers import lookalikes
 @dataclass(frozen=True)
 class LotStock:
     """
-    Units of one lot: received = on hand + opened + returned + written off.
+    Units of one lot: received = on hand + opened + returned + written off + missing.
 
     `drawn` and `wasted` are amounts in the product's base unit, the others count units.
     """
@@ -28,6 +28,7 @@ class LotStock:
     opened: int = 0
     returned: int = 0
     written_off: int = 0
+    missing: int = 0
     drawn: int = 0
     wasted: int = 0
 
@@ -63,6 +64,7 @@ _TOTALS = {
     "opened": _in_state(UnitState.OPENED),
     "returned": _in_state(UnitState.RETURNED),
     "written_off": _in_state(UnitState.WRITTEN_OFF),
+    "missing": _in_state(UnitState.MISSING),
     "drawn": Sum("drawn", default=0),
     "wasted": Sum("wasted", default=0),
 }

@@ -4,10 +4,7 @@ from clinic.stock import views
 
 urlpatterns = [
     path("", views.stock_list, name="stock-list"),
-    path("receive/", views.stock_receive, name="stock-receive"),
     path("lots/<int:pk>/", views.lot_detail, name="lot-detail"),
-    path("lots/<int:pk>/quarantine/", views.lot_quarantine, name="lot-quarantine"),
-    path("lots/<int:pk>/release/", views.lot_release, name="lot-release"),
     path("units/<int:pk>/", views.unit_detail, name="unit-detail"),
     path("units/<int:pk>/take-out/", views.unit_take_out, name="unit-take-out"),
     path("units/<int:pk>/discard/", views.unit_discard, name="unit-discard"),

@@ -3,9 +3,8 @@
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_POST
 
 from clinic.access.enums import Role
 from clinic.access.rules import CLINICAL, allow
@@ -15,7 +14,7 @@ from clinic.policy.queries import current_policy
 from clinic.products.models import Product
 from clinic.stock.enums import MovementKind
 from clinic.stock.errors import StockError
-from clinic.stock.forms import ReasonForm, ReceiveForm, StockFilterForm, TakeOutForm
+from clinic.stock.forms import ReasonForm, StockFilterForm, TakeOutForm
 from clinic.stock.models import Lot, UnitOfStock
 from clinic.stock.queries import (
     last_day_to_warn,
@@ -23,13 +22,7 @@ from clinic.stock.queries import (
     lots_shown,
     stock_overview,
 )
-from clinic.stock.services import (
-    discard_remainder,
-    quarantine_lot,
-    receive_lot,
-    release_lot,
-    take_out_of_stock,
-)
+from clinic.stock.services import discard_remainder, take_out_of_stock
 from planning.amounts import format_amount
 
 LOTS_PER_PAGE = UNITS_PER_PAGE = 50
@@ -57,67 +50,19 @@ def stock_list(request):
     return render(request, "stock/stock_list.html", context)
 
 
-@allow(Role.OWNER)
-@require_http_methods(["GET", "HEAD", "POST"])
-def stock_receive(request):
-    """Take a delivery into stock; every unit gets a label of its own."""
-    form = ReceiveForm(request.POST or None, initial={"product": request.GET.get("product")})
-    if request.method == "POST" and form.is_valid():
-        fields = ("product", "number", "expires_on", "quantity")
-        try:
-            units = receive_lot(**{name: form.cleaned_data[name] for name in fields},
-                                actor=request.user)  # fmt: skip
-        except StockError as error:
-            form.add_error(None, str(error))
-        else:
-            messages.success(request, f"{len(units)} received into stock.")
-            url = reverse("lot-detail", kwargs={"pk": units[0].lot_id})
-            return redirect(f"{url}?first={units[0].pk}&last={units[-1].pk}")
-    return render(request, "stock/stock_receive.html", {"form": form})
-
-
 @allow(*CLINICAL)
 @require_GET
 def lot_detail(request, pk):
     """One lot: its units, its history, and the labels of a delivery just received."""
-    return _lot_page(request, _lot(pk))
+    return lot_page(request, lot_or_404(pk))
 
 
-@allow(Role.OWNER)
-@require_POST
-def lot_quarantine(request, pk):
-    return _with_reason(request, _lot(pk), quarantine_lot, "quarantine", "is in quarantine now.")
-
-
-@allow(Role.OWNER)
-@require_POST
-def lot_release(request, pk):
-    return _with_reason(request, _lot(pk), release_lot, "release", "is released.")
-
-
-def _lot(pk) -> Lot:
+def lot_or_404(pk) -> Lot:
     return get_object_or_404(Lot.objects.select_related("product"), pk=pk)
 
 
-def _with_reason(request, lot, act, dialog, done):
-    """
-    Do `act` for the reason typed; without one the dialog comes back open.
-
-    Where somebody else was faster there is nothing left to do, and the page says what it found.
-    """
-    form = ReasonForm(request.POST)
-    if not form.is_valid():
-        return _lot_page(request, lot, open_dialog=dialog, form=form, status=422)
-    try:
-        act(lot=lot, reason=form.cleaned_data["reason"], actor=request.user)
-    except StockError as error:
-        messages.error(request, str(error))
-    else:
-        messages.success(request, f"Lot {lot.number} {done}")
-    return redirect("lot-detail", pk=lot.pk)
-
-
-def _lot_page(request, lot, *, open_dialog="", form=None, status=200):
+def lot_page(request, lot, *, open_dialog="", form=None, status=200):
+    """The lot's page; a form that came back with an error shows its dialog open."""
     today = timezone.localdate()
     soon = last_day_to_warn(current_policy(), today)
     units = UnitOfStock.objects.filter(lot=lot)

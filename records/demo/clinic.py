@@ -12,10 +12,12 @@ from clinic.audit.services import acting
 from clinic.policy.models import ClinicPolicy, Closure
 from clinic.products.models import Product
 from clinic.products.services import save_product
+from clinic.quarantine.services import quarantine_lot
+from clinic.receiving.services import receive_lot
 from clinic.staff.models import User
 from clinic.stock.enums import MovementKind
 from clinic.stock.models import Lot, UnitOfStock
-from clinic.stock.services import quarantine_lot, receive_lot, take_out_of_stock
+from clinic.stock.services import take_out_of_stock
 
 PASSWORD = "larkstone-demo-2026"  # noqa: S105 (the demo clinic is open to whoever starts it)
 

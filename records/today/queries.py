@@ -125,5 +125,5 @@ def first_steps() -> dict[str, bool]:
         "policy-edit": ClinicPolicy.objects.exists(),
         "staff-create": User.objects.filter(is_injector=True, is_active=True).exists(),
         "product-create": Product.objects.exists(),
-        "stock-receive": Lot.objects.exists(),
+        "receiving": Lot.objects.exists(),
     }

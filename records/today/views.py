@@ -45,7 +45,7 @@ FIRST_STEPS = {
     "policy-edit": "Save the policy",
     "staff-create": "Add whoever injects",
     "product-create": "Enter a product",
-    "stock-receive": "Receive its lot",
+    "receiving": "Receive its lot",
 }
 
 

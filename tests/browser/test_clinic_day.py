@@ -18,7 +18,7 @@ import time_machine
 from django.core.management import call_command
 from playwright.sync_api import Page, expect
 
-from clinic.stock.services import quarantine_lot
+from clinic.quarantine.services import quarantine_lot
 from tests.browser.chart import PATIENCE_MS, Chart
 from tests.browser.watch import DESK, TABLET
 from tests.factories import (

@@ -145,7 +145,7 @@ def test_the_focus_goes_with_the_day_and_the_session(page, sign_in, injector):
 def test_owner_receives_a_lot_and_traces_it(page, sign_in, owner):
     make_product("HA filler 1 mL")
     sign_in(page, owner)
-    page.goto("/stock/receive/")
+    page.goto("/receiving/")
     choose(page, "#id_product", "HA filler")
     tab_to(page, "#id_number")
     page.keyboard.type("KEY1")

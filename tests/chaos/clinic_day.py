@@ -8,9 +8,9 @@ from django.contrib.sessions.models import Session
 from django.test import Client
 from django.utils import timezone
 
+from clinic.quarantine.services import quarantine_lot, release_lot
 from clinic.staff.models import User
 from clinic.stock.models import Lot
-from clinic.stock.services import quarantine_lot, release_lot
 from records.sessions.errors import SessionError
 from records.sessions.models import TreatmentSession
 from records.sessions.services.signing import remainder_choices, sign_session

@@ -19,7 +19,13 @@ from records.charting.queries.snapshot import snapshots
 from records.charting.queries.units import opening_json, stock_seal, unit_json
 from records.patients.models import Patient
 from records.sessions.models import InjectionEntry, Opening, TreatmentSession
-from records.sessions.queries.tray import hours_against, lot_against, opened_units, sealed_units
+from records.sessions.queries.tray import (
+    hours_against,
+    lot_against,
+    opened_units,
+    sealed_units,
+    unit_against,
+)
 
 # Offered above the keys until the clinic has points of its own; common practice, no source.
 STEPS = {
@@ -108,7 +114,7 @@ def _stock(patients: list[int], today: date) -> dict:
 
 def _opened(unit: UnitOfStock, today: date) -> dict:
     passed = hours_against(unit, unit.opening, timezone.now())
-    against = [*lot_against(unit.lot, today), *passed]
+    against = [*unit_against(unit, today), *passed]
     told = unit_json(unit, against) | opening_json(unit.opening)
     return told | {"patient": unit.opening.patient_id}
 

@@ -38,10 +38,12 @@ def opening_json(opening: Opening) -> dict:
     }
 
 
-# As one statement by hand: tablets ask for it with every point they send.
+# As one statement by hand: tablets ask for it with every point they send, so that draws, which come
+# with the sessions, must not count. The condition is the index's own, word by word.
 _SEAL = """
-    SELECT (SELECT MAX(id) FROM clinic_stockmovement), COUNT(*), MAX(quarantined_at)
-    FROM clinic_lot WHERE quarantined_at IS NOT NULL
+    SELECT (SELECT MAX(id) FROM clinic_stockmovement WHERE NOT (kind IN ('drawn', 'undrawn'))),
+        (SELECT MAX(id) FROM clinic_quarantine),
+        (SELECT COUNT(*) FROM clinic_quarantine WHERE lifted_at IS NOT NULL)
 """
 
 
@@ -49,5 +51,5 @@ def stock_seal(today: date) -> str:
     """Changes whenever a tablet should fetch the stock again."""
     with connection.cursor() as cursor:
         cursor.execute(_SEAL)
-        last, held, held_at = cursor.fetchone()
-    return f"{today:%Y%m%d}-{last or 0}-{held}-{held_at or 0}"
+        marks = cursor.fetchone()
+    return "-".join([f"{today:%Y%m%d}", *(str(mark or 0) for mark in marks)])

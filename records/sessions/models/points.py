@@ -38,8 +38,9 @@ class InjectionEntry(models.Model):
     box the point lies, so that a redrawn outline never moves it. On a photograph the millimetres
     are the photograph's own, origin top left. `reach_x_dmm` and `reach_y_dmm` say where a fan or
     thread ends. `amount` is in the product's base unit. `head` is the last operation on the point,
-    null when none came from a tablet. A removed point stays as a row, so that sending it again does
-    not bring it back.
+    null when none came from a tablet. `changed_at` and `changed_by` are of the last change, empty
+    before one: the ledger's row of a changed draw has them. A removed point stays as a row, so that
+    sending it again does not bring it back.
     """
 
     key = models.UUIDField(default=uuid.uuid4, unique=True, help_text="Made where it was tapped.")
@@ -80,6 +81,11 @@ class InjectionEntry(models.Model):
     logged_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
     )
+    changed_at = models.DateTimeField(null=True, editable=False)
+    changed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, editable=False,
+        related_name="+",
+    )  # fmt: skip
     removed_at = models.DateTimeField(null=True, editable=False)
 
     objects = StandingQuerySet.as_manager()

@@ -32,7 +32,7 @@ def reasons_against(
     """
     moment = moment or (session.started_at if session.late_reason else timezone.now())
     opening = getattr(unit, "opening", None)
-    reasons = lot_against(unit.lot, timezone.localdate(moment))
+    reasons = unit_against(unit, timezone.localdate(moment))
     if opening and opening.patient_id not in (None, session.patient_id):
         reasons.append(f"Unit {unit.label} was opened for another patient.")
     return [*reasons, *(hours_against(unit, opening, moment) if opening else [])]
@@ -54,6 +54,14 @@ def lot_against(lot: Lot, day: date) -> list[str]:
     if lot.is_expired(day):
         expired = f"{lot.expires_on:%d %b %Y}"
         reasons.append(f"Lot {lot.number} of {lot.product} expired on {expired}.")
+    return reasons
+
+
+def unit_against(unit: UnitOfStock, day: date) -> list[str]:
+    """Why this unit may not be opened on `day`, its lot's reasons first; empty when it may."""
+    reasons = lot_against(unit.lot, day)
+    if unit.quarantined_at is not None:
+        reasons.append(f"Unit {unit.label} is in quarantine: {unit.quarantine_reason}")
     return reasons
 
 

@@ -143,7 +143,7 @@ def change_point(
         unit = _lock_on_tray(session, {details.unit_id})[details.unit_id]
         given_back = point.amount if point.unit_id == unit.pk else 0
         _check_remaining(unit, details.amount - given_back)
-        placed = columns_of(details, session) | {"head": head}
+        placed = columns_of(details, session) | {"head": head, **_changed(actor)}
         for name, value in placed.items():
             setattr(point, name, value)
         point.save(update_fields=list(placed))
@@ -189,7 +189,7 @@ def remove_point(*, point: InjectionEntry, actor, head: uuid.UUID | None = None)
         stored = InjectionEntry.objects.select_for_update().get(pk=point.pk)
         is_new, stored.head = stored.removed_at is None, head
         stored.removed_at = stored.removed_at or timezone.now()
-        stored.save(update_fields=["removed_at", "head"])
+        _save(stored, actor if is_new else None)
         if is_new:
             before = point_snapshot(stored, "number")
             trail.add("point.removed", stored, patient_id=session.patient_id, before=before)
@@ -214,11 +214,23 @@ def restore_point(*, point: InjectionEntry, actor, head: uuid.UUID | None = None
             unit = _lock_on_tray(session, {stored.unit_id})[stored.unit_id]
             _check_remaining(unit, stored.amount)
         stored.removed_at = None
-        stored.save(update_fields=["removed_at", "head"])
+        _save(stored, actor if is_new else None)
         if is_new:
             after = point_snapshot(stored, "number")
             trail.add("point.restored", stored, patient_id=session.patient_id, after=after)
     return stored
+
+
+def _changed(actor) -> dict:
+    return {"changed_at": timezone.now(), "changed_by": actor}
+
+
+def _save(point: InjectionEntry, actor) -> None:
+    """Whether it stands and its head; with an actor also that they changed it."""
+    changed = _changed(actor) if actor else {}
+    for name, value in changed.items():
+        setattr(point, name, value)
+    point.save(update_fields=["removed_at", "head", *changed])
 
 
 def _all_of(point: InjectionEntry) -> dict:

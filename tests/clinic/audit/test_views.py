@@ -12,7 +12,7 @@ from clinic.audit.services import acting, record_read
 from clinic.audit.wording import Change, act_label, told
 from clinic.database.models import Counter
 from clinic.products.services import save_product
-from clinic.stock.services import quarantine_lot
+from clinic.quarantine.services import quarantine_lot
 from tests.factories import make_point, make_product, make_session_with_unit, make_units
 
 LIST, VERIFY = reverse("audit-list"), reverse("audit-verify")

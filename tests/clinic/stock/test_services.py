@@ -6,19 +6,13 @@ import pytest
 
 from clinic.audit.models import AuditEvent
 from clinic.audit.services import acting
+from clinic.quarantine.services import quarantine_lot, release_lot
+from clinic.receiving.services import receive_lot
 from clinic.stock.enums import MovementKind, UnitState
 from clinic.stock.errors import StockError, UnitNotAvailable
 from clinic.stock.models import Lot, StockMovement, UnitOfStock
 from clinic.stock.queries import LotStock, lookalike_numbers, lot_stock, stock_by_lot
-from clinic.stock.services import (
-    lock_unit,
-    move_unit,
-    quarantine_lot,
-    receive_lot,
-    release_lot,
-    take_out_of_stock,
-    waste,
-)
+from clinic.stock.services import lock_unit, move_unit, take_out_of_stock, waste
 from tests.factories import (
     make_product,
     make_session_with_unit,

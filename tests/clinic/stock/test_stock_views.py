@@ -7,12 +7,13 @@ from django.urls import reverse
 from django.utils import timezone
 
 from clinic.audit.services import acting
+from clinic.quarantine.services import quarantine_lot
 from clinic.stock.enums import MovementKind
 from clinic.stock.models import Lot, UnitOfStock
-from clinic.stock.services import lock_unit, quarantine_lot, take_out_of_stock, waste
+from clinic.stock.services import lock_unit, take_out_of_stock, waste
 from tests.factories import make_product, make_session_with_unit, make_units
 
-STOCK, RECEIVE = reverse("stock-list"), reverse("stock-receive")
+STOCK, RECEIVE = reverse("stock-list"), reverse("receiving")
 
 
 def in_days(days: int):

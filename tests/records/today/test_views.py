@@ -10,9 +10,10 @@ from django.utils import timezone
 
 from clinic.policy.queries import current_policy
 from clinic.policy.services import save_policy
+from clinic.quarantine.services import quarantine_lot
 from clinic.stock.enums import MovementKind
 from clinic.stock.models import Lot
-from clinic.stock.services import quarantine_lot, take_out_of_stock
+from clinic.stock.services import take_out_of_stock
 from records.appointments.enums import AppointmentState
 from records.appointments.services import set_state
 from tests.factories import (
@@ -185,7 +186,7 @@ def test_a_new_clinic_is_led_through_its_first_steps(signed_in, owner):
         return {step.url: step.state for step in client.get("/").context["first_steps"]}
 
     urls = [reverse(name) for name in ("policy-edit", "staff-create", "product-create")]
-    urls.append(reverse("stock-receive"))
+    urls.append(reverse("receiving"))
     assert steps() == dict(zip(urls, ["current", "todo", "todo", "todo"], strict=True))
     assert all(f'href="{url}"' in page_of(client) for url in urls)
     save_policy(policy=current_policy(), actor=owner)

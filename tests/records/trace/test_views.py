@@ -6,7 +6,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from clinic.audit.models import AuditEvent
-from clinic.stock.services import quarantine_lot
+from clinic.quarantine.services import quarantine_lot
 from records.trace import views
 from tests.factories import (
     make_patient,

@@ -8,8 +8,8 @@ from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
 from clinic.audit.queries import verify_chain
+from clinic.quarantine.services import quarantine_lot
 from clinic.stock.enums import UnitState
-from clinic.stock.services import quarantine_lot
 from records.charting.models import Operation
 from records.sessions.models import InjectionEntry, TreatmentSession
 from tests.factories import (

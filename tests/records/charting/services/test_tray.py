@@ -6,8 +6,9 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
+from clinic.quarantine.services import quarantine_lot
 from clinic.stock.enums import MovementKind, UnitState
-from clinic.stock.services import quarantine_lot, take_out_of_stock
+from clinic.stock.services import take_out_of_stock
 from records.sessions.models import TreatmentSession
 from tests.factories import (
     make_patient,

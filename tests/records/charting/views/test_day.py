@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
-from clinic.stock.services import quarantine_lot
+from clinic.quarantine.services import quarantine_lot
 from planning.vocabulary import Measure
 from records.charting.queries.day import STEPS, amount_steps
 from records.sessions.services.signing import sign_session

@@ -5,8 +5,8 @@ from datetime import date, timedelta
 import pytest
 from django.utils import timezone
 
+from clinic.quarantine.services import quarantine_lot
 from clinic.stock.enums import UnitState
-from clinic.stock.services import quarantine_lot
 from records.sessions.errors import OpeningRefused, Overdrawn, SessionError
 from records.sessions.models import Opening, TreatmentSession
 from records.sessions.queries.flags import shown_flags

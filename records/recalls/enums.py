@@ -1,0 +1,48 @@
+from planning.vocabulary import Term
+
+
+class RecallClass(Term):
+    """
+    How serious the regulator holds it to be.
+
+    Source: 21 CFR 7.3(m), classes I to III; elsewhere a notice often states none.
+    """
+
+    ONE = "1", "Class I"
+    TWO = "2", "Class II"
+    THREE = "3", "Class III"
+    NOT_STATED = "none", "Not stated"
+
+
+class ContactOutcome(Term):
+    """What came of one attempt to reach a patient, or that the patient answered."""
+
+    SENT = "sent", "Sent"
+    NO_ANSWER = "no_answer", "No answer"
+    MESSAGE_LEFT = "message_left", "Message left"
+    INFORMED = "informed", "Told in person"
+    REPLIED = "replied", "Patient replied"
+    CAME_BACK = "came_back", "Came back undelivered"
+    WRONG_DETAILS = "wrong_details", "Number or address is wrong"
+    DECLINED = "declined", "Wants no further contact"
+
+    @property
+    def has_reached(self) -> bool:
+        """Whether the patient is known to have the message."""
+        return self in {self.INFORMED, self.REPLIED, self.DECLINED}
+
+
+class Reach(Term):
+    """How far a patient of the case has got."""
+
+    TO_CONTACT = "to_contact", "To be contacted"
+    TRIED = "tried", "Tried, not reached"
+    REACHED = "reached", "Reached"
+
+
+class CheckResult(Term):
+    """What the effectiveness check of one patient found."""
+
+    EFFECTIVE = "effective", "Has the message and understood it"
+    NOT_EFFECTIVE = "not_effective", "Does not know of it"
+    NOT_REACHED = "not_reached", "Could not be asked"

@@ -1,0 +1,44 @@
+"""What became of each unit that was still in the house."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from clinic.stock.models import StockMovement, UnitOfStock
+from records.recalls.models.cases import RecallCase
+
+
+class CaseUnit(models.Model):
+    """
+    A unit to be pulled: set apart by somebody, then returned or destroyed before a witness.
+
+    `movement` is the row of the ledger by which it left; empty in a drill, and while it lies apart.
+    """
+
+    case = models.ForeignKey(RecallCase, on_delete=models.PROTECT, related_name="units")
+    unit = models.ForeignKey(UnitOfStock, on_delete=models.PROTECT, related_name="recalls")
+    pulled_at = models.DateTimeField(null=True)
+    pulled_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
+    )
+    not_found = models.CharField(
+        max_length=300, blank=True, help_text="Where it was looked for, if it was not there."
+    )
+    movement = models.OneToOneField(
+        StockMovement, on_delete=models.PROTECT, null=True, related_name="+"
+    )
+
+    class Meta:
+        app_label = "records"
+        ordering = ["id"]
+        constraints = [
+            models.UniqueConstraint(fields=["case", "unit"], name="recall_unit_once"),
+            models.CheckConstraint(
+                condition=Q(pulled_at__isnull=True, pulled_by__isnull=True)
+                | Q(pulled_at__isnull=False, pulled_by__isnull=False),
+                name="recall_unit_pulled_by_somebody",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.case_id}: unit {self.unit_id}"

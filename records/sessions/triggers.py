@@ -5,7 +5,7 @@ What the database itself holds about sessions and points.
   draw taken back is a row of the stock's ledger.
 - A point needs an opened unit on the session's tray; a unit bound to another patient needs a
   written deviation.
-- Nothing in quarantine is opened without a written deviation.
+- Nothing in quarantine is opened or put on a tray without a written deviation.
 - Signed is signed: a signed session, its points, markings, photographs, tray and openings never
   change.
 - A session that was set aside as started by mistake is empty and stays so.
@@ -126,6 +126,10 @@ TRIGGERS = (
     guard(
         "records_opening_not_quarantined", "records_opening", "BEFORE INSERT", _QUARANTINED,
         "the unit is in quarantine",
+    ),
+    guard(
+        "records_sessionunit_not_quarantined", "records_sessionunit", "BEFORE INSERT",
+        _QUARANTINED, "the unit is in quarantine",
     ),
     *_signed_guards(_POINT),
     *_signed_guards("records_sessionunit"),

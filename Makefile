@@ -15,13 +15,14 @@ PIP := $(BIN)/python -m pip --disable-pip-version-check -qq --no-input
 ON_SQLITE := not bench
 ON_POSTGRESQL := not bench and (not browser or main_path)
 
-.PHONY: help setup demo demo-reset test test-sqlite test-postgresql chaos lint check format bench tour lock
+.PHONY: help setup demo demo-reset test test-sqlite test-postgresql chaos ledger lint check format bench tour lock
 
 help:
 	@echo "make demo        the invented clinic, served on http://127.0.0.1:$(PORT)"
 	@echo "make demo-reset  the same, from an empty database"
 	@echo "make test        all tests, on SQLite and on a PostgreSQL server of their own"
 	@echo "make chaos       random faults on a tablet, its line and the server: SEED=1 STEPS=2000 ON=postgresql"
+	@echo "make ledger      random acts of several people on the stock at once: STEPS=200 RUNS=10 ON=postgresql"
 	@echo "make lint        style, types, import directions, migrations, templates"
 	@echo "make check       lint and test"
 	@echo "make bench       the large timings (minutes)"
@@ -84,6 +85,13 @@ chaos: setup
 	@scripts/system-packages test
 	@$(if $(filter postgresql,$(ON)),$(BIN)/python -m tests.postgres,env -u DATABASE_URL) \
 		$(BIN)/python -m tests.chaos --seed $(SEED) --steps $(STEPS)
+
+# Books that several people work on at once: RUNS clinics, each for up to STEPS moments.
+RUNS := 10
+ledger: setup
+	@scripts/system-packages test
+	@$(if $(filter postgresql,$(ON)),$(BIN)/python -m tests.postgres,env -u DATABASE_URL) \
+		env LEDGER_RUNS=$(RUNS) LEDGER_STEPS=$(STEPS) $(BIN)/python -m pytest -q tests/ledger
 
 lint: setup
 	@scripts/lint

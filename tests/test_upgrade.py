@@ -1,0 +1,60 @@
+"""A clinic that was in use before gets the rows it lacks when the database is brought up to date."""
+
+from importlib import import_module
+
+import pytest
+from django.apps import apps
+from django.db import connection
+
+from clinic.database import triggers
+from clinic.quarantine.models import Quarantine
+from clinic.quarantine.services import quarantine_lot
+from clinic.stock.models import StockMovement
+from records.sessions.queries.balances import unit_checks
+from records.sessions.services.points import remove_point
+from tests.factories import (
+    make_patient,
+    make_point,
+    make_product,
+    make_session_with_unit,
+    make_units,
+)
+
+
+@pytest.fixture
+def without_triggers(db):
+    """As while migrating."""
+    triggers.drop_all(connection)
+    yield
+    triggers.install_all(connection)
+
+
+def test_points_of_before_get_their_draws(injector, owner, without_triggers):
+    (unit,) = make_units(owner, make_product(), quantity=1)
+    session = make_session_with_unit(injector, make_patient(owner), unit)
+    make_point(session, unit, amount=200)
+    remove_point(point=make_point(session, unit, amount=100), actor=injector)
+    make_point(session, unit, amount=300)
+
+    with connection.cursor() as cursor:
+        cursor.execute(import_module("records.migrations.0007_draws_of_before")._DRAWS)
+
+    draws = StockMovement.objects.filter(kind__in=["drawn", "undrawn"]).order_by("id")
+    assert list(draws.values_list("unit", "kind", "amount", "reason", "by")) == [
+        (unit.pk, "drawn", 200, "Point 1", injector.pk),
+        (unit.pk, "drawn", 300, "Point 3", injector.pk),
+    ]
+
+
+def test_quarantines_of_before_get_their_rows(owner):
+    (unit,) = make_units(owner, make_product(), quantity=1)
+    quarantine_lot(lot=unit.lot, reason="A letter of the maker", actor=owner)
+    triggers.drop_all(connection)
+    Quarantine.objects.all().delete()
+    triggers.install_all(connection)
+
+    import_module("clinic.migrations.0004_quarantines_of_before").give_each_its_row(apps, None)
+
+    held = Quarantine.objects.get()
+    assert (held.span, held.reason, held.placed_by) == ("lot LOT42", "A letter of the maker", owner)
+    assert [check.fault for check in unit_checks()] == [""]

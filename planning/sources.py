@@ -17,6 +17,7 @@ class Confidence(Enum):
     PUBLISHED = "published source"
     CLINIC_POLICY = "clinic policy"
     COMMON_PRACTICE = "common practice, no source"
+    SECOND_HAND = "read second-hand, not in the document itself"
     MEMORY = "from memory, not checked"
 
 
@@ -117,5 +118,20 @@ NO_SOURCE = Source("No reference figure", "nothing to compare with", Confidence.
 GS1_CHECK_DIGIT = Source(
     "GS1 General Specifications",
     "section 7.9, standard check digit calculation",
+    Confidence.PUBLISHED,
+)
+WILSON_INTERVAL = Source(
+    "Wilson, J Am Stat Assoc 1927;22:209-212",
+    "score interval of a proportion, recommended by Newcombe, Stat Med 1998;17:857-872",
+    Confidence.PUBLISHED,
+)
+EXACT_PROPORTION = Source(
+    "Clopper and Pearson, Biometrika 1934;26:404-413",
+    "exact interval of a proportion from both binomial tails",
+    Confidence.PUBLISHED,
+)
+EXACT_COUNT = Source(
+    "Garwood, Biometrika 1936;28:437-442",
+    "exact interval of a Poisson count from both tails",
     Confidence.PUBLISHED,
 )

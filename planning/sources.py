@@ -135,3 +135,18 @@ EXACT_COUNT = Source(
     "exact interval of a Poisson count from both tails",
     Confidence.PUBLISHED,
 )
+FUNNEL_PLOT = Source(
+    "Spiegelhalter, Stat Med 2005;24:1185-1202",
+    "limits at 95 % and 99.8 % around the pooled rate, drawn against the size",
+    Confidence.PUBLISHED,
+)
+FUNNEL_INTERPOLATION = Source(
+    "Spiegelhalter, Stat Med 2005;24:1185-1202, appendix",
+    "exact binomial limits, interpolated between whole counts",
+    Confidence.MEMORY,
+)
+FISHER_EXACT = Source(
+    "Fisher's exact test of two proportions",
+    "two-sided: the probabilities of all outcomes that are no more likely, added",
+    Confidence.MEMORY,
+)

@@ -21,9 +21,14 @@ def test_no_two_names_stand_for_one_source() -> None:
 
 
 def test_figures_recalled_but_not_read_are_not_called_published() -> None:
-    # The reference pages mark these two as from memory.
+    # The reference pages mark these as from memory.
     from_memory = {name for name, source in TABLE.items() if source.confidence is Confidence.MEMORY}
-    assert from_memory == {"FILLER_YEARLY_VOLUME", "TOXIN_PLATYSMA"}
+    assert from_memory == {
+        "FILLER_YEARLY_VOLUME",
+        "TOXIN_PLATYSMA",
+        "FUNNEL_INTERPOLATION",
+        "FISHER_EXACT",
+    }
 
 
 def test_the_clinics_own_rule_is_named_as_policy() -> None:

@@ -150,3 +150,8 @@ FISHER_EXACT = Source(
     "two-sided: the probabilities of all outcomes that are no more likely, added",
     Confidence.MEMORY,
 )
+RECALL_EFFECTIVENESS = Source(
+    "US 21 CFR 7.42(b)(3)",
+    "effectiveness checks: A 100 %, B more than 10 % and less than 100 %, C 10 %, D 2 %, E none",
+    Confidence.SECOND_HAND,
+)

@@ -9,7 +9,13 @@ import pytest
 from biip import ParseError
 from biip.gs1_messages import GS1Message
 
-from planning.lot_numbers import LotNumberError, check_lot_number, folded, lookalikes
+from planning.lot_numbers import (
+    LotNumberError,
+    check_lot_number,
+    check_serial_number,
+    folded,
+    lookalikes,
+)
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 # Figure 7.11-1 of the General Specifications: letters, digits and these twenty signs.
@@ -90,7 +96,33 @@ def test_numbers_easily_taken_for_one_another(one, other):
 
 
 @pytest.mark.parametrize(
-    ("one", "other"), [("LOT7", "LOT70"), ("A12", "A13"), ("A-12", "A12"), ("100", "10")]
+    ("one", "other"),
+    [
+        ("A-12", "A12"),
+        ("A-12", "A.12"),
+        ("26/0412", "260412"),
+        ("A-012", "A12"),
+        ("10-05", "1005"),
+        ("10-05", "10-5"),
+        ("lot_7", "LOT7"),
+    ],
+)
+def test_a_grouping_sign_may_have_been_left_out(one, other):
+    assert lookalikes(one, ["B9", other]) == [other]
+    assert lookalikes(other, ["B9", one]) == [one]
+
+
+def test_a_serial_number_holds_the_same_characters():
+    assert check_serial_number("SN-0001") == "SN-0001"
+    with pytest.raises(LotNumberError, match="A serial number does not hold a blank"):
+        check_serial_number("SN 1")
+    with pytest.raises(LotNumberError, match="Type the serial number"):
+        check_serial_number("")
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [("LOT7", "LOT70"), ("A12", "A13"), ("A-12", "A13"), ("A+2", "A2"), ("100", "10")],
 )
 def test_numbers_that_are_plainly_two(one, other):
     assert lookalikes(one, [other]) == []

@@ -155,3 +155,8 @@ RECALL_EFFECTIVENESS = Source(
     "effectiveness checks: A 100 %, B more than 10 % and less than 100 %, C 10 %, D 2 %, E none",
     Confidence.SECOND_HAND,
 )
+REORDER_POINT = Source(
+    "Textbooks of operations management",
+    "reorder point = demand in the lead time + safety stock, here the use of some spare days",
+    Confidence.SECOND_HAND,
+)

@@ -160,3 +160,13 @@ REORDER_POINT = Source(
     "reorder point = demand in the lead time + safety stock, here the use of some spare days",
     Confidence.SECOND_HAND,
 )
+FRIDGE_RANGE = Source(
+    "USP Quality Review No. 40, 1994, storage definitions of the General Notices",
+    "a refrigerator is a cold place kept between 2 and 8 °C",
+    Confidence.PUBLISHED,
+)
+FRIDGE_READINGS = Source(
+    "Vaccine Storage and Handling Toolkit (CDC), 2020, as told by the AAP",
+    "a thermometer without a memory of lowest and highest is read at least twice a day",
+    Confidence.SECOND_HAND,
+)

@@ -15,11 +15,11 @@ from planning.distributions import (
 
 CLOSE = 1e-9
 rng = random.Random(24)  # noqa: S311 - the same cases each time
-SIZES = [1, 2, 20, 250, 4_702, 100_000]
+SIZES = [1, 20, 250, 4_702, 100_000]
 CASES = [
     (rng.randint(0, size), size, rng.choice([rng.random(), rng.random() / 100]))
     for size in SIZES
-    for _ in range(12)
+    for _ in range(6)
 ] + [(round(size * rate), size, rate) for size in SIZES for rate in (0.001, 0.01, 0.3, 0.97)]
 
 

@@ -8,7 +8,7 @@ import io
 from datetime import date
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from planning.csv_text import CsvError, read_rows
@@ -224,7 +224,6 @@ CELL = st.sampled_from(
 ) | st.text(max_size=6)
 
 
-@settings(max_examples=150)
 @given(st.lists(st.lists(CELL, max_size=10), min_size=1, max_size=8), st.sampled_from(",;\t"))
 def test_no_row_is_lost(table: list[list[str]], separator: str) -> None:
     file = io.StringIO(newline="")

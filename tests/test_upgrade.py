@@ -1,4 +1,4 @@
-"""A clinic that was in use before gets the rows it lacks when the database is brought up to date."""
+"""A clinic in use gets the rows it lacks when its database is brought up to date."""
 
 from importlib import import_module
 

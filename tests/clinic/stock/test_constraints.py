@@ -28,6 +28,9 @@ def refused(name: str):
         ({"kind": "vitamin"}, "product_kind_is_known"),
         ({"content": 0}, "product_content_positive"),
         ({"gtin": "9521234543213"}, "product_gtin_has_14_digits"),
+        ({"units_per_pack": 0}, "product_pack_holds_something"),
+        ({"keep_lowest_tenths": 20}, "product_kept_between"),
+        ({"keep_lowest_tenths": 80, "keep_highest_tenths": 20}, "product_kept_between"),
     ],
 )
 def test_products(units, change, name):
@@ -111,6 +114,22 @@ def test_units(units, change, name):
         UnitOfStock.objects.filter(pk=units[0].pk).update(**change)
 
 
+def test_a_serial_number_is_of_one_unit_of_its_lot(units, owner):
+    UnitOfStock.objects.filter(pk=units[0].pk).update(serial="SER9")
+    # SQLite names the columns, PostgreSQL the rule.
+    with refused("unit_serial_once_per_lot|serial"), transaction.atomic():
+        UnitOfStock.objects.filter(pk=units[1].pk).update(serial="SER9")
+    (other,) = make_units(owner, make_product("Other"), quantity=1)
+    UnitOfStock.objects.filter(pk=other.pk).update(serial="SER9")
+
+
+def test_a_unit_in_quarantine_says_why(units):
+    with refused("unit_quarantine_has_a_reason"), transaction.atomic():
+        UnitOfStock.objects.filter(pk=units[0].pk).update(quarantined_at=timezone.now())
+    with refused("unit_quarantine_has_a_reason"), transaction.atomic():
+        UnitOfStock.objects.filter(pk=units[0].pk).update(quarantine_reason="Held")
+
+
 @pytest.mark.parametrize(
     ("fields", "name"),
     [
@@ -118,6 +137,9 @@ def test_units(units, change, name):
         ({"kind": MovementKind.WASTED}, "movement_loss_has_a_reason"),
         ({"kind": MovementKind.RETURNED}, "movement_loss_has_a_reason"),
         ({"kind": MovementKind.WRITTEN_OFF}, "movement_loss_has_a_reason"),
+        ({"kind": MovementKind.MISSING}, "movement_loss_has_a_reason"),
+        ({"kind": MovementKind.FOUND}, "movement_loss_has_a_reason"),
+        ({"kind": MovementKind.MOVED}, "movement_moved_somewhere"),
     ],
 )
 def test_movements(units, owner, fields, name):

@@ -6,13 +6,20 @@ import pytest
 
 from clinic.audit.models import AuditEvent
 from clinic.audit.services import acting
+from clinic.places.models import Place
 from clinic.quarantine.services import quarantine_lot, release_lot
 from clinic.receiving.services import receive_lot
 from clinic.stock.enums import MovementKind, UnitState
 from clinic.stock.errors import StockError, UnitNotAvailable
 from clinic.stock.models import Lot, StockMovement, UnitOfStock
 from clinic.stock.queries import LotStock, lookalike_numbers, lot_stock, stock_by_lot
-from clinic.stock.services import lock_unit, move_unit, take_out_of_stock, waste
+from clinic.stock.services import (
+    lock_unit,
+    move_unit,
+    put_elsewhere,
+    take_out_of_stock,
+    waste,
+)
 from tests.factories import (
     make_product,
     make_session_with_unit,
@@ -156,3 +163,52 @@ def test_received_is_on_hand_opened_returned_and_written_off(owner):
         received=6, on_hand=2, opened=1, returned=1, written_off=2, drawn=0, wasted=200
     )
     assert stock_by_lot([units[0].lot]) == {units[0].lot_id: found}
+
+
+@pytest.fixture
+def places(db):
+    return [Place.objects.create(site="Larkstone", name=name) for name in ("Fridge", "Room 1")]
+
+
+def test_a_unit_that_is_moved_lies_there_and_the_ledger_says_so(owner, places):
+    (unit,) = make_units(owner, make_product(), quantity=1)
+    put_elsewhere(unit=unit, place=places[0], actor=owner, reason="Delivered")
+    put_elsewhere(unit=unit, place=places[1], actor=owner)
+    assert refreshed(unit).place == places[1]
+    moves = StockMovement.objects.filter(kind=MovementKind.MOVED)
+    assert list(moves.values_list("place", "amount", "reason", "by")) == [
+        (places[0].pk, 1000, "Delivered", owner.pk),
+        (places[1].pk, 1000, "", owner.pk),
+    ]
+    assert '"before":{"place":"Larkstone, Fridge"}' in last_event().data
+
+
+def test_a_unit_is_not_moved_to_where_it_lies_or_out_of_the_bin(owner, places):
+    (unit,) = make_units(owner, make_product(), quantity=1)
+    put_elsewhere(unit=unit, place=places[0], actor=owner)
+    with pytest.raises(StockError, match="lies there already: Larkstone, Fridge"):
+        put_elsewhere(unit=unit, place=places[0], actor=owner)
+    take_out_of_stock(unit=unit, kind=MovementKind.WRITTEN_OFF, reason="Broken", actor=owner)
+    with pytest.raises(UnitNotAvailable, match="has left the stock"):
+        put_elsewhere(unit=unit, place=places[1], actor=owner)
+    assert StockMovement.objects.filter(kind=MovementKind.MOVED).count() == 1
+
+
+def test_who_saw_it_leave_stands_in_the_ledger_and_in_the_trail(owner):
+    (unit,) = make_units(owner, make_product(), quantity=1)
+    movement = take_out_of_stock(
+        unit=unit, kind=MovementKind.RETURNED, reason="Recalled", actor=owner, witness="Bo Li"
+    )
+    assert (movement.witness, movement.reason) == ("Bo Li", "Recalled")
+    assert '"after":{"witness":"Bo Li"}' in last_event().data
+
+
+def test_what_was_missing_at_a_count_can_be_found_again(owner):
+    (unit,) = make_units(owner, make_product(), quantity=1)
+    for kind, state in [(MovementKind.MISSING, UnitState.MISSING),
+                        (MovementKind.FOUND, UnitState.IN_STOCK)]:  # fmt: skip
+        with acting(owner):
+            move_unit(lock_unit(unit.pk), kind, amount=1000, actor=owner, reason="Counted")
+        assert refreshed(unit).state == state
+    with acting(owner), pytest.raises(UnitNotAvailable, match="is in stock, so it cannot be found"):
+        move_unit(lock_unit(unit.pk), MovementKind.FOUND, amount=1000, actor=owner, reason="Again")

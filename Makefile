@@ -12,10 +12,13 @@ BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check -qq --no-input
 
 # Browser tests run once, on SQLite; the clinic's day runs on both databases.
-ON_SQLITE := not bench
-ON_POSTGRESQL := not bench and (not browser or main_path)
+PYTEST := $(BIN)/python -m pytest
+ON_SQLITE = echo "Tests on SQLite"; env -u DATABASE_URL $(PYTEST) -m "not bench and not browser" $(ARGS)
+ON_POSTGRESQL = echo "Tests on PostgreSQL"; $(BIN)/python -m tests.postgres \
+	$(PYTEST) -m "not bench and (not browser or main_path)" $(ARGS)
+IN_BROWSER = echo "Tests in the browser"; env -u DATABASE_URL $(PYTEST) -m "browser and not bench" $(ARGS)
 
-.PHONY: help setup demo demo-reset test test-sqlite test-postgresql chaos ledger lint check format bench tour lock
+.PHONY: help setup demo demo-reset test test-databases test-sqlite test-postgresql test-browser chaos ledger lint check format bench tour lock
 
 help:
 	@echo "make demo        the invented clinic, served on http://127.0.0.1:$(PORT)"
@@ -61,21 +64,23 @@ demo-reset: $(VENV)/.runtime
 
 # --- tests and checks -------------------------------------------------------------------------
 
-# Both halves run, so that one call shows what fails where.
+# Two lanes side by side, one a core: the browser, and both databases one after the other. Each
+# prints when it is done; all run, so that one call shows what fails where.
 test: setup
 	@scripts/system-packages test
-	@failed=; \
-	$(MAKE) --no-print-directory test-sqlite || failed="$$failed SQLite"; \
-	$(MAKE) --no-print-directory test-postgresql || failed="$$failed PostgreSQL"; \
-	if [ -n "$$failed" ]; then echo "Tests failed on:$$failed"; exit 1; fi
+	@$(MAKE) --no-print-directory --jobs=2 --keep-going --output-sync=target test-browser test-databases
+
+test-databases: setup
+	@status=0; $(ON_SQLITE) || status=1; $(ON_POSTGRESQL) || status=1; exit $$status
 
 test-sqlite: setup
-	@echo "Tests on SQLite"
-	@env -u DATABASE_URL $(BIN)/python -m pytest -m "$(ON_SQLITE)" $(ARGS)
+	@$(ON_SQLITE)
 
 test-postgresql: setup
-	@echo "Tests on PostgreSQL"
-	@$(BIN)/python -m tests.postgres $(BIN)/python -m pytest -m "$(ON_POSTGRESQL)" $(ARGS)
+	@$(ON_POSTGRESQL)
+
+test-browser: setup
+	@$(IN_BROWSER)
 
 # The short run of it is in `make test`; the same seed and steps take the same steps again.
 SEED := 1

@@ -12,6 +12,7 @@ Sources: GS1 General Specifications, sections 3 (entries), 7.8 (separators), 7.9
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from datetime import date, time
 
@@ -40,10 +41,7 @@ LONGEST = 500
 _AROUND = " \t\r\n"
 # How the separator looks where a person or a program wrote it out. `<GS>` and `(GS)` would pass as
 # part of a lot number.
-_WRITTEN_SEPARATORS = (
-    "{GS}", "<GS>", "(GS)", "[GS]", "{FNC1}", "<FNC1>", "(FNC1)", "[FNC1]", "\\X1D", "\\U001D",
-    "^]", "␝",
-)  # fmt: skip
+_WRITTEN_SEPARATOR = re.compile(r"[{<(\[](?:GS|FNC1)[}>)\]]|\\x1D|\\u001D|\^\]|␝", re.IGNORECASE)
 # What a code begins with that holds entries and no bare number.
 _PACK_ENTRIES = ("01", "10", "11", "17", "21")
 _NO_STOCK_ITEM = {
@@ -89,7 +87,8 @@ def read_scan(text: str, *, today: date) -> Scan:
     """What `text` says of a pack in hand on `today`."""
     try:
         carrier, data = take_carrier(_cleaned(text))
-        return _scan_of(carrier, _entries(carrier, data), today)
+        caution = "" if _is_web_address(data) else carrier.caution
+        return _scan_of(_entries(carrier, data), today, caution)
     except CodeError as error:
         return Scan(error=str(error))
 
@@ -106,12 +105,11 @@ def _cleaned(text: str) -> str:
             f"This text of {len(text)} characters is longer than any code on a pack: scan one code "
             "at a time."
         )
-    for written_out in _WRITTEN_SEPARATORS:
-        if written_out in text.upper():
-            raise CodeError(
-                f"The separator between two entries came as the letters “{written_out}”: have the "
-                f"scanner send the sign itself or |, and scan again, or {BY_HAND}."
-            )
+    if written_out := _WRITTEN_SEPARATOR.search(text):
+        raise CodeError(
+            f"The separator between two entries came as the letters “{written_out[0]}”: have the "
+            f"scanner send the sign itself or |, and scan again, or {BY_HAND}."
+        )
     for sign in text:
         if not (" " <= sign <= "~" or sign in SEPARATORS):
             shown = f"“{sign}”" if sign.isprintable() else "a sign that cannot be seen"
@@ -122,7 +120,7 @@ def _cleaned(text: str) -> str:
 def _entries(carrier: Carrier, data: str) -> list[Entry]:
     if data.startswith("+"):
         raise hibc.refusal(data)
-    if data.lower().startswith(("http://", "https://")):
+    if _is_web_address(data):
         return read_web_address(data)
     if data.startswith("("):
         return read_printed(data)
@@ -139,6 +137,10 @@ def _entries(carrier: Carrier, data: str) -> list[Entry]:
     return read_element_string(data)
 
 
+def _is_web_address(data: str) -> bool:
+    return data.lower().startswith(("http://", "https://"))
+
+
 def _number(digits: str) -> Entry:
     try:
         return Entry("01", normalise_gtin(digits))
@@ -152,6 +154,11 @@ def _bare_digits(digits: str) -> list[Entry]:
 
     They can also be entries: 17271130 is an expiry. Where both can be meant, neither is chosen.
     """
+    if digits.startswith("0") and len(digits) == 8:
+        raise CodeError(
+            "Eight digits that begin with 0 are the short form of a longer number: type the 12 "
+            "digits, or choose the product."
+        )
     as_entries: list[Entry] = []
     if digits.startswith(_PACK_ENTRIES):
         try:
@@ -171,15 +178,10 @@ def _bare_digits(digits: str) -> list[Entry]:
             f"These digits can be product number {number.value} or {name_of(first.ai)} "
             f"“{first.value}”: {BY_HAND}."
         )
-    if digits.startswith("0") and len(digits) == 8:
-        raise CodeError(
-            "Eight digits that begin with 0 are the short form of a longer number: type the 12 "
-            "digits, or choose the product."
-        )
     return [number]
 
 
-def _scan_of(carrier: Carrier, entries: list[Entry], today: date) -> Scan:
+def _scan_of(entries: list[Entry], today: date, caution: str) -> Scan:
     values = _one_value_each(entries)
     for ai, what in _NO_STOCK_ITEM.items():
         if ai in values and (ai != "00" or "01" not in values):
@@ -202,7 +204,7 @@ def _scan_of(carrier: Carrier, entries: list[Entry], today: date) -> Scan:
     if not (scan.gtin or scan.lot or scan.expiry or scan.serial):
         raise CodeError(f"This code names no product, lot or expiry: scan another, or {BY_HAND}.")
     warnings = [
-        carrier.caution,
+        caution,
         *missing_entries(scan.gtin, scan.lot, scan.expiry),
         *unlike_an_expiry(days, today=today),
         *glued_values(entries),

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from planning.codes.entries import Entry, name_of
 
 _DAY = r"\d\d(?:0[1-9]|1[0-2])(?:[0-2]\d|3[01])"
+# What is plain by its form comes first; the rest could be anywhere.
 _INSIDE = {
     "01": re.compile(r"01(\d{14})"),
     "17": re.compile(rf"17({_DAY})"),
@@ -40,11 +41,10 @@ class Glued:
 
 
 def glued(entry: Entry, present: Collection[str]) -> Glued | None:
-    """The first other reading of an open-ended value, given the identifiers that are present."""
+    """Another reading of an open-ended value, given the identifiers that are present."""
     if not entry.open_ended:
         return None
-    for start in range(1, len(entry.value)):
-        for ai, pattern in _INSIDE.items():
-            if ai not in present and (match := pattern.match(entry.value, start)):
-                return Glued(entry.value[:start], ai, match[1])
+    for ai, pattern in _INSIDE.items():
+        if ai not in present and (match := pattern.search(entry.value, 1)):
+            return Glued(entry.value[: match.start()], ai, match[1])
     return None

@@ -19,12 +19,7 @@ from datetime import date, time
 from planning.codes import hibc
 from planning.codes.carriers import Carrier, take_carrier
 from planning.codes.cautions import glued_values, missing_entries, unlike_an_expiry
-from planning.codes.dates import (
-    CodeDate,
-    CodeDateError,
-    read_date,
-    read_time,
-)
+from planning.codes.dates import CodeDate, CodeDateError, read_date, read_time
 from planning.codes.entries import (
     DATES,
     SEPARATORS,
@@ -41,7 +36,9 @@ LONGEST = 500
 _AROUND = " \t\r\n"
 # How the separator looks where a person or a program wrote it out. `<GS>` and `(GS)` would pass as
 # part of a lot number.
-_WRITTEN_SEPARATOR = re.compile(r"[{<(\[](?:GS|FNC1)[}>)\]]|\\x1D|\\u001D|\^\]|␝", re.IGNORECASE)
+_WRITTEN_SEPARATOR = re.compile(
+    r"[{<(\[](?:GS|FNC1)[}>)\]]|\\x1D|\\u001D|\^\]|␝", re.IGNORECASE | re.ASCII
+)
 # What a code begins with that holds entries and no bare number.
 _PACK_ENTRIES = ("01", "10", "11", "17", "21")
 _NO_STOCK_ITEM = {

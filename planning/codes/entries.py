@@ -81,9 +81,9 @@ def read_element_string(text: str) -> list[Entry]:
         rest = rest[len(element) :]
         open_ended = ".." in ai.format and not rest.startswith(tuple(SEPARATORS))
         rest = rest.lstrip(SEPARATORS)
+        entries.append(_entry(element, open_ended=open_ended))
         if open_ended and rest:
             raise _runs_on(ai, rest[0])
-        entries.append(_entry(element, open_ended=open_ended))
     return entries
 
 
@@ -103,7 +103,7 @@ def read_printed(text: str) -> list[Entry]:
 
 
 def _printed_entry(ai: str, typed: str) -> Entry:
-    value = "".join(typed.split()) if ai in _DIGITS_ONLY else typed.strip()
+    value = typed.replace(" ", "") if ai in _DIGITS_ONLY else typed.strip(" ")
     try:
         if GS1ApplicationIdentifier.extract(f"{ai}{value}").ai != ai:
             raise ParseError(ai)

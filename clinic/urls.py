@@ -13,6 +13,7 @@ urlpatterns = [
     path("trace/", include("records.trace.urls")),
     path("products/", include("clinic.products.urls")),
     path("stock/", include("clinic.stock.urls")),
+    path("scanning/", include("clinic.scanning.urls")),
     path("receiving/", include("clinic.receiving.urls")),
     path("quarantine/", include("clinic.quarantine.urls")),
     path("audit/", include("clinic.audit.urls")),

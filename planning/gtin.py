@@ -48,3 +48,16 @@ def normalise_gtin(text: str) -> str:
             "compare each digit with the pack."
         )
     return digits.zfill(14)
+
+
+def packed_item(gtin: str) -> str:
+    """
+    The item inside an outer pack: its GTIN from that of the pack, both of fourteen digits.
+
+    "" where the number is the item's own (first digit 0) or says nothing of what is inside (9,
+    variable measure). Source: GS1 General Specifications, section 2.1.2.3 (from memory).
+    """
+    if gtin[0] in "09":
+        return ""
+    body = f"0{gtin[1:-1]}"
+    return body + ean.calc_check_digit(body)

@@ -93,6 +93,8 @@ TABLE: dict[str, Rule] = {
     # stock
     "stock-list": Rule((INJECTOR, OWNER)),
     "receiving": Rule((OWNER,)),
+    # scanning
+    "scanning": Rule((INJECTOR, OWNER)),
     "lot-detail": Rule((INJECTOR, OWNER), {"pk": "lot.pk"}),
     "lot-quarantine": Rule((OWNER,), {"pk": "lot.pk"}),
     "lot-release": Rule((OWNER,), {"pk": "lot.pk"}),

@@ -171,6 +171,7 @@ GLUED = [
         lot="LOT17271130",
         expiry=NOVEMBER,
     ),
+    Read("year and month in the lot", f"{P}1727113010LM2406A", lot="LM2406A", expiry=NOVEMBER),
     Read("17 and no date after it", f"{P}1727113010L17999999", lot="L17999999", expiry=NOVEMBER),
 ]
 

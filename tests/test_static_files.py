@@ -53,3 +53,14 @@ def test_modules_of_ours_import_each_other_by_hashed_names(settings, tmp_path):
     sound = Path(staticfiles_storage.stored_name("js/sound.js")).name
     assert re.fullmatch(r"sound\.[0-9a-f]{12}\.js", sound)
     assert view.read_text() == f'import {{ beep }} from "../{sound}";\n'
+
+
+def test_reader_of_codes_imports_its_parts_by_hashed_names(collected):
+    reader = (collected / staticfiles_storage.stored_name("zxing/reader/index.js")).read_text()
+    share = Path(staticfiles_storage.stored_name("zxing/share.js")).name
+    assert f'from "../{share}";' in reader
+    ours = (collected / staticfiles_storage.stored_name("js/scanning/reader.js")).read_text()
+    named = Path(staticfiles_storage.stored_name("zxing/reader/index.js")).name
+    assert f'"../../zxing/reader/{named}"' in ours
+    field = (collected / staticfiles_storage.stored_name("js/scanning/field.js")).read_text()
+    assert re.findall(r'import\("\./(?:camera|reader)\.[0-9a-f]{12}\.js"\)', field)

@@ -5,6 +5,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from django.shortcuts import render, resolve_url
 
+from clinic.access import camera
 from clinic.access.rules import PUBLIC
 from clinic.access.sent import typed_fields
 
@@ -18,6 +19,7 @@ class AccessMiddleware:
         # A record must not be read from the browser's memory after signing out.
         if not response.has_header("Cache-Control") and not request.path.startswith("/static/"):
             response["Cache-Control"] = "no-store"
+        response.setdefault(camera.HEADER, camera.NO_CAMERA)
         return response
 
     def process_view(self, request, view, args, kwargs):

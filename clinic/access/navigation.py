@@ -24,6 +24,7 @@ ENTRIES = (
     Entry("Appointments", "appointment-list", "appointments", EVERYONE),
     Entry("Reviews", "review-list", "reviews", EVERYONE),
     Entry("Sessions", "session-list", "sessions", CLINICAL),
+    Entry("Scan", "scanning", "scan", CLINICAL),
     Entry("Stock", "stock-list", "stock", CLINICAL),
     Entry("Products", "product-list", "products", (Role.OWNER,)),
     Entry("Lot trace", "trace", "trace", (Role.OWNER,)),

@@ -4,7 +4,11 @@ from datetime import date
 
 from django import forms
 from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
+from django.utils import timezone
+
+from planning.scan import Scan, read_scan
 
 _FIRST, _LAST = date(1900, 1, 1), date(2999, 12, 31)
 _YEARS = f"Type a year from {_FIRST.year} to {_LAST.year}."
@@ -28,6 +32,24 @@ class DayField(forms.DateField):
         # Else the language's own list holds, with years of two digits.
         options.setdefault("input_formats", settings.DATE_INPUT_FORMATS)
         super().__init__(**options)
+
+
+class ScanField(forms.Field):
+    """
+    What a scanner sent or a person typed: cleaned to the `Scan`, refused in its words.
+
+    No CharField, which trims the separator and refuses signs in words of its own. Empty is None
+    where the field is not required. Shown by templates/scanning/_field.html.
+    """
+
+    def to_python(self, value: str | None) -> Scan | None:
+        text = value or ""
+        if not text.strip() and not self.required:
+            return None
+        scan = read_scan(text, today=timezone.localdate())
+        if scan.error:
+            raise ValidationError(scan.error)
+        return scan
 
 
 def say_bounds(form: forms.ModelForm) -> None:

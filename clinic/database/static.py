@@ -10,8 +10,13 @@ class ModuleManifestStorage(ManifestStaticFilesStorage):
     """
     One decision for hashed modules: Django rewrites the import paths, no import map.
 
-    Only in our own folder, static/js. Django's switch for it reads every script, and takes what a
-    comment in a library's script says about importing for an import of a file that is not there.
+    Only in our own folder, static/js, and in the reader of codes that it imports. Django's switch
+    for it reads every script, and takes what a comment in a library's script says about importing
+    for an import of a file that is not there.
     """
 
-    patterns = (*ManifestStaticFilesStorage.patterns, ("js/*.js", MODULE_IMPORTS))
+    patterns = (
+        *ManifestStaticFilesStorage.patterns,
+        ("js/*.js", MODULE_IMPORTS),
+        ("zxing/*.js", MODULE_IMPORTS),
+    )

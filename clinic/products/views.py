@@ -27,7 +27,8 @@ def product_list(request):
 @allow(Role.OWNER)
 @require_http_methods(["GET", "HEAD", "POST"])
 def product_create(request):
-    return _product_form(request, Product())
+    """A code whose product is unknown brings its number along, as `?gtin=`."""
+    return _product_form(request, Product(), initial={"gtin": request.GET.get("gtin", "")})
 
 
 @allow(Role.OWNER)
@@ -36,8 +37,8 @@ def product_edit(request, pk):
     return _product_form(request, get_object_or_404(Product, pk=pk))
 
 
-def _product_form(request, product):
-    form = ProductForm(request.POST or None, instance=product)
+def _product_form(request, product, initial=None):
+    form = ProductForm(request.POST or None, instance=product, initial=initial)
     if request.method == "POST" and form.is_valid():
         try:
             save_product(product=form.save(commit=False), actor=request.user)

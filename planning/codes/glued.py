@@ -4,7 +4,7 @@ Entries that a dropped separator has glued to a lot or serial number.
 A keyboard scanner that does not send the separator turns lot `LOT42` and serial `SER9` into the
 lot `LOT4221SER9`. No program can know; a person who holds the box can. So the question is asked
 wherever the last value could hold one of the entries that a pack carries and that the code does not
-hold elsewhere.
+hold elsewhere. Identifier 240 is left out: many lots have year and month in them, and 2406 is June.
 """
 
 from __future__ import annotations
@@ -22,7 +22,6 @@ _INSIDE = {
     "17": re.compile(rf"17({_DAY})"),
     "11": re.compile(rf"11({_DAY})"),
     "7003": re.compile(rf"7003({_DAY}\d{{4}})"),
-    "240": re.compile(r"240(.+)"),
     "21": re.compile(r"21(.+)"),
     "10": re.compile(r"10(.+)"),
 }

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from stdnum import ean
 
-from planning.gtin import LENGTHS, GtinError, normalise_gtin
+from planning.gtin import LENGTHS, GtinError, normalise_gtin, packed_item
 
 CHECK_DIGITS = [
     # body, check digit, where it was read
@@ -78,3 +78,16 @@ numbers = (
 def test_two_libraries_agree_on_every_body(body: str) -> None:
     number = body + ean.calc_check_digit(body)
     assert normalise_gtin(number) == Gtin.parse(number).as_gtin_14()
+
+
+@pytest.mark.parametrize(
+    ("pack", "item"),
+    [
+        ("19521234543210", "09521234543213"),  # biip 5.2.0: case of the item
+        ("59521234543218", "09521234543213"),
+        ("99521234543216", ""),  # variable measure: says nothing of what is inside
+        ("09521234543213", ""),  # the item itself
+    ],
+)
+def test_outer_pack_names_the_item_inside(pack, item):
+    assert packed_item(pack) == item

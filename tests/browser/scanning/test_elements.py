@@ -46,10 +46,9 @@ def by_python(text: str) -> dict:
 
 
 @pytest.fixture
-def by_tablet(page, live_server):
+def by_tablet(bare_page):
     """`by_tablet(texts)`: what the browser's module makes of each."""
-    page.goto("/staff/sign-in/")
-    return lambda texts: page.evaluate(READ_ALL, [texts, TODAY.isoformat()])
+    return lambda texts: bare_page.evaluate(READ_ALL, [texts, TODAY.isoformat()])
 
 
 def test_every_known_case_is_read_alike(by_tablet):

@@ -1,0 +1,5 @@
+from django.urls import path
+
+from clinic.scanning import views
+
+urlpatterns = [path("", views.scanning, name="scanning")]

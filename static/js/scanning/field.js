@@ -1,0 +1,85 @@
+// The field for codes (templates/scanning/_field.html): scanner, camera or keyboard.
+//
+// Whatever was read goes into the field, is said in its live region, and is told to the page by a bubbling event
+// "scanned" with {text, symbology, scan}; `scan` is readScan's answer. A form marked data-scan-submits is then sent,
+// unless a listener prevented that; any other form is not, though the scanner ends each code with Enter.
+
+import { readScan } from "./elements.js";
+import { fromIso, written } from "./dates.js";
+import { followWedge, shown } from "./wedge.js";
+
+const SEVERAL = "More than one code is in the picture: cover the others with a finger.";
+const LOOKING = "Looking for a code. Hold it steady, about a hand's breadth away.";
+
+const fieldOf = (node) => node.closest("[data-scan]");
+const part = (field, name) => field.querySelector(`[data-scan-${name}]`);
+
+function summary(scan) {
+  if (scan.error) {
+    return scan.error;
+  }
+  const facts = [
+    ["product", scan.gtin],
+    ["lot", scan.lot],
+    ["expiry", scan.expiry && written(fromIso(scan.expiry))],
+    ["serial", scan.serial],
+  ];
+  const read = facts.filter(([, value]) => value).map(([name, value]) => `${name} ${value}`);
+  return [`Read: ${read.join(", ")}.`, ...scan.warnings].join(" ");
+}
+
+function take(field, text, symbology = "") {
+  const input = part(field, "input");
+  input.value = shown(text);
+  const scan = readScan(text, field.dataset.scanToday);
+  part(field, "said").textContent = summary(scan);
+  const event = new CustomEvent("scanned", { bubbles: true, cancelable: true, detail: { text, symbology, scan } });
+  if (input.dispatchEvent(event) && input.form?.matches("[data-scan-submits]")) {
+    input.form.requestSubmit();
+  }
+}
+
+async function useCamera(field) {
+  const [dialog, hint] = [part(field, "dialog"), part(field, "hint")];
+  hint.textContent = "The camera is starting.";
+  dialog.showModal();
+  // Loaded at the first press: most codes come from a scanner, and the reader is large.
+  const [{ Camera, CameraError }, { startReader }] = await Promise.all([import("./camera.js"), import("./reader.js")]);
+  if (!dialog.open) {
+    return;
+  }
+  const camera = new Camera(part(field, "video"));
+  const putAway = () => document.hidden && dialog.close();
+  document.addEventListener("visibilitychange", putAway);
+  dialog.addEventListener(
+    "close",
+    () => {
+      camera.close();
+      document.removeEventListener("visibilitychange", putAway);
+    },
+    { once: true },
+  );
+  try {
+    await Promise.all([camera.open(), startReader(field.dataset.scanModule)]);
+    hint.textContent = LOOKING;
+    const code = await camera.read(() => {
+      hint.textContent = SEVERAL;
+    });
+    if (code) {
+      dialog.close();
+      take(field, code.text, code.symbology);
+    }
+  } catch (error) {
+    camera.close();
+    hint.textContent =
+      error instanceof CameraError ? error.message : "Codes cannot be read here: use a scanner, or type what is printed.";
+  }
+}
+
+document.addEventListener("click", (event) => {
+  const button = event.target.closest("[data-scan-camera]");
+  if (button) {
+    useCamera(fieldOf(button));
+  }
+});
+followWedge(document, (input) => take(fieldOf(input), input.value));

@@ -1,0 +1,84 @@
+"""The camera of a tablet, on the page that scans. Chromium is given a film in place of a camera."""
+
+from pathlib import Path
+
+import pytest
+from PIL import Image
+from playwright.sync_api import Page, expect
+
+from tests.browser.conftest import CHROMIUM, SWITCHES
+from tests.browser.scanning.pictures import code, noisy, turned
+from tests.browser.watch import TABLET, PageWatch
+
+pytestmark = pytest.mark.django_db(transaction=True)
+SIZE = (640, 480)
+
+
+def write_film(path: Path, picture: Image.Image) -> None:
+    """One picture as a film (YUV4MPEG2) that Chromium plays over and over."""
+    frame = Image.new("L", SIZE, 190)
+    frame.paste(picture, ((SIZE[0] - picture.width) // 2, (SIZE[1] - picture.height) // 2))
+    colourless = bytes([128]) * (SIZE[0] * SIZE[1] // 2)
+    head = b"YUV4MPEG2 W%d H%d F10:1 Ip A1:1 C420jpeg\n" % SIZE
+    path.write_bytes(head + b"FRAME\n" + frame.tobytes() + colourless)
+
+
+@pytest.fixture
+def page_with_camera(chromium, live_server, tmp_path):
+    """`page_with_camera(picture)`: a watched page whose camera shows the picture."""
+    opened = []
+
+    def open_page(picture: Image.Image) -> Page:
+        film = tmp_path / "film.y4m"
+        write_film(film, picture)
+        browser = chromium.browser_type.launch(
+            executable_path=CHROMIUM,
+            args=[
+                *SWITCHES,
+                "--use-fake-device-for-media-stream",
+                "--use-fake-ui-for-media-stream",
+                f"--use-file-for-fake-video-capture={film}",
+            ],
+        )
+        page = browser.new_page(base_url=live_server.url, viewport=TABLET)
+        opened.append((browser, PageWatch(page, live_server.url)))
+        return page
+
+    yield open_page
+    for browser, _ in opened:
+        browser.close()
+    assert [problem for _, watch in opened for problem in watch.problems] == []
+
+
+def test_code_in_front_of_the_camera_is_read_and_shown(page_with_camera, sign_in, owner):
+    page = page_with_camera(noisy(turned(code("GS1-128", 1), 45), 6))
+    sign_in(page, owner)
+    page.goto("/scanning/")
+    page.get_by_role("button", name="Use the camera").click()
+    expect(page.locator(".pack__lot")).to_have_text("LOT42")
+    expect(page.locator(".pack")).to_contain_text("30 November 2027")
+
+
+def test_camera_is_put_off_when_its_dialog_is_closed(page_with_camera, sign_in, injector):
+    page = page_with_camera(Image.new("L", (10, 10)))
+    sign_in(page, injector)
+    page.goto("/scanning/")
+    page.get_by_role("button", name="Use the camera").click()
+    expect(page.locator("[data-scan-hint]")).to_contain_text("Looking for a code")
+    tracks = page.evaluate_handle("() => document.querySelector('video').srcObject.getTracks()")
+    assert tracks.evaluate("tracks => tracks.map(track => track.readyState)") == ["live"]
+    page.keyboard.press("Escape")
+    assert tracks.evaluate("tracks => tracks.map(track => track.readyState)") == ["ended"]
+    assert page.evaluate("() => document.querySelector('video').srcObject") is None
+
+
+def test_without_a_camera_the_page_says_what_to_do(page, sign_in, owner):
+    sign_in(page, owner)
+    page.goto("/scanning/")
+    page.get_by_role("button", name="Use the camera").click()
+    hint = page.locator("[data-scan-hint]")
+    expect(hint).to_have_text(
+        "No camera was found, use a scanner, or type what is printed under the code."
+    )
+    page.get_by_role("dialog").get_by_role("button", name="Close").click()
+    expect(page.get_by_role("dialog")).to_have_count(0)

@@ -59,7 +59,7 @@ def make_samples(
     """The things that the arguments in `tests.access_table` name."""
     injector, owner = people[Role.INJECTOR], people[Role.OWNER]
     patient = make_patient(people[Role.FRONT_DESK], patient_name)
-    product = make_product(product_name)
+    product = make_product(product_name, gtin="09521234543213")
     unit, spare = make_units(owner, product, quantity=2)
     session = make_session_with_unit(injector, patient, unit)
     point = make_point(session, unit)

@@ -30,6 +30,12 @@ MORE_STATES = {
     "appointment-list": ["/appointments/?day=2026-12-01"],
     "review-list": ["/reviews/?standing=overdue"],
     "trace": ["/trace/?lot=LOT42", "/trace/?lot=NOSUCHLOT"],
+    "scanning": [
+        "/scanning/?scan=01095212345432131727113010LOT42",
+        "/scanning/?scan=01095212345432131717110010L0T4221SER9",
+        "/scanning/?scan=10LOT42",
+        "/scanning/?scan=LOT42",
+    ],
     "stock-list": ["/stock/?q=nothing-like-it"],
 }
 

@@ -30,7 +30,8 @@ function summary(scan) {
 
 function take(field, text, symbology = "") {
   const input = part(field, "input");
-  input.value = shown(text);
+  // A longer one is refused anyway, and would not fit an address.
+  input.value = shown(text).slice(0, input.maxLength);
   const scan = readScan(text, field.dataset.scanToday);
   part(field, "said").textContent = summary(scan);
   const event = new CustomEvent("scanned", { bubbles: true, cancelable: true, detail: { text, symbology, scan } });
@@ -42,6 +43,7 @@ function take(field, text, symbology = "") {
 async function useCamera(field) {
   const [dialog, hint] = [part(field, "dialog"), part(field, "hint")];
   hint.textContent = "The camera is starting.";
+  part(field, "view").hidden = false;
   dialog.showModal();
   // Loaded at the first press: most codes come from a scanner, and the reader is large.
   const [{ Camera, CameraError }, { startReader }] = await Promise.all([import("./camera.js"), import("./reader.js")]);
@@ -71,6 +73,7 @@ async function useCamera(field) {
     }
   } catch (error) {
     camera.close();
+    part(field, "view").hidden = true;
     hint.textContent =
       error instanceof CameraError ? error.message : "Codes cannot be read here: use a scanner, or type what is printed.";
   }

@@ -18,7 +18,6 @@ _IDENTIFIER = re.compile(r"\][A-Za-z][0-9A-Za-z]")
 GS1_ENTRIES = frozenset({"]C1", "]d2", "]Q3", "]e0", "]e1", "]e2", "]J1"})
 # Product number alone, and how many digits it has there.
 NUMBER_LENGTHS = {"]E0": 13, "]E4": 8, "]I1": 14}
-# Plain ones that may hold the web address of a product.
 _PLAIN = {"]C0": "a plain Code 128", "]d1": "a plain Data Matrix", "]Q1": "a plain QR code"}
 
 

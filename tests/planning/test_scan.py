@@ -8,7 +8,7 @@ from datetime import date, time
 
 import biip
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planning.codes import hibc
@@ -150,6 +150,7 @@ NEAR_CODES = st.lists(
 ).map("".join)  # fmt: skip
 
 
+@settings(deadline=None)  # the library reads its tables at the first use
 @given(st.one_of(st.text(max_size=60), NEAR_CODES), st.dates())
 def test_no_text_breaks_it(text, today):
     scan = read_scan(text, today=today)
@@ -165,6 +166,7 @@ LOTS = st.text(
 )
 
 
+@settings(deadline=None)
 @given(LOTS, LOTS, st.dates(date(2017, 1, 1), date(2036, 1, 1)), st.permutations(range(4)))
 def test_what_was_encoded_is_read_whatever_its_order(lot, serial, expiry, order):
     entries = [P, f"10{lot}{G}", f"17{expiry:%y%m%d}", f"21{serial}{G}"]
@@ -172,6 +174,7 @@ def test_what_was_encoded_is_read_whatever_its_order(lot, serial, expiry, order)
     assert (scan.gtin, scan.lot, scan.expiry, scan.serial) == (GTIN, lot, expiry, serial)
 
 
+@settings(deadline=None)
 @given(st.text("0123456789", min_size=14, max_size=14))
 def test_product_number_is_read_only_where_the_library_accepts_its_check_digit(digits):
     scan = read_scan(f"01{digits}", today=TODAY)

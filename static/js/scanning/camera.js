@@ -2,28 +2,25 @@
 
 import { TURNS, pictureOf } from "./picture.js";
 import { readImage } from "./reader.js";
+import { CameraError } from "./refusal.js";
 
 const WANTED = { video: { facingMode: "environment", width: { ideal: 1920 }, height: { ideal: 1080 } }, audio: false };
 const LONGEST_WAIT_MS = 1000;
-const OTHERWISE = "use a scanner, or type what is printed under the code";
+const OTHERWISE = "use a scanner, or type what is printed under the code.";
 const REASONS = {
-  NotAllowedError: "The browser may not use the camera: allow it for this address in the browser's settings",
-  NotFoundError: "No camera was found",
-  NotReadableError: "Another program is using the camera: close it and try again",
+  NotAllowedError: `The browser may not use the camera: allow it for this address in its settings, ${OTHERWISE}`,
+  NotFoundError: `No camera was found: ${OTHERWISE}`,
+  NotReadableError: `Another program is using the camera: close it and try again, ${OTHERWISE}`,
 };
-
-// The message says why there is no picture and what to do.
-export class CameraError extends Error {}
 
 async function openStream() {
   if (!window.isSecureContext || !navigator.mediaDevices?.getUserMedia) {
-    throw new CameraError(`The camera works only at an address that begins with https: ${OTHERWISE}.`);
+    throw new CameraError(`The camera works only at an address that begins with https: ${OTHERWISE}`);
   }
   try {
     return await navigator.mediaDevices.getUserMedia(WANTED);
   } catch (error) {
-    const reason = REASONS[error.name] ?? "The camera could not be started";
-    throw new CameraError(`${reason}, ${OTHERWISE}.`);
+    throw new CameraError(REASONS[error.name] ?? `The camera could not be started: ${OTHERWISE}`);
   }
 }
 

@@ -7,7 +7,7 @@ import { fromIso, isoDate, readDate, readTime } from "./dates.js";
 import { DATES, nameOf, readElementString, readPrinted } from "./entries.js";
 import { BY_HAND, CodeError, NeedsServer } from "./refusal.js";
 
-const LONGEST = 500;
+export const LONGEST = 500;
 const GTIN_LENGTHS = [8, 12, 13, 14];
 const GS1_CARRIERS = ["]C1", "]d2", "]Q3", "]e0", "]e1", "]e2", "]J1"];
 const NUMBER_LENGTHS = { "]E0": 13, "]E4": 8, "]I1": 14 };

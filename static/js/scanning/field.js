@@ -4,17 +4,22 @@
 // "scanned" with {text, symbology, scan}; `scan` is readScan's answer. A form marked data-scan-submits is then sent,
 // unless a listener prevented that; any other form is not, though the scanner ends each code with Enter.
 
-import { readScan } from "./elements.js";
+import { LONGEST, readScan } from "./elements.js";
 import { fromIso, written } from "./dates.js";
+import { CameraError } from "./refusal.js";
 import { followWedge, shown } from "./wedge.js";
 
 const SEVERAL = "More than one code is in the picture: cover the others with a finger.";
+const NO_READER = "Codes cannot be read from pictures here: use a scanner, or type what is printed under the code.";
 const LOOKING = "Looking for a code. Hold it steady, about a hand's breadth away.";
 
 const fieldOf = (node) => node.closest("[data-scan]");
 const part = (field, name) => field.querySelector(`[data-scan-${name}]`);
 
 function summary(scan) {
+  if (scan.needsServer) {
+    return "A code was read; the clinic's server says what it holds.";
+  }
   if (scan.error) {
     return scan.error;
   }
@@ -31,7 +36,7 @@ function summary(scan) {
 function take(field, text, symbology = "") {
   const input = part(field, "input");
   // A longer one is refused anyway, and would not fit an address.
-  input.value = shown(text).slice(0, input.maxLength);
+  input.value = shown(text).slice(0, LONGEST + 1);
   const scan = readScan(text, field.dataset.scanToday);
   part(field, "said").textContent = summary(scan);
   const event = new CustomEvent("scanned", { bubbles: true, cancelable: true, detail: { text, symbology, scan } });
@@ -40,28 +45,31 @@ function take(field, text, symbology = "") {
   }
 }
 
-async function useCamera(field) {
-  const [dialog, hint] = [part(field, "dialog"), part(field, "hint")];
-  hint.textContent = "The camera is starting.";
-  part(field, "view").hidden = false;
-  dialog.showModal();
-  // Loaded at the first press: most codes come from a scanner, and the reader is large.
-  const [{ Camera, CameraError }, { startReader }] = await Promise.all([import("./camera.js"), import("./reader.js")]);
-  if (!dialog.open) {
-    return;
-  }
-  const camera = new Camera(part(field, "video"));
+// The camera goes off with its dialog, and both when the tablet shows something else.
+function closeTogether(dialog, camera) {
   const putAway = () => document.hidden && dialog.close();
+  const putOff = () => {
+    camera.close();
+    document.removeEventListener("visibilitychange", putAway);
+  };
   document.addEventListener("visibilitychange", putAway);
-  dialog.addEventListener(
-    "close",
-    () => {
-      camera.close();
-      document.removeEventListener("visibilitychange", putAway);
-    },
-    { once: true },
-  );
+  dialog.addEventListener("close", putOff, { once: true });
+}
+
+async function useCamera(field) {
+  const [dialog, view, hint] = [part(field, "dialog"), part(field, "view"), part(field, "hint")];
+  hint.textContent = "The camera is starting.";
+  view.hidden = false;
+  dialog.showModal();
+  let camera = null;
   try {
+    // Loaded at the first press: most codes come from a scanner, and the reader is large.
+    const [{ Camera }, { startReader }] = await Promise.all([import("./camera.js"), import("./reader.js")]);
+    if (!dialog.open) {
+      return;
+    }
+    camera = new Camera(part(field, "video"));
+    closeTogether(dialog, camera);
     await Promise.all([camera.open(), startReader(field.dataset.scanModule)]);
     hint.textContent = LOOKING;
     const code = await camera.read(() => {
@@ -72,10 +80,9 @@ async function useCamera(field) {
       take(field, code.text, code.symbology);
     }
   } catch (error) {
-    camera.close();
-    part(field, "view").hidden = true;
-    hint.textContent =
-      error instanceof CameraError ? error.message : "Codes cannot be read here: use a scanner, or type what is printed.";
+    camera?.close();
+    view.hidden = true;
+    hint.textContent = error instanceof CameraError ? error.message : NO_READER;
   }
 }
 

@@ -8,9 +8,12 @@ const WITH_ENTRIES = ["]d2", "]C1", "]Q3", "]e0"];
 
 let started = null;
 
-// Loads the reader from `address`, once; called early, the first picture need not wait for it.
+// Loads the reader from `address`, once, or again where that failed.
 export function startReader(address) {
-  started ??= prepareZXingModule({ overrides: { locateFile: () => address }, fireImmediately: true });
+  started ??= prepareZXingModule({ overrides: { locateFile: () => address }, fireImmediately: true }).catch((error) => {
+    started = null;
+    throw error;
+  });
   return started;
 }
 

@@ -17,6 +17,9 @@ def _from_disk(route: Route) -> None:
         route.fulfill(body="<!doctype html><title>Codes</title>", content_type="text/html")
         return
     file = ROOT / path.lstrip("/")
+    if not file.is_file():
+        route.fulfill(status=404)
+        return
     kind = mimetypes.guess_type(file.name)[0]
     route.fulfill(body=file.read_bytes(), content_type=kind)
 

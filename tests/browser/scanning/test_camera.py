@@ -78,7 +78,7 @@ def test_without_a_camera_the_page_says_what_to_do(page, sign_in, owner):
     page.get_by_role("button", name="Use the camera").click()
     hint = page.locator("[data-scan-hint]")
     expect(hint).to_have_text(
-        "No camera was found, use a scanner, or type what is printed under the code."
+        "No camera was found: use a scanner, or type what is printed under the code."
     )
     page.get_by_role("dialog").get_by_role("button", name="Close").click()
     expect(page.get_by_role("dialog")).to_have_count(0)

@@ -78,6 +78,7 @@ def test_strings_of_every_kind_are_read_alike(by_tablet):
         max_examples=600,
         phases=[Phase.generate],
         database=None,
+        deadline=None,
         suppress_health_check=list(HealthCheck),
     )
     @given(TEXTS)

@@ -9,6 +9,7 @@ import re
 from functools import partial
 from pathlib import Path
 
+import zxingcpp
 from PIL import Image
 
 from planning.scan import Scan, read_scan
@@ -136,6 +137,18 @@ def test_entries_keep_their_separator(bare_page):
         scan = read_scan(text, today=TODAY)
         assert (scan.lot, scan.serial, scan.expiry) == ("LOT42", "SER9", NOVEMBER)
         assert (scan.warnings, scan.error) == ((), "")
+
+
+def test_code_that_only_looks_like_gs1_is_known_by_its_carrier(bare_page):
+    """Written without the sign that makes it GS1, it holds the same characters."""
+    plain = zxingcpp.create_barcode(
+        f"01{GTIN}1727113010LOT42", zxingcpp.BarcodeFormat.DataMatrix, force_square=True
+    )
+    picture = Image.fromarray(plain.to_image(scale=MODULE)).convert("L")
+    (text,) = read_pictures(bare_page, [picture])
+    assert text == f"]d101{GTIN}1727113010LOT42"
+    (warning,) = read_scan(text, today=TODAY).warnings
+    assert "a plain Data Matrix, not a GS1 code" in warning
 
 
 def test_entries_go_before_a_bare_number_and_of_two_packs_none_is_chosen(bare_page):

@@ -11,11 +11,20 @@ from clinic.access.rules import CLINICAL, EVERYONE
 
 @dataclass(frozen=True)
 class Entry:
+    """
+    Attributes:
+        folders: first parts of other addresses that the entry stands for as well.
+    """
+
     label: str
     url_name: str
     icon: str
     roles: tuple[Role, ...]
+    folders: tuple[str, ...] = ()
 
+
+# What is reached by way of the stock.
+STOCK = ("receiving", "quarantine", "products")
 
 ENTRIES = (
     Entry("Today", "today", "today", EVERYONE),
@@ -25,7 +34,7 @@ ENTRIES = (
     Entry("Reviews", "review-list", "reviews", EVERYONE),
     Entry("Sessions", "session-list", "sessions", CLINICAL),
     Entry("Scan", "scanning", "scan", CLINICAL),
-    Entry("Stock", "stock-list", "stock", CLINICAL),
+    Entry("Stock", "stock-list", "stock", CLINICAL, folders=STOCK),
     Entry("Products", "product-list", "products", (Role.OWNER,)),
     Entry("Lot trace", "trace", "trace", (Role.OWNER,)),
     Entry("Audit trail", "audit-list", "audit", (Role.OWNER,)),
@@ -44,12 +53,16 @@ def navigation(request) -> dict:
 
 def entries_for(roles: Iterable[Role], path: str) -> list[dict]:
     """What these roles may go to, as {label, url, icon, current}; `path` is where they are."""
-    mine = [entry for entry in ENTRIES if set(roles) & set(entry.roles)]
-    urls = [reverse(entry.url_name) for entry in mine]
-    # The longest that fits: a product's page lies under /stock/ as well.
-    here = [url for url in urls if path == url or (url != "/" and path.startswith(url))]
-    current = max(here, key=len, default=None)
+    mine = [(entry, reverse(entry.url_name)) for entry in ENTRIES if set(roles) & set(entry.roles)]
+    # The longest that fits; an entry's own address before one that it only stands for.
+    here = [
+        (len(place), place == url, entry)
+        for entry, url in mine
+        for place in (url, *(f"/{folder}/" for folder in entry.folders))
+        if path == place or (place != "/" and path.startswith(place))
+    ]
+    current = max(here, key=lambda found: found[:2], default=(0, False, None))[2]
     return [
-        {"label": entry.label, "url": url, "icon": entry.icon, "current": url == current}
-        for entry, url in zip(mine, urls, strict=True)
+        {"label": entry.label, "url": url, "icon": entry.icon, "current": entry is current}
+        for entry, url in mine
     ]

@@ -59,9 +59,9 @@ class PolicyForm(forms.ModelForm):
             "review_grace_days": "Overdue",
             "expiry_warning_days": "Expiry pointed out",
             "expiry_urgent_days": "Expiry urgent",
-            "reorder_weeks": "Use reckoned over",
+            "reorder_weeks": "Use per week counted over",
             "reorder_spare_days": "Kept in reserve",
-            "reading_hours": "Fridge read within",
+            "reading_hours": "Each fridge read within",
             "minimum_age_years": "Youngest patient",
             "toxin_interval_days": "Between two toxin treatments",
             "tablet_lock_minutes": "Screen locks after",
@@ -92,6 +92,16 @@ class PolicyForm(forms.ModelForm):
         self.helper.attrs = {"data-once": ""}
         self.helper.layout = _policy_layout()
         self.helper.add_input(Submit("save", "Save policy"))
+
+    def clean_expiry_urgent_days(self):
+        urgent = self.cleaned_data["expiry_urgent_days"]
+        warning = self.cleaned_data.get("expiry_warning_days")
+        if warning is not None and urgent > warning:
+            raise forms.ValidationError(
+                f"An expiry is pointed out {warning} days ahead and cannot be urgent before: type "
+                f"at most {warning}."
+            )
+        return urgent
 
     def clean_toxin_ceiling_centiunits(self):
         return _amount(self.cleaned_data["toxin_ceiling_centiunits"], Measure.DOSE)

@@ -36,7 +36,7 @@ def test_events_stand_newest_first_with_who_and_why(signed_in, owner):
     units = make_units(owner, make_product())
     quarantine_lot(lot=units[0].lot, reason="Safety notice", actor=owner)
     client = signed_in(owner)
-    assert shown(client) == ["lot.quarantined", "lot.received", "lot.added"]
+    assert shown(client) == ["lot.quarantined", "quarantine.placed", "lot.received", "lot.added"]
     page = client.get(LIST).content.decode()
     for text in ("Lot quarantined", "Safety notice", "Olga Owner", "U000001, U000002"):
         assert text in page

@@ -20,8 +20,10 @@ TYPED = {
     "name": "Riverside Clinic", "address": "1 Example Street", "phone": "", "email": "",
     "emergency_contact": "On call", "open_weekdays": ["1", "2", "6"], "review_count": "3",
     "review_unit": "week", "review_lead_days": "5", "review_grace_days": "6",
-    "expiry_warning_days": "90", "minimum_age_years": "21", "toxin_interval_days": "100",
-    "toxin_ceiling_centiunits": "360", "filler_ul_per_60_kg_year": "20", "tablet_lock_minutes": "3",
+    "expiry_warning_days": "90", "expiry_urgent_days": "20", "reorder_weeks": "8",
+    "reorder_spare_days": "10", "reading_hours": "12", "minimum_age_years": "21",
+    "toxin_interval_days": "100", "toxin_ceiling_centiunits": "360",
+    "filler_ul_per_60_kg_year": "20", "tablet_lock_minutes": "3",
 }  # fmt: skip
 CLOSED = {"starts_on": "2030-12-24", "ends_on": "2031-01-01", "reason": "Holidays"}
 
@@ -123,6 +125,9 @@ def test_the_policy_is_saved_in_base_units(signed_in, owner):
     assert policy.toxin_ceiling_centiunits == 36_000
     assert policy.filler_ul_per_60_kg_year == 20_000
     assert policy.tablet_lock_minutes == 3
+    stock = (policy.expiry_warning_days, policy.expiry_urgent_days, policy.reading_hours)
+    assert stock == (90, 20, 12)
+    assert (policy.reorder_weeks, policy.reorder_spare_days) == (8, 10)
     assert '"toxin_ceiling_centiunits":"360 units"' in AuditEvent.objects.first().data
 
 
@@ -157,6 +162,10 @@ def test_saving_the_page_as_it_is_writes_no_event(signed_in, owner):
         ({"email": "nobody"}, "email", "valid email"),
         ({"name": ""}, "name", "required"),
         ({"minimum_age_years": "99999"}, "minimum_age_years", "whole number from 0 to 120"),
+        ({"expiry_urgent_days": "91"}, "expiry_urgent_days", "type at most 90"),
+        ({"reorder_weeks": "0"}, "reorder_weeks", "whole number from 1 to 104"),
+        ({"reorder_spare_days": "366"}, "reorder_spare_days", "whole number from 0 to 365"),
+        ({"reading_hours": "169"}, "reading_hours", "whole number from 1 to 168"),
         ({"tablet_lock_minutes": "0"}, "tablet_lock_minutes", "whole number from 1 to 60"),
         ({"tablet_lock_minutes": "61"}, "tablet_lock_minutes", "whole number from 1 to 60"),
     ],

@@ -2,17 +2,24 @@
 Stopping and releasing lots and units.
 
 Whoever stops and whoever receives lock the product's row first: a unit that arrives is there before
-a quarantine of its range, or meets it. Whoever opens locks the unit and then its lot.
+a quarantine of its range, or meets it. Whoever opens locks the unit and then its lot, so whoever
+stops locks the units before the lots as well.
 """
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from datetime import datetime
 
 from django.utils import timezone
 
-from clinic.audit.services import acting, snapshot
+from clinic.audit.services import Trail, acting, snapshot
 from clinic.products.models import Product
 from clinic.quarantine.errors import QuarantineError
 from clinic.quarantine.models import Quarantine
-from clinic.quarantine.queries import holding, reaches_lot, reaches_serial, standing_on
+from clinic.quarantine.queries import holding, reaches_unit, standing_on
 from clinic.stock.models import Lot, UnitOfStock
+from planning.code_ranges import RangeError, check_range
+from planning.lot_numbers import LotNumberError, check_lot_number, check_serial_number
 
 SPAN_FIELDS = ["product", "lot_first", "lot_last", "serial_first", "serial_last"]
 
@@ -25,11 +32,12 @@ def place_quarantine(*, quarantine: Quarantine, actor) -> Quarantine:
         quarantine: unsaved; product, span and reason are read.
 
     Raises:
-        QuarantineError: no reason.
+        QuarantineError: no reason, or ends that are no numbers or make no range.
     """
     quarantine.reason = quarantine.reason.strip()
     if not quarantine.reason:
         raise QuarantineError("Say why: the reason is shown to whoever wants to open a unit.")
+    check_span(quarantine)
     with acting(actor) as trail:
         _lock_product(quarantine.product_id)
         quarantine.placed_at, quarantine.placed_by = timezone.now(), actor
@@ -38,6 +46,24 @@ def place_quarantine(*, quarantine: Quarantine, actor) -> Quarantine:
         trail.add("quarantine.placed", quarantine, after=after, reason=quarantine.reason)
         _hold_again(quarantine.product, trail, reason=quarantine.reason)
     return quarantine
+
+
+def check_span(quarantine: Quarantine) -> None:
+    """Raises QuarantineError unless its ends are numbers, both or none, that make a range."""
+    ends = [
+        (quarantine.lot_first, quarantine.lot_last, check_lot_number),
+        (quarantine.serial_first, quarantine.serial_last, check_serial_number),
+    ]
+    try:
+        for first, last, check in ends:
+            if not first and not last:
+                continue
+            for number in filter(None, (first, last)):
+                check(number)
+            if first != last:
+                check_range(first, last)
+    except (LotNumberError, RangeError) as error:
+        raise QuarantineError(str(error)) from error
 
 
 def lift_quarantine(*, quarantine: Quarantine, reason: str, actor) -> None:
@@ -111,36 +137,54 @@ def _lock_product(pk: int) -> None:
     Product.objects.select_for_update(no_key=True).get(pk=pk)
 
 
-def _hold_again(product: Product, trail, *, reason: str) -> None:
+def _hold_again(product: Product, trail: Trail, *, reason: str) -> None:
     """Write to every lot and unit of the product what holds it now."""
     standing = standing_on(product)
-    for lot in Lot.objects.select_for_update(no_key=True).filter(product=product).order_by("id"):
-        by = holding(lot, standing)
-        if _set(lot, by):
-            action = "lot.quarantined" if by else "lot.released"
-            trail.add(action, lot, reason=by.reason if by else reason)
     by_serial = [q for q in standing if q.is_by_serial]
+    units = _lock_units(product, all_of_them=bool(by_serial))
+    lots = Lot.objects.select_for_update(no_key=True).filter(product=product).order_by("id")
+    _write(Lot, [(lot, holding(lot, standing)) for lot in lots], trail, reason)
+    held = [(unit, next((q for q in by_serial if reaches_unit(q, unit)), None)) for unit in units]
+    _write(UnitOfStock, held, trail, reason)
+
+
+def _lock_units(product: Product, *, all_of_them: bool) -> list[UnitOfStock]:
+    """
+    The units of the product with their lots, in the order in which everybody locks them.
+
+    Args:
+        all_of_them: those used up or gone as well. Otherwise the ones that can still be opened,
+            whose openers must come wholly before this or wholly after, and those held so far.
+    """
     units = UnitOfStock.objects.filter(lot__product=product)
-    if by_serial:
-        units = units.select_related("lot")
-    else:
-        units = units.filter(quarantined_at__isnull=False).select_related("lot")
-    for unit in units.select_for_update(of=("self",)).order_by("id"):
-        by = next((q for q in by_serial if _reaches_unit(q, unit)), None)
-        if _set(unit, by):
-            action = "unit.quarantined" if by else "unit.released"
-            trail.add(action, unit, reason=by.reason if by else reason)
+    if not all_of_them:
+        units = units.with_something_left() | units.filter(quarantined_at__isnull=False)
+    locked = units.select_for_update(of=("self",), no_key=True)
+    return list(locked.select_related("lot").order_by("id"))
 
 
-def _reaches_unit(quarantine: Quarantine, unit: UnitOfStock) -> bool:
-    return reaches_lot(quarantine, unit.lot.number) and reaches_serial(quarantine, unit.serial)
+def _write(
+    model: type[Lot] | type[UnitOfStock],
+    held: Sequence[tuple[Lot | UnitOfStock, Quarantine | None]],
+    trail: Trail,
+    reason: str,
+) -> None:
+    """Store what holds each of them, those alone with whom it changed, and note it."""
+    noun = "lot" if model is Lot else "unit"
+    changed: dict[tuple[datetime | None, str], list[int]] = defaultdict(list)
+    for thing, by in held:
+        wanted = (by.placed_at, by.reason) if by else (None, "")
+        if (thing.quarantined_at, thing.quarantine_reason) != wanted:
+            changed[wanted].append(thing.pk)
+            action = f"{noun}.quarantined" if by else f"{noun}.released"
+            trail.add(action, thing, reason=by.reason if by else reason)
+    for (placed_at, why), pks in changed.items():
+        for part in _in_parts(pks):
+            model._default_manager.filter(pk__in=part).update(
+                quarantined_at=placed_at, quarantine_reason=why
+            )
 
 
-def _set(thing: Lot | UnitOfStock, by: Quarantine | None) -> bool:
-    """Whether what stands with the lot or unit had to be changed."""
-    wanted = (by.placed_at, by.reason) if by else (None, "")
-    if (thing.quarantined_at, thing.quarantine_reason) == wanted:
-        return False
-    thing.quarantined_at, thing.quarantine_reason = wanted
-    thing.save(update_fields=["quarantined_at", "quarantine_reason"])
-    return True
+def _in_parts(pks: list[int], most: int = 10_000) -> Iterable[list[int]]:
+    """SQLite takes no more than some ten thousands of values in one statement."""
+    return (pks[start : start + most] for start in range(0, len(pks), most))

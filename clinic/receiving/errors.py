@@ -1,0 +1,9 @@
+from clinic.stock.errors import StockError
+
+
+class LineRefused(StockError):
+    """A line that the stock does not take; `index` is its place among those given."""
+
+    def __init__(self, index: int, message: str) -> None:
+        super().__init__(message)
+        self.index = index

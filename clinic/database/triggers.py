@@ -95,13 +95,20 @@ def guard(name: str, table: str, when: str, problem: str, message: str) -> Trigg
 
 
 def append_only(table: str) -> tuple[Trigger, ...]:
-    """
-    Rows of `table` may only be added.
+    """Rows of `table` may only be added."""
+    message = f"{table} is append-only"
+    return (
+        refuse(f"{table}_no_update", table, "BEFORE UPDATE", message),
+        refuse(f"{table}_no_delete", table, "BEFORE DELETE", message),
+        *never_emptied(table, message),
+    )
 
-    Three ways round a plain rule are closed as well: SQLite's INSERT OR REPLACE (it removes the old
+
+def never_emptied(table: str, message: str) -> tuple[Trigger, ...]:
+    """
+    Two ways round a rule against deleting, closed: SQLite's INSERT OR REPLACE (it removes the old
     row without a DELETE trigger unless recursive_triggers is on), and PostgreSQL's TRUNCATE.
     """
-    message = f"{table} is append-only"
     truncate = Trigger(
         name=f"{table}_no_truncate",
         table=table,
@@ -116,12 +123,7 @@ def append_only(table: str) -> tuple[Trigger, ...]:
         condition=f"EXISTS (SELECT 1 FROM {table} WHERE id = NEW.id)",
         sqlite=f"SELECT RAISE(ABORT, '{message}');",
     )
-    return (
-        refuse(f"{table}_no_update", table, "BEFORE UPDATE", message),
-        refuse(f"{table}_no_delete", table, "BEFORE DELETE", message),
-        truncate,
-        replace,
-    )
+    return truncate, replace
 
 
 _registered: list[Trigger] = []

@@ -1,8 +1,9 @@
 """A quarantine is lifted once and otherwise stays as it was placed."""
 
-from clinic.database.triggers import refuse
+from clinic.database.triggers import never_emptied, refuse
 
 _TABLE = "clinic_quarantine"
+_KEPT = "a quarantine stays in the books"
 _SAID = (
     "product_id", "lot_first", "lot_last", "serial_first", "serial_last", "reason", "placed_at",
     "placed_by_id",
@@ -17,5 +18,6 @@ TRIGGERS = (
         f"{_TABLE}_as_placed", _TABLE, "BEFORE UPDATE", "a quarantine stays as it was placed",
         condition=" OR ".join(f"OLD.{column} <> NEW.{column}" for column in _SAID),
     ),
-    refuse(f"{_TABLE}_kept", _TABLE, "BEFORE DELETE", "a quarantine stays in the books"),
+    refuse(f"{_TABLE}_kept", _TABLE, "BEFORE DELETE", _KEPT),
+    *never_emptied(_TABLE, _KEPT),
 )  # fmt: skip

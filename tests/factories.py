@@ -5,6 +5,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from django.utils.timezone import get_current_timezone
 
+from clinic.places.models import Place
 from clinic.policy.models import Closure
 from clinic.policy.services import add_closure
 from clinic.products.models import Product
@@ -65,6 +66,10 @@ def make_product(name: str = "HA filler 1 mL", **fields) -> Product:
         "lidocaine_ug_per_ml": 3000, **fields,
     }  # fmt: skip
     return Product.objects.create(name=name, **fields)
+
+
+def make_place(name: str = "Cupboard", **fields) -> Place:
+    return Place.objects.create(**{"site": "Riverside", "name": name, **fields})
 
 
 def make_units(

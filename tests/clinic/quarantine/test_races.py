@@ -70,9 +70,7 @@ def test_units_are_opened_before_they_are_stopped_or_refused_and_nobody_is_sent_
     injector = make_user("injector")
     product = make_product()
     serials = [str(number) for number in range(100, 106)]
-    (units,) = receive(
-        lines=[line(product, "LOT42", quantity=6, serials=serials)], actor=owner
-    )
+    (units,) = receive(lines=[line(product, "LOT42", quantity=6, serials=serials)], actor=owner)
     sessions = [make_session(injector, make_patient(owner, f"Ann {name}")) for name in "ABCDEF"]
 
     def opening(session, unit):

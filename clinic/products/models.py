@@ -8,6 +8,7 @@ from django.db.models.functions import Length
 from clinic.products.fields import GtinField
 from clinic.products.validators import validate_gtin
 from planning.lidocaine_strength import format_strength
+from planning.temperatures import format_temperature, plain_temperature
 from planning.vocabulary import Measure, ProductKind
 
 models.CharField.register_lookup(Length)
@@ -111,6 +112,14 @@ class Product(models.Model):
     @property
     def is_cold_chain(self) -> bool:
         return self.keep_highest_tenths is not None
+
+    @property
+    def kept_text(self) -> str:
+        """ "2 to 8 °C", or "" if it needs no fridge."""
+        if self.keep_lowest_tenths is None or self.keep_highest_tenths is None:
+            return ""
+        lowest = plain_temperature(self.keep_lowest_tenths).replace("-", "\u2212")
+        return f"{lowest} to {format_temperature(self.keep_highest_tenths, no_break=True)}"
 
     @property
     def lidocaine_text(self) -> str:

@@ -3,9 +3,11 @@
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from clinic.access.enums import Role
+from clinic.access.return_path import return_path
 from clinic.access.rules import allow
 from clinic.products.errors import ProductError
 from clinic.products.forms import ProductForm
@@ -27,8 +29,9 @@ def product_list(request):
 @allow(Role.OWNER)
 @require_http_methods(["GET", "HEAD", "POST"])
 def product_create(request):
-    """A code whose product is unknown brings its number along, as `?gtin=`."""
-    return _product_form(request, Product(), initial={"gtin": request.GET.get("gtin", "")})
+    """Add a product; `gtin` and `name` of the address are filled in already."""
+    known = {name: request.GET[name] for name in ("gtin", "name") if name in request.GET}
+    return _product_form(request, Product(), initial=known)
 
 
 @allow(Role.OWNER)
@@ -37,7 +40,7 @@ def product_edit(request, pk):
     return _product_form(request, get_object_or_404(Product, pk=pk))
 
 
-def _product_form(request, product, initial=None):
+def _product_form(request, product, *, initial=None):
     form = ProductForm(request.POST or None, instance=product, initial=initial)
     if request.method == "POST" and form.is_valid():
         try:
@@ -46,7 +49,7 @@ def _product_form(request, product, initial=None):
             form.add_error(None, str(error))
         else:
             messages.success(request, f"{product.name} is saved.")
-            return redirect("product-list")
+            return redirect(return_path(request, otherwise=reverse("product-list")))
     stored = Product.objects.filter(pk=product.pk).first() if product.pk else None
     context = {"form": form, "product": stored, "has_units": bool(stored) and has_units(stored)}
     return render(request, "products/product_form.html", context)

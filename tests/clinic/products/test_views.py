@@ -7,12 +7,15 @@ from clinic.audit.models import AuditEvent
 from clinic.products.models import Product
 from tests.factories import make_product, make_units, refreshed
 
+STORED = ["content", "gtin", "kind", "is_active", "keep_lowest_tenths", "keep_highest_tenths"]
 TICKED = {"is_single_patient": True, "is_active": True}  # as a form gives ticks back
 NEW = reverse("product-create")
 TYPED = {
     "name": "Soft filler", "maker": "Example Maker", "kind": "ha_filler", "content": "1",
-    "lidocaine": "0.3 %", "gtin": "9521234543213", "is_single_patient": "on",
-    "hours_after_opening": "", "typical_duration_months": "9", "is_active": "on",
+    "lidocaine": "0.3 %", "gtin": "9521234543213", "units_per_pack": "2",
+    "supplier": "Example Supplies", "lead_time_days": "5", "keep_lowest": "2", "keep_highest": "8",
+    "is_single_patient": "on", "hours_after_opening": "", "typical_duration_months": "9",
+    "is_active": "on",
 }  # fmt: skip
 
 
@@ -27,7 +30,50 @@ def test_a_product_is_entered(signed_in, owner):
     assert (product.kind, product.content, product.lidocaine_ug_per_ml) == ("ha_filler", 1000, 3000)
     assert product.gtin == "09521234543213"
     assert (product.is_single_patient, product.typical_duration_months) == (True, 9)
+    assert (product.units_per_pack, product.supplier, product.lead_time_days) == (
+        2, "Example Supplies", 5,
+    )  # fmt: skip
+    assert (product.keep_lowest_tenths, product.keep_highest_tenths) == (20, 80)
     assert AuditEvent.objects.first().action == "product.saved"
+
+
+@pytest.mark.parametrize(
+    ("lowest", "highest", "tenths"),
+    [("2", "8", (20, 80)), ("2.5 °C", "7,5", (25, 75)), ("-25", "-15", (-250, -150)),
+     ("", "", (None, None))],
+)  # fmt: skip
+def test_temperatures_are_stored_in_tenths(signed_in, owner, lowest, highest, tenths):
+    signed_in(owner).post(NEW, TYPED | {"keep_lowest": lowest, "keep_highest": highest})
+    product = Product.objects.get()
+    assert (product.keep_lowest_tenths, product.keep_highest_tenths) == tenths
+    assert product.is_cold_chain == (tenths[0] is not None)
+
+
+# Element strings: GS1 General Specifications 7.8; example prefix 952.
+@pytest.mark.parametrize(
+    "code",
+    [
+        "010952123454321317301130" + "10LOT42",
+        "(01)09521234543213(17)301130(10)LOT42",
+        "]d2010952123454321317301130" + "10LOT42",
+        "952-1234 54321-3",
+    ],
+)
+def test_a_gtin_is_read_from_a_whole_code(signed_in, owner, code):
+    assert signed_in(owner).post(NEW, TYPED | {"gtin": code}).status_code == 302
+    assert Product.objects.get().gtin == "09521234543213"
+
+
+def test_what_a_scan_read_is_filled_in_and_the_way_back_is_kept(signed_in, owner):
+    client, url = signed_in(owner), f"{NEW}?gtin=09521234543213&name=Soft&next=/receiving/"
+    form = client.get(url).context["form"]
+    assert (form["gtin"].value(), form["name"].value()) == ("09521234543213", "Soft")
+    assert client.post(url, TYPED)["Location"] == "/receiving/"
+
+
+def test_the_way_back_leads_to_no_other_host(signed_in, owner):
+    url = f"{NEW}?next=https://elsewhere.test/"
+    assert signed_in(owner).post(url, TYPED)["Location"] == reverse("product-list")
 
 
 @pytest.mark.parametrize(
@@ -70,6 +116,15 @@ def test_content_is_counted_by_kind(signed_in, owner, kind, typed, content):
         ({"typical_duration_months": "99999"}, "typical_duration_months", "from 1 to 120"),
         ({"typical_duration_months": "9.5"}, "typical_duration_months", "whole number from 1"),
         ({"name": ""}, "name", "This field is required"),
+        ({"gtin": "+A999FILLER11/$$3271130LOT42O"}, "gtin", "HIBC"),
+        ({"gtin": "17301130" + "10LOT42"}, "gtin", "names no product"),
+        ({"units_per_pack": "0"}, "units_per_pack", "whole number from 1 to 100"),
+        ({"lead_time_days": "400"}, "lead_time_days", "whole number from 0 to 365"),
+        ({"keep_lowest": "cold"}, "keep_lowest", "not a temperature"),
+        ({"keep_highest": "46 F"}, "keep_highest", "°C"),
+        ({"keep_highest": ""}, "keep_highest", "Give both temperatures"),
+        ({"keep_lowest": ""}, "keep_lowest", "Give both temperatures"),
+        ({"keep_highest": "2"}, "keep_highest", "above the lower temperature"),
     ],
 )
 def test_bad_input_says_what_to_do_and_keeps_what_was_typed(
@@ -104,13 +159,16 @@ def test_the_form_shows_what_is_stored_in_the_units_people_use(signed_in, owner)
 
 
 def test_saving_the_form_as_it_is_changes_nothing(signed_in, owner):
-    product = make_product(gtin="9521234543213", is_single_patient=False, is_active=False)
+    product = make_product(
+        gtin="9521234543213", is_single_patient=False, is_active=False, keep_lowest_tenths=20,
+        keep_highest_tenths=85,
+    )  # fmt: skip
     client = signed_in(owner)
     form = client.get(edit(product)).context["form"]
     values = {name: form[name].value() for name in form.fields}
     typed = {name: value for name, value in values.items() if value not in (None, False)}
     assert client.post(edit(product), typed).status_code == 302
-    before = {field: getattr(product, field) for field in ("content", "gtin", "kind", "is_active")}
+    before = {field: getattr(product, field) for field in STORED}
     refreshed(product)
     assert before == {field: getattr(product, field) for field in before} | {
         "gtin": "09521234543213"
@@ -138,10 +196,14 @@ def test_the_rest_may_change_after_units_were_received(signed_in, owner):
 
 
 def test_the_list_shows_amounts_strength_and_gtin(signed_in, owner):
-    make_product("Soft filler", gtin="9521234543213")
-    make_product("Toxin", kind="toxin", content=10_000, lidocaine_ug_per_ml=0)
+    make_product("Soft filler", gtin="9521234543213", units_per_pack=2)
+    make_product(
+        "Toxin", kind="toxin", content=10_000, lidocaine_ug_per_ml=0, keep_lowest_tenths=20,
+        keep_highest_tenths=80,
+    )  # fmt: skip
     page = signed_in(owner).get(reverse("product-list")).content.decode()
-    for shown in ("1\u00a0mL", "100\u00a0units", "0.3 % (3 mg/mL)", "09521234543213", "no GTIN"):
+    for shown in ("1\u00a0mL", "100\u00a0units", "0.3 % (3 mg/mL)", "09521234543213", "no GTIN",
+                  "pack of 2", "2 to 8\u00a0°C", "anywhere"):  # fmt: skip
         assert shown in page
 
 

@@ -70,6 +70,11 @@ class Lot(models.Model):
         return on > self.expires_on
 
 
+HAS_SOMETHING_LEFT = Q(state=UnitState.IN_STOCK) | Q(
+    state=UnitState.OPENED, content__gt=F("drawn") + F("wasted")
+)
+
+
 class UnitQuerySet(models.QuerySet):
     def with_lot(self):
         return self.select_related("lot__product")
@@ -82,8 +87,7 @@ class UnitQuerySet(models.QuerySet):
 
     def with_something_left(self):
         """In the house and not empty: opened units stay opened when nothing remains in them."""
-        is_not_empty = Q(content__gt=F("drawn") + F("wasted"))
-        return self.filter(Q(state=UnitState.IN_STOCK) | Q(state=UnitState.OPENED) & is_not_empty)
+        return self.filter(HAS_SOMETHING_LEFT)
 
     def first_expired_first(self):
         return self.order_by("lot__expires_on", "id")

@@ -10,7 +10,7 @@ from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Sum
 from clinic.policy.models import ClinicPolicy
 from clinic.products.models import Product
 from clinic.stock.enums import MovementKind, StockFilter, UnitState
-from clinic.stock.models import Lot, StockMovement, UnitOfStock
+from clinic.stock.models import HAS_SOMETHING_LEFT, Lot, StockMovement, UnitOfStock
 from clinic.stock.validators import MOST_AT_ONCE
 from planning.lot_numbers import lookalikes
 
@@ -20,7 +20,8 @@ class LotStock:
     """
     Units of one lot: received = on hand + opened + returned + written off + missing.
 
-    `drawn` and `wasted` are amounts in the product's base unit, the others count units.
+    `drawn` and `wasted` are amounts in the product's base unit, the others count units. `stopped`
+    are those on hand, or opened with something left, that are in quarantine by their own number.
     """
 
     received: int = 0
@@ -29,6 +30,7 @@ class LotStock:
     returned: int = 0
     written_off: int = 0
     missing: int = 0
+    stopped: int = 0
     drawn: int = 0
     wasted: int = 0
 
@@ -65,6 +67,8 @@ _TOTALS = {
     "returned": _in_state(UnitState.RETURNED),
     "written_off": _in_state(UnitState.WRITTEN_OFF),
     "missing": _in_state(UnitState.MISSING),
+    # Before the sums: behind them "drawn" would be the sum and no longer the unit's own.
+    "stopped": Count("id", filter=HAS_SOMETHING_LEFT & Q(quarantined_at__isnull=False)),
     "drawn": Sum("drawn", default=0),
     "wasted": Sum("wasted", default=0),
 }
@@ -95,12 +99,12 @@ def lots_shown(text: str, show: StockFilter, *, today: date, soon: date) -> Quer
         text: words that are each part of the product's name, its maker or the lot number.
         soon: the last day on which an expiry is pointed out.
     """
-    in_house = Exists(UnitOfStock.objects.with_something_left().filter(lot=OuterRef("pk")))
+    in_house = Q(Exists(UnitOfStock.objects.with_something_left().filter(lot=OuterRef("pk"))))
     conditions = {
-        StockFilter.IN_HOUSE: Q(in_house),
-        StockFilter.SOON: Q(in_house, expires_on__gte=today, expires_on__lte=soon),
-        StockFilter.EXPIRED: Q(in_house, expires_on__lt=today),
-        StockFilter.QUARANTINED: Q(in_house, quarantined_at__isnull=False),
+        StockFilter.IN_HOUSE: in_house,
+        StockFilter.SOON: in_house & Q(expires_on__gte=today, expires_on__lte=soon),
+        StockFilter.EXPIRED: in_house & Q(expires_on__lt=today),
+        StockFilter.QUARANTINED: in_house & _stopped(),
         StockFilter.ALL: Q(),
     }
     lots = Lot.objects.select_related("product").filter(conditions[show])
@@ -111,6 +115,12 @@ def lots_shown(text: str, show: StockFilter, *, today: date, soon: date) -> Quer
             | Q(number__icontains=word)
         )
     return lots.order_by("product__name", "product_id", "expires_on", "id")
+
+
+def _stopped() -> Q:
+    """Lots in quarantine, and lots with units that are in quarantine by their own number."""
+    units = UnitOfStock.objects.with_something_left().filter(quarantined_at__isnull=False)
+    return Q(quarantined_at__isnull=False) | Q(Exists(units.filter(lot=OuterRef("pk"))))
 
 
 def lot_rows(lots: Iterable[Lot], *, today: date, soon: date) -> list[LotRow]:
@@ -149,7 +159,7 @@ def recent_deliveries(limit: int) -> list[Delivery]:
 def stock_overview(*, today: date, soon: date) -> dict[str, int]:
     """
     Units on hand, and opened with something left; lots with such units that expire soon, expired or
-    are in quarantine.
+    are in quarantine, wholly or with some of their units.
     """
     units = UnitOfStock.objects.with_something_left().aggregate(
         on_hand=_in_state(UnitState.IN_STOCK), opened=_in_state(UnitState.OPENED)
@@ -158,7 +168,7 @@ def stock_overview(*, today: date, soon: date) -> dict[str, int]:
     return units | lots.aggregate(
         soon=Count("id", filter=Q(expires_on__gte=today, expires_on__lte=soon)),
         expired=Count("id", filter=Q(expires_on__lt=today)),
-        quarantined=Count("id", filter=Q(quarantined_at__isnull=False)),
+        quarantined=Count("id", filter=_stopped()),
     )
 
 

@@ -93,8 +93,12 @@ TABLE: dict[str, Rule] = {
     # stock
     "stock-list": Rule((INJECTOR, OWNER)),
     "receiving": Rule((OWNER,)),
-    # scanning
-    "scanning": Rule((INJECTOR, OWNER)),
+    "quarantine-list": Rule((INJECTOR, OWNER)),
+    "quarantine-create": Rule((OWNER,)),
+    "quarantine-detail": Rule((INJECTOR, OWNER), {"pk": "quarantine.pk"}),
+    "quarantine-lift": Rule((OWNER,), {"pk": "quarantine.pk"}),
+    "quarantine-pull-list": Rule((INJECTOR, OWNER), {"pk": "quarantine.pk"}),
+    "quarantine-for-lot": Rule((INJECTOR, OWNER), {"pk": "lot.pk"}),
     "lot-detail": Rule((INJECTOR, OWNER), {"pk": "lot.pk"}),
     "lot-quarantine": Rule((OWNER,), {"pk": "lot.pk"}),
     "lot-release": Rule((OWNER,), {"pk": "lot.pk"}),
@@ -104,6 +108,8 @@ TABLE: dict[str, Rule] = {
     "product-list": Rule((OWNER,)),
     "product-create": Rule((OWNER,)),
     "product-edit": Rule((OWNER,), {"pk": "product.pk"}),
+    # scanning
+    "scanning": Rule((INJECTOR, OWNER)),
     # audit
     "audit-list": Rule((OWNER,)),
     "audit-verify": Rule((OWNER,)),

@@ -9,6 +9,8 @@ from clinic.places.models import Place
 from clinic.policy.models import Closure
 from clinic.policy.services import add_closure
 from clinic.products.models import Product
+from clinic.quarantine.models import Quarantine
+from clinic.quarantine.services import place_quarantine
 from clinic.receiving.services import receive_lot
 from clinic.staff.models import User
 from clinic.stock.models import UnitOfStock
@@ -83,6 +85,14 @@ def make_units(
     return receive_lot(
         product=product, number=number, expires_on=expires_on, quantity=quantity, actor=actor
     )
+
+
+def make_quarantine(
+    owner, product: Product, reason: str = "Maker's letter", **fields
+) -> Quarantine:
+    """Of the whole product, unless `fields` name lots or serial numbers."""
+    quarantine = Quarantine(product=product, reason=reason, **fields)
+    return place_quarantine(quarantine=quarantine, actor=owner)
 
 
 def make_session(injector, patient: Patient, **fields) -> TreatmentSession:

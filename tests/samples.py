@@ -20,6 +20,7 @@ from tests.factories import (
     make_picture,
     make_point,
     make_product,
+    make_quarantine,
     make_review,
     make_session,
     make_session_with_unit,
@@ -61,6 +62,8 @@ def make_samples(
     patient = make_patient(people[Role.FRONT_DESK], patient_name)
     product = make_product(product_name, gtin="09521234543213")
     unit, spare = make_units(owner, product, quantity=2)
+    stopped = make_product(f"{product_name}, stopped")
+    make_units(owner, stopped, number="Q12")
     session = make_session_with_unit(injector, patient, unit)
     point = make_point(session, unit)
     appointment = make_appointment(injector, patient, injector, "2026-12-01 10:00")
@@ -81,6 +84,7 @@ def make_samples(
         "unit": unit,
         "spare": spare,
         "lot": unit.lot,
+        "quarantine": make_quarantine(owner, stopped, lot_first="Q10", lot_last="Q20"),
         "session": session,
         "signed": signed,
         "point": point,

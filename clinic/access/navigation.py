@@ -35,7 +35,6 @@ ENTRIES = (
     Entry("Sessions", "session-list", "sessions", CLINICAL),
     Entry("Scan", "scanning", "scan", CLINICAL),
     Entry("Stock", "stock-list", "stock", CLINICAL, folders=STOCK),
-    Entry("Stock", "stock-list", "stock", CLINICAL, folders=STOCK),
     Entry("Products", "product-list", "products", (Role.OWNER,)),
     Entry("Lot trace", "trace", "trace", (Role.OWNER,)),
     Entry("Audit trail", "audit-list", "audit", (Role.OWNER,)),

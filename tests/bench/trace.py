@@ -46,7 +46,7 @@ GOAL_OF_PEAK = 1.5
 # What a colleague would write by hand, the index on point(unit) in mind.
 BY_HAND = """
 SELECT s.patient_id, p.record_number, p.full_name, e.session_id, s.started_at, i.full_name,
-       e.number, e.region, e.side, e.plane, e.technique, e.amount, u.label
+       e.number, e.region, e.side, e.plane, e.technique, e.amount, u.label, u.serial
 FROM clinic_unitofstock u
 JOIN records_injectionentry e ON e.unit_id = u.id
 JOIN records_treatmentsession s ON s.id = e.session_id

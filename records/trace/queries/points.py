@@ -14,17 +14,13 @@ from datetime import UTC, date, datetime
 from functools import cache
 from typing import NamedTuple
 
-from django.db import connection
 from django.db.models import Count, F, Max, QuerySet, Sum
 
+from clinic.database.streaming import streamed
 from clinic.stock.enums import UnitState
 from clinic.stock.models import Lot, UnitOfStock
-from planning.lot_numbers import lookalikes
 from records.patients.enums import Channel
 from records.sessions.models import InjectionEntry
-from records.trace.errors import LotAmbiguous, LotNotFound
-
-CHUNK = 2_000
 
 
 class TraceRow(NamedTuple):
@@ -43,6 +39,7 @@ class TraceRow(NamedTuple):
     technique: str
     amount: int
     unit_label: str
+    serial: str
 
     @property
     def treated_at(self) -> datetime:
@@ -50,7 +47,7 @@ class TraceRow(NamedTuple):
         return self.stored_at if self.stored_at.tzinfo else self.stored_at.replace(tzinfo=UTC)
 
 
-_COLUMNS = (
+TRACE_COLUMNS = (
     "session__patient_id",
     "session__patient__record_number",
     "session__patient__full_name",
@@ -64,6 +61,7 @@ _COLUMNS = (
     "technique",
     "amount",
     "unit__label",
+    "unit__serial",
 )
 
 
@@ -107,61 +105,13 @@ _REACHED = (
 )
 
 
-def lots_numbered(number: str) -> QuerySet[Lot]:
-    """Every lot with exactly this number, whatever the product."""
-    return Lot.objects.filter(number=number).select_related("product").order_by("product__name")
-
-
-def lots_like(number: str) -> QuerySet[Lot]:
-    """Lots whose number differs but is easily taken for this one: a question, never a merger."""
-    known = Lot.objects.order_by("number").values_list("number", flat=True).distinct()
-    return (
-        Lot.objects.filter(number__in=lookalikes(number, known))
-        .select_related("product")
-        .order_by("number", "product__name")
-    )
-
-
-def find_lot(number: str, gtin: str = "") -> Lot:
-    """
-    The one lot with this number.
-
-    Args:
-        gtin: 14 digits, needed where two products share a number.
-
-    Raises:
-        LotNotFound: no such lot (of that GTIN); the message names numbers that look alike.
-        LotAmbiguous: several products have it; the message names their GTINs.
-    """
-    lots = lots_numbered(number)
-    if gtin:
-        lots = lots.filter(product__gtin=gtin)
-    found = list(lots)
-    if not found:
-        raise LotNotFound(_not_found(number, gtin))
-    if len(found) > 1:
-        products = "; ".join(f"{lot.product} (GTIN {lot.product.gtin or 'none'})" for lot in found)
-        raise LotAmbiguous(
-            f"Lot {number} exists for several products: {products}. Add the GTIN; where there is "
-            "none yet, enter it with the product first."
-        )
-    return found[0]
-
-
-def _not_found(number: str, gtin: str) -> str:
-    message = f"No lot {number}{f' of GTIN {gtin}' if gtin else ''} is on record. "
-    if alike := sorted({lot.number for lot in lots_like(number)}):
-        return message + f"Easily taken for it: {', '.join(alike)}. Compare with the box."
-    return message + "Compare the number with the box, letter by letter."
-
-
 def traced_points(lot: Lot) -> QuerySet[InjectionEntry, tuple]:
     """Every standing point of the lot, oldest treatment first, as tuples in `TraceRow` order."""
     return (
         InjectionEntry.objects.standing()
         .filter(unit__lot=lot)
         .order_by("session__started_at", "id")
-        .values_list(*_COLUMNS)
+        .values_list(*TRACE_COLUMNS)
     )
 
 
@@ -174,13 +124,7 @@ def _statement() -> str:
 
 def trace_rows(lot: Lot) -> Iterator[TraceRow]:
     """The points of the lot one by one, in constant memory."""
-    with connection.chunked_cursor() as cursor:
-        cursor.execute(_statement(), [lot.pk])
-        rows = cursor.fetchmany(CHUNK)
-        while rows:
-            yield from map(TraceRow._make, rows)
-            # A chunk that is not full is the last: asking again would cost a turn to the server.
-            rows = cursor.fetchmany(CHUNK) if len(rows) == CHUNK else []
+    return map(TraceRow._make, streamed(_statement(), [lot.pk]))
 
 
 def trace_summary(lot: Lot) -> TraceSummary:

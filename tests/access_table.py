@@ -90,6 +90,11 @@ TABLE: dict[str, Rule] = {
     "trace-lot": Rule((OWNER,), {"pk": "lot.pk"}),
     "trace-csv": Rule((OWNER,), {"pk": "lot.pk"}),
     "trace-pdf": Rule((OWNER,), {"pk": "lot.pk"}),
+    "trace-search-csv": Rule((OWNER,)),
+    "trace-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
+    "trace-patient-csv": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
+    "trace-patient-pdf": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
+    "trace-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
     # stock
     "stock-list": Rule((INJECTOR, OWNER)),
     "receiving": Rule((OWNER,)),

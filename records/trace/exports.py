@@ -1,22 +1,29 @@
-"""A trace as JSON, CSV and text."""
+"""A trace as JSON and CSV, from a lot and from a patient."""
 
-import csv
 from collections.abc import Iterable, Iterator
-from itertools import groupby
+from itertools import groupby, starmap
 
 from django.utils import timezone
 
+from clinic.printing.csv_files import as_text, csv_lines
 from clinic.stock.models import Lot
 from clinic.stock.queries import lot_stock
 from planning.amounts import plain_number
 from planning.atlas.regions import Region
 from planning.vocabulary import Measure
-from records.trace.queries import TraceRow
+from records.patients.models import Patient
+from records.trace.queries.points import TraceRow
+from records.trace.queries.received import Received
+from records.trace.queries.search import LotHead
 
 UNIT_WORD = {Measure.VOLUME: "mL", Measure.DOSE: "units"}
 CSV_COLUMNS = [
     "product", "gtin", "lot", "expiry", "record_number", "name", "date", "injector", "point",
-    "region", "side", "plane", "technique", "amount", "unit", "unit_of_stock",
+    "region", "side", "plane", "technique", "amount", "unit", "unit_of_stock", "serial",
+]  # fmt: skip
+RECEIVED_COLUMNS = [
+    "record_number", "name", "date", "injector", "product", "maker", "gtin", "lot", "expiry",
+    "unit_of_stock", "serial", "regions", "points", "amount", "unit", "quarantined_because",
 ]  # fmt: skip
 
 
@@ -83,51 +90,67 @@ def _session(rows: list[TraceRow], measure: Measure) -> dict:
     }
 
 
-class _Echo:
-    """A file that hands each written line straight on, for streaming."""
+def points_as_csv(points: Iterable[tuple[LotHead, TraceRow]]) -> Iterator[str]:
+    """
+    Points line by line, header first; never the whole of it in memory.
 
-    def write(self, line: str) -> str:
-        return line
+    Each line names product, GTIN, lot and expiry (ISO 8601), so that the points of several lots
+    stand in one file.
+    """
+    return csv_lines(CSV_COLUMNS, starmap(_point_cells, points))
 
 
 def trace_as_csv(lot: Lot, rows: Iterable[TraceRow]) -> Iterator[str]:
-    """
-    The trace line by line, header first; never the whole of it in memory.
+    """The trace of one lot, as `points_as_csv`."""
+    head = LotHead.of(lot)
+    return points_as_csv((head, row) for row in rows)
 
-    Each line names product, GTIN, lot and expiry (ISO 8601), so that the files of several lots can
-    be put into one. As text without a byte order mark: `trace_lot` hands it on in UTF-8 as it is,
-    for programs; the download puts the mark in front (`utf-8-sig`), by which spreadsheet programs
-    know UTF-8.
-    """
-    writer = csv.writer(_Echo())
-    measure = lot.product.measure
-    of_lot = [
-        _as_text(lot.product.name),
-        lot.product.gtin or "",
-        _as_text(lot.number),
+
+def _point_cells(lot: LotHead, row: TraceRow) -> tuple:
+    return (
+        as_text(lot.product),
+        lot.gtin or "",
+        as_text(lot.number),
         lot.expires_on.isoformat(),
-    ]
-    yield writer.writerow(CSV_COLUMNS)
-    for row in rows:
-        yield writer.writerow(
-            [
-                *of_lot,
-                row.record_number,
-                _as_text(row.patient_name),
-                local_date(row),
-                _as_text(row.injector),
-                row.number,
-                Region(row.region).full_label,
-                row.side,
-                row.plane,
-                row.technique,
-                plain_number(row.amount, measure),
-                UNIT_WORD[measure],
-                row.unit_label,
-            ]
-        )
+        row.record_number,
+        as_text(row.patient_name),
+        local_date(row),
+        as_text(row.injector),
+        row.number,
+        Region(row.region).full_label,
+        row.side,
+        row.plane,
+        row.technique,
+        plain_number(row.amount, lot.measure),
+        UNIT_WORD[lot.measure],
+        row.unit_label,
+        as_text(row.serial),
+    )
 
 
-def _as_text(name: str) -> str:
-    """A typed name or number that a spreadsheet would read as a formula is marked as text."""
-    return f"'{name}" if name.startswith(("=", "+", "-", "@", "\t", "\r")) else name
+def received_as_csv(patient: Patient, received: Iterable[Received]) -> Iterator[str]:
+    """What one patient received, a line for each unit of stock in each session."""
+    rows = (_received_cells(patient, row) for row in received)
+    return csv_lines(RECEIVED_COLUMNS, rows)
+
+
+def _received_cells(patient: Patient, row: Received) -> tuple:
+    lot, measure = row.lot, row.lot.product.measure
+    return (
+        patient.record_number,
+        as_text(patient.full_name),
+        timezone.localdate(row.session.started_at).isoformat(),
+        as_text(row.session.injector.full_name),
+        as_text(lot.product.name),
+        as_text(lot.product.maker),
+        lot.product.gtin or "",
+        as_text(lot.number),
+        lot.expires_on.isoformat(),
+        row.unit.label,
+        as_text(row.unit.serial),
+        "; ".join(row.regions),
+        row.points,
+        plain_number(row.amount, measure),
+        UNIT_WORD[measure],
+        as_text(row.held_because),
+    )

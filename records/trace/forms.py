@@ -1,32 +1,80 @@
-from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Div, Layout, Row, Submit
-from django import forms
+from itertools import chain
+from typing import Any
 
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import HTML, Div, Layout, Row, Submit
+from django import forms
+from django.db.models import Exists, OuterRef
+from django.utils import timezone
+
+from clinic.database.form_fields import DayField
+from clinic.products.models import Product
+from clinic.staff.models import User
 from clinic.stock.validators import validate_lot_number
 from planning.gtin import GtinError, normalise_gtin
+from records.sessions.models import TreatmentSession
+from records.trace.queries.search import LotSearch
+
+# Where no lot is named, the points of all sessions of these days are looked at.
+MOST_DAYS = 731
+ON_THE_BOX = ("lot", "gtin")
+BEYOND = (
+    ("product", "maker", "injector"),
+    ("expires_from", "expires_to", "treated_from", "treated_to"),
+)
+AT_MOST = "Without a lot number, two years are looked through at a time."
+NOTHING_TYPED = (
+    "Type the lot number as it is printed on the box. If you do not have it, say what you know of "
+    "the lot."
+)
 
 
 class TraceForm(forms.Form):
-    """The lot to trace; the GTIN only where two products share its number."""
+    """What is known of the lot to trace: its number, or whatever else is."""
 
     lot = forms.CharField(
         label="Lot number",
+        required=False,
         validators=[validate_lot_number],
-        error_messages={"required": "Type the lot number as it is printed on the box."},
+        widget=forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"}),
     )
     gtin = forms.CharField(
-        label="GTIN", required=False, help_text="Only if two products share the lot."
+        label="GTIN", required=False, help_text="If two products share the lot, or by itself."
     )
+    product = forms.ModelChoiceField(
+        Product.objects.order_by("name"), required=False, empty_label="Any product"
+    )
+    maker = forms.ChoiceField(required=False)
+    expires_from = DayField(label="Expires from", required=False)
+    expires_to = DayField(label="Expires up to", required=False)
+    injector = forms.ModelChoiceField(
+        User.objects.filter(Exists(TreatmentSession.objects.filter(injector=OuterRef("pk")))),
+        label="Treated by",
+        required=False,
+        empty_label="Anybody",
+    )
+    treated_from = DayField(label="Treated from", required=False)
+    treated_to = DayField(label="Treated up to", required=False)
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
+        makers = Product.objects.order_by("maker").values_list("maker", "maker").distinct()
+        self.fields["maker"].choices = [("", "Any maker"), *makers]
         self.helper = FormHelper()
         self.helper.form_method = "get"
+        self.helper.form_action = "trace"
         self.helper.disable_csrf = True
         self.helper.form_error_title = "Nothing traced yet: please look at the marked fields."
         self.helper.attrs = {"class": "form", "role": "search"}
         self.helper.layout = Layout(
-            Row("lot", "gtin"), Div(Submit("", "Trace this lot"), css_class="form-actions")
+            Row(*ON_THE_BOX),
+            HTML(
+                '<details class="more-fields"{% if form.goes_beyond %} open{% endif %}>'
+                "<summary>Product, maker, expiry, injector, day of treatment</summary>"
+            ),
+            *(Row(*fields) for fields in BEYOND),
+            HTML("</details>"),
+            Div(Submit("", "Trace"), css_class="form-actions"),
         )
 
     def clean_gtin(self) -> str:
@@ -35,3 +83,42 @@ class TraceForm(forms.Form):
             return normalise_gtin(typed) if typed else ""
         except GtinError as error:
             raise forms.ValidationError(str(error)) from error
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        if not self.errors and not any(data.values()):
+            self.add_error("lot", NOTHING_TYPED)
+        for what in ("expires", "treated"):
+            first, last = data.get(f"{what}_from"), data.get(f"{what}_to")
+            if first and last and last < first:
+                self.add_error(f"{what}_to", "This day lies before the first one.")
+        if not data.get("lot"):
+            self._bound_treatment(data)
+        return data
+
+    def _bound_treatment(self, data: dict[str, Any]) -> None:
+        """Without a lot a search by treatment keeps to a stretch that is answered in seconds."""
+        first, last = data.get("treated_from"), data.get("treated_to")
+        if "treated_from" in self.errors or not (last or first or data.get("injector")):
+            return
+        if not first:
+            self.add_error("treated_from", f"Say from which day. {AT_MOST}")
+        elif ((last or timezone.localdate()) - first).days >= MOST_DAYS:
+            self.add_error("treated_from", f"This is longer ago. {AT_MOST}")
+
+    @property
+    def goes_beyond(self) -> bool:
+        """Whether anything is asked besides what stands on the box."""
+        return any(self[name].value() or self[name].errors for name in chain(*BEYOND))
+
+    @property
+    def names_a_lot(self) -> bool:
+        """Whether exactly one lot is meant."""
+        return bool(self.cleaned_data["lot"]) and not self.goes_beyond
+
+    @property
+    def search(self) -> LotSearch:
+        """What was typed, as a search."""
+        data = dict(self.cleaned_data)
+        product = data.pop("product")
+        return LotSearch(number=data.pop("lot"), product_id=product and product.pk, **data)

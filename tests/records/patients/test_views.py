@@ -113,13 +113,13 @@ def test_record_shows_alerts_by_level_and_the_reading_is_kept(signed_in, injecto
 @pytest.mark.parametrize(
     ("role", "panels", "starts"),
     [("desk", ["appointments", "reviews"], False),
-     ("injector", ["sessions", "appointments", "reviews"], True),
-     ("owner", ["sessions", "appointments", "reviews"], False)],
+     ("injector", ["sessions", "appointments", "reviews", "trace"], True),
+     ("owner", ["sessions", "appointments", "reviews", "trace"], False)],
 )  # fmt: skip
 def test_each_role_sees_its_parts_of_the_record(signed_in, request, patient, role, panels, starts):
     person = request.getfixturevalue(role)
     html = page(signed_in(person).get(reverse("patient-detail", args=[patient.pk])))
-    assert re.findall(r'hx-get="/(\w+)/for-patient/', html) == panels
+    assert re.findall(r'hx-get="/([\w-]+)/for-patient/', html) == panels
     assert (reverse("session-start", args=[patient.pk]) in html) is starts
     assert f'{reverse("appointment-create")}?patient={patient.pk}"' in html
 

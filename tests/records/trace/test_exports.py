@@ -137,6 +137,7 @@ def test_csv_has_a_header_and_a_line_for_each_point(lot):
         "amount": "0.2",
         "unit": "mL",
         "unit_of_stock": ann.unit_label,
+        "serial": "",
     }
     assert lines[0]["region"].startswith("Zygomatic region")
 
@@ -145,7 +146,7 @@ def test_csv_of_an_unused_lot_is_the_header(namesake):
     text = "".join(trace_as_csv(namesake, trace_rows(namesake)))
     assert text == (
         "product,gtin,lot,expiry,record_number,name,date,injector,point,region,side,plane,"
-        "technique,amount,unit,unit_of_stock\r\n"
+        "technique,amount,unit,unit_of_stock,serial\r\n"
     )
 
 

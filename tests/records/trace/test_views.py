@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from clinic.audit.models import AuditEvent
 from clinic.quarantine.services import quarantine_lot
-from records.trace import views
+from records.trace.views import lots as views
 from tests.factories import (
     make_patient,
     make_point,

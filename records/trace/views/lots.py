@@ -1,11 +1,10 @@
-"""The lot trace as a page, a CSV file and a PDF."""
+"""One lot and where it went, as a page, a CSV file and a PDF."""
 
 import re
-from codecs import BOM_UTF8
-from itertools import chain, groupby, islice
+from itertools import groupby, islice
 
 from django.contrib import messages
-from django.http import HttpResponse, StreamingHttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
@@ -14,17 +13,15 @@ from clinic.access.enums import Role
 from clinic.access.rules import allow
 from clinic.audit.services import record_read
 from clinic.policy.queries import current_policy
+from clinic.printing.csv_files import csv_download
 from clinic.printing.documents import document_html
 from clinic.printing.pdf import render_pdf
 from clinic.stock.models import Lot
 from clinic.stock.queries import lot_stock
-from records.trace.errors import LotAmbiguous, LotNotFound
 from records.trace.exports import trace_as_csv
 from records.trace.forms import TraceForm
 from records.trace.queries import (
-    find_lot,
     lots_like,
-    lots_numbered,
     reached_patients,
     trace_rows,
     trace_summary,
@@ -39,44 +36,20 @@ PRINTED_POINTS = 4_000
 
 @allow(Role.OWNER)
 @require_safe
-def trace(request):
-    """Ask for a lot and show where it went."""
-    form = TraceForm(request.GET if "lot" in request.GET else None)
-    if not form.is_valid():
-        return render(request, "trace/trace.html", {"form": form})
-    number = form.cleaned_data["lot"]
-    try:
-        lot = find_lot(number, form.cleaned_data["gtin"])
-    except LotAmbiguous:
-        choices = {"form": form, "candidates": lots_numbered(number)}
-        return render(request, "trace/trace.html", choices)
-    except LotNotFound as error:
-        form.add_error("lot", str(error))
-        return render(request, "trace/trace.html", {"form": form, "alike": lots_like(number)})
-    return _traced(request, lot, form)
-
-
-@allow(Role.OWNER)
-@require_safe
 def trace_lot(request, pk: int):
     """Show where this lot went: reached from the stock, and where two products share a number."""
     lot = _lot_or_404(pk)
     form = TraceForm(initial={"lot": lot.number, "gtin": lot.product.gtin})
-    return _traced(request, lot, form)
+    return traced(request, lot, form)
 
 
 @allow(Role.OWNER)
 @require_safe
 def trace_csv(request, pk: int):
-    """Every point of the lot as CSV in UTF-8 with a byte order mark, streamed."""
+    """Every point of the lot as CSV, streamed."""
     lot = _lot_or_404(pk)
     record_read(request.user, lot, action="lot.exported")
-    response = StreamingHttpResponse(
-        chain([BOM_UTF8], trace_as_csv(lot, trace_rows(lot))),
-        content_type="text/csv; charset=utf-8",
-    )
-    response["Content-Disposition"] = f'attachment; filename="{_file_name(lot)}.csv"'
-    return response
+    return csv_download(_file_name(lot), trace_as_csv(lot, trace_rows(lot)))
 
 
 @allow(Role.OWNER)
@@ -115,7 +88,7 @@ def _lot_or_404(pk: int) -> Lot:
     return get_object_or_404(Lot.objects.select_related("product"), pk=pk)
 
 
-def _traced(request, lot: Lot, form: TraceForm) -> HttpResponse:
+def traced(request, lot: Lot, form: TraceForm) -> HttpResponse:
     """The page with the trace of `lot`; who looked at it goes into the audit trail."""
     record_read(request.user, lot, action="lot.traced")
     context = _trace_context(lot, limit=SHOWN_POINTS)

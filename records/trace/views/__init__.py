@@ -1,0 +1,1 @@
+"""Pages of the trace: one lot, a search for lots, and what one patient received."""

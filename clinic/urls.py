@@ -11,6 +11,7 @@ urlpatterns = [
     path("charting/", include("records.charting.urls")),
     path("notes/", include("records.notes.urls")),
     path("trace/", include("records.trace.urls")),
+    path("adverse-events/", include("records.adverse_events.urls")),
     path("products/", include("clinic.products.urls")),
     path("stock/", include("clinic.stock.urls")),
     path("scanning/", include("clinic.scanning.urls")),

@@ -114,6 +114,31 @@ TOXIN_PLATYSMA = Source(
     "platysma bands: 26, 31 or 36 units by severity",
     Confidence.MEMORY,
 )
+VISION_SIGNS = Source(
+    "Tobalem et al., BMC Ophthalmol 2018;18:101; Singapore Med J 2016;57:438, expert review",
+    "the retina survives most likely 12 to 15 minutes; stop, call and refer without delay",
+    Confidence.PUBLISHED,
+)
+VASCULAR_SIGNS = Source(
+    "Murray et al. (CMAC), J Clin Aesthet Dermatol 2021;14(5):E61-E69",
+    "signs of an occlusion by filler, and that they can come late",
+    Confidence.SECOND_HAND,
+)
+TOXIN_SPREAD = Source(
+    "OnabotulinumtoxinA, US label, boxed warning",
+    "distant spread hours to weeks after injection",
+    Confidence.PUBLISHED,
+)
+EVENT_GRADES = Source(
+    "Common Terminology Criteria for Adverse Events (CTCAE) v5.0, 27 November 2017",
+    "grades 1 to 5, here in our own words; a grade says neither the cause nor who is to be told",
+    Confidence.PUBLISHED,
+)
+EVENT_REPORTING = Source(
+    "Reporting of adverse events",
+    "duties and deadlines differ by country and product",
+    Confidence.COMMON_PRACTICE,
+)
 NO_SOURCE = Source("No reference figure", "nothing to compare with", Confidence.COMMON_PRACTICE)
 GS1_CHECK_DIGIT = Source(
     "GS1 General Specifications",

@@ -85,6 +85,14 @@ TABLE: dict[str, Rule] = {
     "charting-picture": Rule((INJECTOR, OWNER), {"key": "picture.key"}),
     # notes
     "note-pdf": Rule((INJECTOR, OWNER), {"pk": "session.pk"}),
+    # adverse events
+    "adverse-event-list": Rule((INJECTOR, OWNER)),
+    "adverse-event-create": Rule((INJECTOR, OWNER)),
+    "adverse-event-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
+    "adverse-event-detail": Rule((INJECTOR, OWNER), {"pk": "event.pk"}),
+    "adverse-event-edit": Rule((INJECTOR, OWNER), {"pk": "event.pk"}),
+    "adverse-event-close": Rule((INJECTOR, OWNER), {"pk": "event.pk"}),
+    "adverse-event-reopen": Rule((INJECTOR, OWNER), {"pk": "event.pk"}),
     # trace
     "trace": Rule((OWNER,)),
     "trace-lot": Rule((OWNER,), {"pk": "lot.pk"}),

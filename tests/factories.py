@@ -15,6 +15,9 @@ from clinic.receiving.services import receive_lot
 from clinic.staff.models import User
 from clinic.stock.models import UnitOfStock
 from planning.vocabulary import Jaw, ProductKind
+from records.adverse_events.enums import Grade
+from records.adverse_events.models import AdverseEvent
+from records.adverse_events.services import record_event
 from records.appointments.models import Appointment
 from records.appointments.services import book
 from records.patients.models import Alert, Patient
@@ -134,6 +137,15 @@ def make_picture(session: TreatmentSession, **fields) -> SessionPicture:
         "taken_at": datetime(2026, 11, 25, 10, 0, tzinfo=UTC), **fields,
     }  # fmt: skip
     return keep_picture(session=session, **fields)
+
+
+def make_event(actor, patient: Patient, **fields) -> AdverseEvent:
+    """A mild, open one, first seen on 20 November 2026."""
+    fields = {
+        "onset_on": date(2026, 11, 20), "grade": Grade.MILD, "signs": "A firm lump, not red.",
+        **fields,
+    }  # fmt: skip
+    return record_event(event=AdverseEvent(patient=patient, **fields), actor=actor)
 
 
 def refreshed(instance):

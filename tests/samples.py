@@ -16,6 +16,7 @@ from tests.factories import (
     make_alert,
     make_appointment,
     make_closure,
+    make_event,
     make_patient,
     make_picture,
     make_point,
@@ -92,6 +93,7 @@ def make_samples(
         "reference": SimpleNamespace(seal=reference_seal()),
         "user": injector,
         "closure": make_closure(owner),
+        "event": make_event(injector, patient, lot=unit.lot),
     }
 
 

@@ -33,6 +33,7 @@ ENTRIES = (
     Entry("Appointments", "appointment-list", "appointments", EVERYONE),
     Entry("Reviews", "review-list", "reviews", EVERYONE),
     Entry("Sessions", "session-list", "sessions", CLINICAL),
+    Entry("Adverse events", "adverse-event-list", "caution", CLINICAL),
     Entry("Scan", "scanning", "scan", CLINICAL),
     Entry("Stock", "stock-list", "stock", CLINICAL, folders=STOCK),
     Entry("Products", "product-list", "products", (Role.OWNER,)),

@@ -31,6 +31,7 @@ _PAGES = {
     "patient": "patient-detail", "lot": "lot-detail", "unitofstock": "unit-detail",
     "product": "product-edit", "user": "staff-edit", "treatmentsession": "session-detail",
     "quarantine": "quarantine-detail", "place": "place-edit",
+    "adverseevent": "adverse-event-detail",
 }  # fmt: skip
 # What the trail calls a thing where no field of the event's subject says which kind it is.
 _KIND_OF_NAME = {"session": "treatmentsession"}

@@ -14,6 +14,22 @@ class Grade(Term):
     LIFE_THREATENING = "4", "Grade 4, life-threatening"
     DEATH = "5", "Grade 5, death"
 
+    @property
+    def meaning(self) -> str:
+        """What the grade stands for, in our own words."""
+        return _MEANINGS[self]
+
+
+_MEANINGS = {
+    Grade.MILD: "No or mild symptoms; watched only.",
+    Grade.MODERATE: "Needs little, local or non-invasive treatment, or hinders shopping, cooking "
+    "or the phone.",
+    Grade.SEVERE: "Severe or medically significant, not at once life-threatening: hospital, "
+    "disabling, or hinders washing, dressing or eating.",
+    Grade.LIFE_THREATENING: "Urgent intervention is needed. Blindness is graded 4 as well.",
+    Grade.DEATH: "Death related to the event.",
+}
+
 
 class EventOutcome(Term):
     """How it ended; the words of HL7 FHIR's adverse event outcome."""
@@ -24,3 +40,8 @@ class EventOutcome(Term):
     WITH_SEQUELAE = "with_sequelae", "Recovered with lasting effects"
     FATAL = "fatal", "Fatal"
     UNKNOWN = "unknown", "Unknown"
+
+    @property
+    def is_final(self) -> bool:
+        """Whether an event can be closed with it."""
+        return self not in {self.ONGOING, self.RECOVERING}

@@ -5,6 +5,7 @@ from django.db import models
 from django.db.models import Q
 
 from clinic.stock.models import Lot
+from planning.atlas.regions import Region
 from planning.vocabulary import Side
 from records.adverse_events.enums import EventOutcome, Grade
 from records.patients.models import Patient
@@ -77,3 +78,13 @@ class AdverseEvent(models.Model):
 
     def __str__(self) -> str:
         return f"Adverse event of {self.onset_on}"
+
+    @property
+    def is_closed(self) -> bool:
+        return self.closed_at is not None
+
+    @property
+    def place(self) -> str:
+        """ "Zygomatic region, left", or "" where none was noted."""
+        named = [Region(self.region).label] if self.region else []
+        return ", ".join([*named, *([Side(self.side).label.lower()] if self.side else [])])

@@ -20,9 +20,8 @@ from records.appointments.forms import AskedFor, BookingForm, CancelForm, DayFor
 from records.appointments.models import Appointment
 from records.appointments.queries import day_by_practitioner, is_open, taken_times
 from records.appointments.services import book, set_state
-from records.patients.forms import SearchForm
 from records.patients.models import Patient
-from records.patients.views import hits, keep_search, kept_search
+from records.patients.views import choose_patient
 
 
 @allow(*EVERYONE)
@@ -53,7 +52,12 @@ def appointment_create(request: HttpRequest) -> HttpResponse:
         return redirect("review-book", pk=review)
     patient = asked.cleaned_data.get("patient")
     if patient is None:
-        return _choose_patient(request)
+        return choose_patient(
+            request,
+            page="appointments/choose_patient.html",
+            place="booking-results",
+            on_enter="book for this patient",
+        )
     form = BookingForm(
         request.POST if request.method == "POST" else None,
         patient=patient,
@@ -68,21 +72,6 @@ def appointment_create(request: HttpRequest) -> HttpResponse:
         else:
             return booked(request, appointment)
     return booking_page(request, form, patient)
-
-
-def _choose_patient(request: HttpRequest) -> HttpResponse:
-    """The search of the patients' page; a hit leads back here, with the patient in the address."""
-    typing = request.method == "POST" and "HX-Request" in request.headers
-    if request.method == "POST" and not typing:
-        return keep_search(request)
-    typed = SearchForm(request.POST).typed if typing else kept_search(request)
-    query = request.GET.copy()
-    query.pop("found", None)
-    query["patient"] = ""
-    found = hits(typed, "booking-results", on_enter="book for this patient")
-    context = {**found, "choose": f"?{query.urlencode()}"}
-    part = "patients/_hits.html" if typing else "appointments/choose_patient.html"
-    return render(request, part, context)
 
 
 def booked(request: HttpRequest, appointment: Appointment) -> HttpResponse:

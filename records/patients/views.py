@@ -101,6 +101,27 @@ def hits(typed: str, place: str, *, on_enter: str = "open the record") -> dict:
     }
 
 
+def choose_patient(request: HttpRequest, *, page: str, place: str, on_enter: str) -> HttpResponse:
+    """
+    The search of the patients' page for an act that needs a patient first; a hit leads back to the
+    same address with the patient in it.
+
+    Args:
+        page: the template around `patients/_choose.html`.
+        place, on_enter: as for `hits`.
+    """
+    typing = request.method == "POST" and "HX-Request" in request.headers
+    if request.method == "POST" and not typing:
+        return keep_search(request)
+    typed = SearchForm(request.POST).typed if typing else kept_search(request)
+    query = request.GET.copy()
+    for name in ("found", "patient"):
+        query.pop(name, None)
+    query["patient"] = ""  # the last one: the patient's number follows it
+    context = {**hits(typed, place, on_enter=on_enter), "choose": f"?{query.urlencode()}"}
+    return render(request, "patients/_hits.html" if typing else page, context)
+
+
 def _said(matches: Matches, on_enter: str) -> str:
     """How many were found, as it is read aloud."""
     found = len(matches.patients)

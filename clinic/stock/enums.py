@@ -33,6 +33,23 @@ class MovementKind(Term):
     MISSING = "missing", "Missing at count"
     FOUND = "found", "Found at count"
 
+    @property
+    def sign(self) -> int:
+        """What it does to what is left in the unit for the clinic: 1 adds, -1 takes away, or 0."""
+        return _SIGNS.get(self, 0)
+
+
+_SIGNS = {
+    MovementKind.RECEIVED: 1,
+    MovementKind.FOUND: 1,
+    MovementKind.UNDRAWN: 1,
+    MovementKind.DRAWN: -1,
+    MovementKind.WASTED: -1,
+    MovementKind.RETURNED: -1,
+    MovementKind.WRITTEN_OFF: -1,
+    MovementKind.MISSING: -1,
+}
+
 
 class StockFilter(Term):
     """Which lots the stock page shows."""

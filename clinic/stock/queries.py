@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from itertools import accumulate
 from typing import NamedTuple
 
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Sum
@@ -43,6 +44,21 @@ class LotRow:
     stock: LotStock
     is_expired: bool
     expires_soon: bool
+
+
+@dataclass(frozen=True)
+class LedgerRow:
+    """
+    A movement of one unit as its page shows it, in base units.
+
+    Attributes:
+        change: by how much it changed what is left for the clinic, with its sign; 0 if it did not.
+        left: what is left after it.
+    """
+
+    movement: StockMovement
+    change: int
+    left: int
 
 
 class Delivery(NamedTuple):
@@ -170,6 +186,14 @@ def stock_overview(*, today: date, soon: date) -> dict[str, int]:
         expired=Count("id", filter=Q(expires_on__lt=today)),
         quarantined=Count("id", filter=_stopped()),
     )
+
+
+def ledger_rows(unit: UnitOfStock) -> list[LedgerRow]:
+    """The movements of one unit in order of time, each with what it left: one query."""
+    movements = unit.movements.select_related("by", "place").order_by("at", "id")
+    changes = [row.amount * MovementKind(row.kind).sign for row in movements]
+    rows = zip(movements, changes, accumulate(changes), strict=True)
+    return [LedgerRow(movement, change, left) for movement, change, left in rows]
 
 
 def lookalike_numbers(product: Product, number: str) -> list[str]:

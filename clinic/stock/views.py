@@ -18,6 +18,7 @@ from clinic.stock.forms import ReasonForm, StockFilterForm, TakeOutForm
 from clinic.stock.models import Lot, UnitOfStock
 from clinic.stock.queries import (
     last_day_to_warn,
+    ledger_rows,
     lot_rows,
     lots_shown,
     stock_overview,
@@ -141,7 +142,7 @@ def _unit_page(request, unit, *, take_out_form=None, discard_form=None, status=2
         "unit": unit,
         "lot": unit.lot,
         "is_expired": unit.lot.is_expired(today),
-        "ledger": unit.movements.select_related("by"),
+        "ledger": ledger_rows(unit),
         "form": take_out_form or TakeOutForm(),
         "discard_form": discard_form or ReasonForm(),
     }

@@ -7,10 +7,21 @@ from django.urls import reverse
 
 from clinic.audit.models import AuditEvent
 from clinic.audit.services import record_read
+from clinic.places.models import Place
+from clinic.quarantine.models import Quarantine
+from clinic.quarantine.services import place_quarantine
 from clinic.stock.enums import MovementKind, UnitState
-from clinic.stock.models import Lot
-from clinic.stock.services import take_out_of_stock
-from tests.factories import make_product, make_session_with_unit, make_units, refreshed
+from clinic.stock.models import Lot, UnitOfStock
+from clinic.stock.queries import ledger_rows
+from clinic.stock.services import discard_remainder, put_elsewhere, take_out_of_stock
+from records.sessions.services.points import remove_point
+from tests.factories import (
+    make_point,
+    make_product,
+    make_session_with_unit,
+    make_units,
+    refreshed,
+)
 
 
 def page(client, url) -> str:
@@ -115,8 +126,52 @@ def test_a_unit_shows_its_life(signed_in, owner, injector, patient, lot):
     unit = lot.units.first()
     make_session_with_unit(injector, patient, unit)
     answer = signed_in(injector).get(url("unit-detail", unit))
-    assert [row.kind for row in answer.context["ledger"]] == ["received", "opened"]
+    assert [row.movement.kind for row in answer.context["ledger"]] == ["received", "opened"]
     assert reverse("session-for-unit", kwargs={"pk": unit.pk}) in answer.content.decode()
+
+
+def test_a_units_ledger_says_what_each_movement_left(signed_in, owner, injector, patient, lot):
+    unit, other = lot.units.all()[:2]
+    put_elsewhere(unit=unit, place=Place.objects.create(site="Main", name="Room 2"), actor=owner)
+    session = make_session_with_unit(injector, patient, unit)
+    point = make_point(session, unit)
+    make_point(session, unit, amount=150)
+    remove_point(point=point, actor=injector)
+    discard_remainder(unit=unit, reason="Dropped", witness="Dora Desk", actor=owner)
+    answer = signed_in(injector).get(url("unit-detail", unit))
+    told = [(row.movement.kind, row.change, row.left) for row in answer.context["ledger"]]
+    assert told == [
+        ("received", 1000, 1000), ("moved", 0, 1000), ("opened", 0, 1000), ("drawn", -200, 800),
+        ("drawn", -150, 650), ("undrawn", 200, 850), ("wasted", -850, 0),
+    ]  # fmt: skip
+    text = answer.content.decode()
+    for shown in ("\u22120.2\u00a0mL", "+0.2\u00a0mL", "Point 1", "Main, Room 2", "Dora Desk"):
+        assert shown in text
+    take_out_of_stock(unit=other, kind=MovementKind.RETURNED, reason="Recalled", actor=owner)
+    assert [row.left for row in ledger_rows(other)] == [1000, 0]
+
+
+def test_a_units_page_takes_the_same_queries_for_any_number_of_movements(
+    signed_in, injector, patient, lot, django_assert_num_queries
+):
+    unit = lot.units.first()
+    session = make_session_with_unit(injector, patient, unit)
+    for _ in range(3):
+        make_point(session, unit, amount=10)
+    with django_assert_num_queries(1):
+        assert [str(row.movement.by) for row in ledger_rows(unit)][2:] == ["Ida Injector"] * 3
+
+
+def test_a_unit_stopped_by_its_serial_number_says_so(signed_in, owner, lot):
+    unit = lot.units.first()
+    span = Quarantine(
+        product=lot.product, serial_first="S1", serial_last="S1", reason="Cracked glass"
+    )
+    UnitOfStock.objects.filter(pk=unit.pk).update(serial="S1")
+    place_quarantine(quarantine=span, actor=owner)
+    text = page(signed_in(owner), url("unit-detail", unit))
+    assert "This unit is in quarantine" in text
+    assert "Cracked glass" in text
 
 
 def test_an_expired_lot_warns_only_where_something_can_still_go_wrong(signed_in, owner, lot):

@@ -75,6 +75,9 @@ class Quarantine(models.Model):
     def is_lifted(self) -> bool:
         return self.lifted_at is not None
 
+    def stood_at(self, moment) -> bool:
+        return self.placed_at <= moment and not (self.lifted_at and self.lifted_at <= moment)
+
     @property
     def is_by_serial(self) -> bool:
         return bool(self.serial_first)

@@ -8,8 +8,10 @@ from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
 from clinic.audit.queries import verify_chain
-from clinic.quarantine.services import quarantine_lot
+from clinic.quarantine.models import Quarantine
+from clinic.quarantine.services import place_quarantine, quarantine_lot
 from clinic.stock.enums import UnitState
+from clinic.stock.models import UnitOfStock
 from records.charting.models import Operation
 from records.sessions.models import InjectionEntry, TreatmentSession
 from tests.factories import (
@@ -115,27 +117,42 @@ def test_points_of_two_tablets_get_numbers_of_their_own(work):
     assert verify_chain().intact
 
 
-def test_quarantine_against_opening_ends_in_one_order(work, people):
-    session, units, (tablet, _) = work
-    op = tablet.op("open", session, open_data(units[1]))
-    lot = units[1].lot
-    _, owner = people
-    held, answer = at_once(
-        [
-            lambda: quarantine_lot(lot=lot, reason="Maker asked to hold it", actor=owner),
-            lambda: tablet.only(op),
-        ]
+def stop_lot(units, owner):
+    return quarantine_lot(lot=units[1].lot, reason="Maker asked to hold it", actor=owner)
+
+
+def stop_serial_numbers(units, owner):
+    """Both units: the open one as well is written to, while points are logged from it."""
+    span = Quarantine(
+        product=units[0].lot.product, serial_first="S0", serial_last="S1", reason="Maker asked"
     )
-    assert held.lot_first == lot.number
-    order = AuditEvent.objects.filter(action__in=["lot.quarantined", "unit.on_tray"])
+    return place_quarantine(quarantine=span, actor=owner)
+
+
+@pytest.mark.parametrize(
+    ("stop", "stopped"),
+    [(stop_lot, "lot.quarantined"), (stop_serial_numbers, "unit.quarantined")],
+)
+def test_quarantine_against_opening_ends_in_one_order(work, people, stop, stopped):
+    session, units, (tablet, _) = work
+    for number, unit in enumerate(units):
+        UnitOfStock.objects.filter(pk=unit.pk).update(serial=f"S{number}")
+    log = tablet.op("log", session, point_data(units[0]))
+    op = tablet.op("open", session, open_data(units[1]))
+    _, owner = people
+    held, (logged, opened) = at_once([lambda: stop(units, owner), lambda: tablet.outcomes(log, op)])
+    assert isinstance(held, Quarantine)
+    assert logged == "applied"
+    order = AuditEvent.objects.filter(action__in=[stopped, "unit.on_tray"])
     actions = [event.action for event in order.order_by("id")]
-    if answer["outcome"] == "applied":
+    assert refreshed(units[1]).is_quarantined
+    if opened == "applied":
         assert refreshed(units[1]).state == UnitState.OPENED
-        assert actions[-2:] == ["unit.on_tray", "lot.quarantined"]
+        assert actions.index(stopped) > actions.index("unit.on_tray", 1)
     else:
-        assert answer["outcome"] == "conflict"
+        assert opened == "conflict"
         assert refreshed(units[1]).state == UnitState.IN_STOCK
-        assert actions[-1] == "lot.quarantined"
+        assert actions.count("unit.on_tray") == 1
 
 
 def test_batches_that_take_units_crosswise_both_go_through(people):

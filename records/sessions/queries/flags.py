@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
+from clinic.quarantine.models import Quarantine
 from planning.ages import age_years
 from planning.flags import (
     FILLERS,
@@ -24,6 +25,7 @@ from planning.limits import session_flags
 from planning.review_dates import Interval, IntervalUnit, first_day_within
 from planning.vocabulary import Measure, Plane, ProductKind, Side
 from records.sessions.models import InjectionEntry, SessionUnit, TreatmentSession
+from records.sessions.queries.held import Hold, holds_on
 
 YEAR = Interval(12, IntervalUnit.MONTH)
 THREE_MONTHS = Interval(3, IntervalUnit.MONTH)
@@ -90,10 +92,11 @@ def shown_flags(
     tray: Iterable[SessionUnit],
     policy: ClinicPolicy | None = None,
 ) -> list[ShownFlag]:
-    """Deviations first, then what the planning service asks about."""
+    """Quarantine and deviations first, then what the planning service asks about."""
     points, tray = list(points), list(tray)
     facts = session_facts(session, points, policy or current_policy())
     return [
+        *(_held(hold) for hold in holds_on(session, points, tray)),
         *_deviations(session, points, tray),
         *(
             ShownFlag(
@@ -108,6 +111,34 @@ def shown_flags(
         ),
         *_unknown_strength(tray),
     ]
+
+
+def _held(hold: Hold) -> ShownFlag:
+    unit, quarantine = hold.unit, hold.quarantine
+    what = f"Unit {unit.label}" if quarantine.is_by_serial else f"Lot {unit.lot.number}"
+    title = f"{what} was put in quarantine {_on(quarantine.placed_at)}."
+    text = f"{quarantine.reason.rstrip('.')}. {_lifted(quarantine)}"
+    if hold.points:
+        drawn = "1 point was" if len(hold.points) == 1 else f"{len(hold.points)} points were"
+        text += f" {drawn} drawn from unit {unit.label} while it stood."
+    return ShownFlag(
+        level="stop",
+        label="Quarantine",
+        title=title,
+        text=text,
+        source=f"quarantine of {quarantine.span}, placed by {quarantine.placed_by}",
+        points=hold.points,
+    )
+
+
+def _lifted(quarantine: Quarantine) -> str:
+    if quarantine.lifted_at:
+        return f"It was lifted {_on(quarantine.lifted_at)}: {quarantine.lift_reason.rstrip('.')}."
+    return "Not to be injected."
+
+
+def _on(moment: datetime) -> str:
+    return f"on {timezone.localtime(moment):%d %b %Y at %H:%M}"
 
 
 def _deviations(session, points, tray) -> Iterable[ShownFlag]:

@@ -4,7 +4,7 @@ import pytest
 from django.db import IntegrityError, connection, transaction
 
 from clinic.database.triggers import expected_names, installed_names
-from clinic.stock.models import StockMovement, UnitOfStock
+from clinic.stock.models import Lot, StockMovement, UnitOfStock
 from records.sessions.models import Addendum, InjectionEntry, Opening, SessionUnit, TreatmentSession
 from records.sessions.services.signing import add_addendum, sign_session
 from tests.factories import (
@@ -121,6 +121,31 @@ def test_drawn_follows_the_points_by_any_path(session, point, units):
     assert refreshed(units[0]).drawn == 50
     points._raw_delete(points.db)
     assert refreshed(units[0]).drawn == 0
+
+
+@pytest.mark.parametrize("held", [UnitOfStock, Lot])
+def test_nothing_in_quarantine_is_opened_by_any_path(session, units, injector, held):
+    unit = units[1]
+    pk = unit.pk if held is UnitOfStock else unit.lot_id
+    held.objects.filter(pk=pk).update(
+        quarantined_at=session.started_at, quarantine_reason="Maker asked"
+    )
+    opening = Opening(unit=unit, session=session, opened_at=session.started_at, opened_by=injector)
+    refused(lambda: opening.save(force_insert=True), "the unit is in quarantine")
+    opening.deviation = "Was in before the notice came"
+    opening.save(force_insert=True)
+    assert Opening.objects.filter(pk=unit.pk).exists()
+
+
+def test_diluent_is_a_known_one_and_has_a_volume(session, units, injector):
+    def opened(**made_up):
+        return Opening(
+            unit=units[1], session=session, opened_at=session.started_at, opened_by=injector,
+            **made_up,
+        )  # fmt: skip
+
+    refused(opened(diluent="tea", diluent_ul=9).save, "opening_diluent_is_known")
+    refused(opened(diluent="saline").save, "opening_diluent_has_a_volume")
 
 
 def test_point_needs_its_unit_on_the_tray(session, point, units):

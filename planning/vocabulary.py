@@ -139,6 +139,20 @@ class Aspiration(Term):
     POSITIVE = "positive", "Done, positive"
 
 
+class Diluent(Term):
+    """
+    What a powder is made up with.
+
+    Source: product information of onabotulinumtoxinA for preservative-free sodium chloride; the
+    others are common practice, no source.
+    """
+
+    SALINE = "saline", "Sodium chloride 0.9 %"
+    PRESERVED_SALINE = "preserved_saline", "Sodium chloride 0.9 %, preserved"
+    WATER = "water", "Water for injections"
+    OTHER = "other", "Another diluent"
+
+
 class Measure(Term):
     """What a product's amount is: a volume in microlitres or a dose in hundredths of a unit."""
 

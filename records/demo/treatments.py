@@ -10,7 +10,7 @@ from functools import partial
 from clinic.staff.models import User
 from clinic.stock.models import UnitOfStock
 from planning.atlas.locate import mirror
-from planning.vocabulary import Jaw, Measure, View
+from planning.vocabulary import Diluent, Jaw, Measure, View
 from records.appointments.enums import AppointmentKind, AppointmentState
 from records.appointments.models import Appointment
 from records.appointments.services import book, set_state
@@ -186,7 +186,10 @@ def _unit_with(clinic: DemoClinic, session, treatment: dict) -> UnitOfStock | No
     if unit is None:
         return None
     diluent_ul = 2500 if product.measure == Measure.DOSE else None
-    put_on_tray(session=session, unit=unit, actor=session.injector, diluent_ul=diluent_ul)
+    put_on_tray(
+        session=session, unit=unit, actor=session.injector, diluent_ul=diluent_ul,
+        diluent=Diluent.SALINE if diluent_ul else "",
+    )  # fmt: skip
     return unit
 
 

@@ -21,6 +21,7 @@ from records.sessions.models import (
     TreatmentSession,
 )
 from records.sessions.queries.flags import ShownFlag, shown_flags
+from records.sessions.queries.made_up import MadeUp
 from records.sessions.queries.points import session_points, session_totals
 from records.sessions.queries.tray import session_tray
 
@@ -39,6 +40,10 @@ class UnitRow:
 
     tray: SessionUnit
     drawn: int
+
+    @property
+    def made_up(self) -> MadeUp:
+        return MadeUp(self.tray.unit)
 
 
 @dataclass(frozen=True)

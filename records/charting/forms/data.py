@@ -5,6 +5,7 @@ from django import forms
 from planning.atlas.regions import Region
 from planning.vocabulary import (
     Aspiration,
+    Diluent,
     Instrument,
     Jaw,
     Plane,
@@ -117,6 +118,7 @@ class UnitData(DataForm):
 
 class OpenData(UnitData):
     diluent_ul = forms.IntegerField(required=False, min_value=1, max_value=1_000_000)
+    diluent = _choice("Diluent", Diluent, required=False)
     no_diluent = forms.BooleanField(required=False)
     deviation = forms.CharField(required=False, max_length=300)
 

@@ -16,7 +16,7 @@ from planning.vocabulary import Measure, ProductKind
 from records.appointments.models import Appointment, start_of
 from records.charting.queries.people import last_of_patients, patients_json
 from records.charting.queries.snapshot import snapshots
-from records.charting.queries.units import opening_json, stock_seal, unit_json
+from records.charting.queries.units import held_json, opening_json, stock_seal, unit_json
 from records.patients.models import Patient
 from records.sessions.models import InjectionEntry, Opening, TreatmentSession
 from records.sessions.queries.tray import (
@@ -124,13 +124,17 @@ def _products(today: date, opened: list[UnitOfStock]) -> list[dict]:
     What is in stock, by product and lot, first expired first, and the products of which only open
     units are left, for their common amounts: three queries.
     """
-    given, diluents = _given_amounts(), _diluents()
+    given, (volumes, diluents) = _given_amounts(), _made_up_with()
     products: dict[int, dict] = {}
 
     def told_of(product: Product) -> dict:
         if product.pk not in products:
-            used = given.get(product.pk, Counter())
-            products[product.pk] = _product(product, used, diluents.get(product.pk, Counter()))
+            products[product.pk] = _product(
+                product,
+                given.get(product.pk, Counter()),
+                volumes.get(product.pk, Counter()),
+                diluents.get(product.pk, Counter()),
+            )
         return products[product.pk]
 
     for unit in sealed_units():
@@ -140,20 +144,32 @@ def _products(today: date, opened: list[UnitOfStock]) -> list[dict]:
                 "number": unit.lot.number,
                 "expires_on": unit.lot.expires_on,
                 "against": lot_against(unit.lot, today),
+                "held": held_json(unit.lot),
                 "units": [],
             },
         )
-        lot["units"].append({"pk": unit.pk, "label": unit.label, "content": unit.content})
+        lot["units"].append(_sealed(unit, today))
     for unit in opened:
         told_of(unit.lot.product)
     return [told | {"lots": list(told["lots"].values())} for told in products.values()]
 
 
-def _product(product: Product, used: Counter[int], diluents: Counter[int]) -> dict:
+def _sealed(unit: UnitOfStock, today: date) -> dict:
+    """`against` and `held` only where they are not its lot's: stopped by its own number."""
+    told = {"pk": unit.pk, "label": unit.label, "content": unit.content, "serial": unit.serial}
+    if unit.quarantined_at is not None:
+        told |= {"against": unit_against(unit, today), "held": held_json(unit)}
+    return told
+
+
+def _product(
+    product: Product, used: Counter[int], volumes: Counter[int], diluents: Counter[str]
+) -> dict:
     kind = ProductKind(product.kind)
     return {
         "pk": product.pk,
         "name": product.name,
+        "gtin": product.gtin or "",
         "kind": kind,
         "kind_label": kind.label,
         "measure": kind.measure,
@@ -162,7 +178,8 @@ def _product(product: Product, used: Counter[int], diluents: Counter[int]) -> di
         "asks_diluent": kind is ProductKind.TOXIN,
         "steps": amount_steps(used, kind.measure),
         # None but the clinic's own: a volume nobody used here would be medical advice.
-        "diluents": sorted(_most_used(diluents)),
+        "diluents": sorted(_most_used(volumes)),
+        "diluent": next(iter(_most_used(diluents)), ""),
         "lots": {},
     }
 
@@ -173,24 +190,28 @@ def _given_amounts() -> dict[int, Counter[int]]:
     return _counted(recent.values_list("unit__lot__product", "amount")[:RECENT])
 
 
-def _diluents() -> dict[int, Counter[int]]:
-    """How often the last units of each product were made up with how much: one query."""
+def _made_up_with() -> tuple[dict[int, Counter[int]], dict[int, Counter[str]]]:
+    """How often the last units of each product were made up with how much, and what: one query."""
     made_up = Opening.objects.filter(diluent_ul__isnull=False).order_by("-pk")
-    return _counted(made_up.values_list("unit__lot__product", "diluent_ul")[:RECENT])
+    rows = list(made_up.values_list("unit__lot__product", "diluent_ul", "diluent")[:RECENT])
+    return (
+        _counted((product, volume) for product, volume, _ in rows),
+        _counted((product, diluent) for product, _, diluent in rows if diluent),
+    )
 
 
-def _counted(amounts: Iterable[tuple[int, Any]]) -> dict[int, Counter[int]]:
-    used: dict[int, Counter[int]] = {}
-    for product, amount in amounts:
+def _counted(values: Iterable[tuple[int, Any]]) -> dict[int, Counter]:
+    used: dict[int, Counter] = {}
+    for product, value in values:
         counts = used.setdefault(product, Counter())
         if counts.total() < RECENT_OF_PRODUCT:
-            counts[amount] += 1
+            counts[value] += 1
     return used
 
 
-def _most_used(used: Counter[int]) -> list[int]:
+def _most_used(used: Counter) -> list:
     """Of those used equally often the smaller: the choice must not depend on the order read."""
-    return sorted(used, key=lambda amount: (-used[amount], amount))[:MOST_STEPS]
+    return sorted(used, key=lambda value: (-used[value], value))[:MOST_STEPS]
 
 
 def amount_steps(used: Counter[int], measure: Measure) -> list[int]:

@@ -24,6 +24,7 @@ from planning.atlas.regions import MIDLINE_REGIONS, NAMES, Region
 from planning.atlas.vessels import VESSELS
 from planning.vocabulary import (
     Aspiration,
+    Diluent,
     Instrument,
     Jaw,
     Plane,
@@ -50,6 +51,7 @@ WORDS: dict[str, type[Term]] = {
     "side": Side,
     "jaw": Jaw,
     "kind": ProductKind,
+    "diluent": Diluent,
 }
 
 

@@ -4,7 +4,7 @@ from datetime import date
 
 from django.db import connection
 
-from clinic.stock.models import UnitOfStock
+from clinic.stock.models import Lot, UnitOfStock
 from records.sessions.models import Opening
 
 
@@ -25,13 +25,24 @@ def unit_json(unit: UnitOfStock, against: list[str]) -> dict:
         "wasted": unit.wasted,
         "state": unit.state,
         "against": against,
+        "held": held_json(unit.lot) or held_json(unit),
     }
 
 
+def held_json(thing: Lot | UnitOfStock) -> dict | None:
+    """Since when a lot, or a unit by itself, is in quarantine and why; None where it is not."""
+    if thing.quarantined_at is None:
+        return None
+    name = f"Unit {thing.label}" if isinstance(thing, UnitOfStock) else f"Lot {thing.number}"
+    return {"what": name, "at": thing.quarantined_at, "reason": thing.quarantine_reason}
+
+
 def opening_json(opening: Opening) -> dict:
-    """How an open unit was made up, and until when it may be used."""
+    """How an open unit was made up, when and by whom, and until when it may be used."""
     return {
+        "diluent": opening.diluent,
         "diluent_ul": opening.diluent_ul,
+        "opened_by": str(opening.opened_by),
         "use_before": opening.use_before,
         "opened_at": opening.opened_at,
         "shared": opening.patient_id is None,

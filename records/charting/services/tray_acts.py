@@ -31,7 +31,7 @@ def open_unit(act: Act) -> None:
     try:
         put_on_tray(
             session=act.session, unit=unit, actor=act.sender, diluent_ul=data["diluent_ul"],
-            deviation=data["deviation"], opened_at=act.moment,
+            diluent=data["diluent"], deviation=data["deviation"], opened_at=act.moment,
         )  # fmt: skip
     except UnitGone as error:
         raise Conflict("unit", here, str(error), [OTHER_UNIT, NOT_USED]) from error

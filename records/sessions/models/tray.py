@@ -2,8 +2,10 @@
 
 from django.conf import settings
 from django.db import models
+from django.db.models import Q
 
 from clinic.stock.models import UnitOfStock
+from planning.vocabulary import Diluent
 from records.patients.models import Patient
 from records.sessions.enums import Remainder
 from records.sessions.models.sittings import TreatmentSession
@@ -28,7 +30,8 @@ class Opening(models.Model):
     opened_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
     )
-    diluent_ul = models.PositiveIntegerField("diluent", null=True, blank=True)
+    diluent = models.CharField("made up with", max_length=20, choices=Diluent.choices(), blank=True)
+    diluent_ul = models.PositiveIntegerField("volume of diluent", null=True, blank=True)
     use_before = models.DateTimeField(null=True, blank=True)
     deviation = models.CharField(
         max_length=300, blank=True,
@@ -37,6 +40,16 @@ class Opening(models.Model):
 
     class Meta:
         app_label = "records"
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(diluent__in=["", *(diluent.value for diluent in Diluent)]),
+                name="opening_diluent_is_known",
+            ),
+            models.CheckConstraint(
+                condition=Q(diluent="") | Q(diluent_ul__isnull=False),
+                name="opening_diluent_has_a_volume",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.unit_id} opened {self.opened_at:%Y-%m-%d %H:%M}"

@@ -14,7 +14,8 @@ from records.sessions.models import Opening, SessionUnit, TreatmentSession
 
 def session_tray(session: TreatmentSession) -> QuerySet[SessionUnit]:
     """The tray in the order in which units were put on it: one query."""
-    return session.tray.select_related("unit__lot__product", "unit__opening").order_by("id")
+    with_units = session.tray.select_related("unit__lot__product", "unit__opening__opened_by")
+    return with_units.order_by("id")
 
 
 def asks_diluent(unit: UnitOfStock) -> bool:
@@ -71,7 +72,7 @@ def opened_units(patients: Iterable[int]) -> QuerySet[UnitOfStock]:
         UnitOfStock.objects.opened()
         .filter(Q(opening__patient__in=list(patients)) | Q(opening__patient__isnull=True))
         .filter(opening__isnull=False, content__gt=F("drawn") + F("wasted"))
-        .select_related("lot__product", "opening")
+        .select_related("lot__product", "opening__opened_by")
         .first_expired_first()
     )
 

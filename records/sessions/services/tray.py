@@ -27,6 +27,7 @@ def put_on_tray(
     unit: UnitOfStock,
     actor,
     diluent_ul: int | None = None,
+    diluent: str = "",
     deviation: str = "",
     opened_at: datetime | None = None,
 ) -> SessionUnit:
@@ -37,6 +38,7 @@ def put_on_tray(
     Putting the same unit on the tray again changes nothing.
 
     Args:
+        diluent_ul, diluent: how much it is made up with, and with what; unknown for None and "".
         opened_at: when the hand did it; None for now. Expiry and hours are judged by it.
 
     Raises:
@@ -58,7 +60,10 @@ def put_on_tray(
         if reasons and not deviation.strip():
             raise OpeningRefused(" ".join(reasons))
         if unit.state == UnitState.IN_STOCK:
-            _open(session, unit, actor, diluent_ul, deviation if reasons else "", opened_at)
+            _open(
+                session, unit, actor, opened_at, diluent_ul=diluent_ul,
+                diluent=diluent if diluent_ul else "", deviation=deviation if reasons else "",
+            )  # fmt: skip
         elif unit.state != UnitState.OPENED or unit.is_empty:
             raise UnitGone(f"Unit {unit.label} is empty or has left the stock.")
         row = SessionUnit.objects.create(
@@ -78,9 +83,10 @@ def _open(
     session: TreatmentSession,
     unit: UnitOfStock,
     actor,
-    diluent_ul: int | None,
-    deviation: str,
     opened_at: datetime | None,
+    *,
+    deviation: str,
+    **made_up_with,
 ) -> None:
     product, moment = unit.lot.product, opened_at or timezone.now()
     hours = product.hours_after_opening
@@ -90,9 +96,9 @@ def _open(
         patient=session.patient if product.is_single_patient else None,
         opened_at=moment,
         opened_by=actor,
-        diluent_ul=diluent_ul,
         use_before=moment + timedelta(hours=hours) if hours else None,
         deviation=deviation,
+        **made_up_with,
     )
     move_unit(unit, MovementKind.OPENED, amount=unit.content, actor=actor, reason=deviation)
 

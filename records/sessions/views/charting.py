@@ -8,17 +8,17 @@ from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
 from clinic.stock.errors import StockError
+from clinic.stock.models import UnitOfStock
 from planning.ages import age_years
-from planning.amounts import format_amount
 from planning.atlas.region_map import DRAWN_VIEWS
-from planning.dilution import centiunits_per_tenth_ml
-from planning.vocabulary import Jaw, Measure, ProductKind
+from planning.vocabulary import Jaw
 from records.reviews.services import planned_review_dates
 from records.sessions.drawing import VIEW_SIDES, drawing_url, point_marks
 from records.sessions.errors import SessionError
 from records.sessions.models import SessionUnit, TreatmentSession
 from records.sessions.picture_charts import picture_charts
 from records.sessions.queries.flags import shown_flags
+from records.sessions.queries.made_up import MadeUp
 from records.sessions.queries.points import session_points, session_totals
 from records.sessions.queries.tray import session_tray
 
@@ -33,29 +33,12 @@ class TrayCard:
     row: SessionUnit
 
     @property
-    def unit(self):
+    def unit(self) -> UnitOfStock:
         return self.row.unit
 
     @property
-    def made_up(self) -> bool:
-        """Whether it has more to tell than a syringe: shared, or made up, or with hours to keep."""
-        opening = self.unit.opening
-        shared = opening.patient_id is None
-        return shared or bool(opening.diluent_ul or opening.use_before) or self.is_toxin
-
-    @property
-    def is_toxin(self) -> bool:
-        return self.unit.lot.product.kind == ProductKind.TOXIN
-
-    @property
-    def strength(self) -> str:
-        """ "4 units": what 0.1 mL of a made-up vial holds; empty where that is not known."""
-        diluent = self.unit.opening.diluent_ul
-        if not diluent or self.unit.measure != Measure.DOSE:
-            return ""
-        exact = centiunits_per_tenth_ml(self.unit.content, diluent)
-        about = "" if exact.denominator == 1 else "about "
-        return about + format_amount(round(exact), Measure.DOSE, no_break=True)
+    def made_up(self) -> MadeUp:
+        return MadeUp(self.unit)
 
 
 def find_session(pk: int) -> TreatmentSession:

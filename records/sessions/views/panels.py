@@ -11,6 +11,7 @@ from planning.vocabulary import Jaw, View
 from records.patients.models import Patient
 from records.sessions.drawing import view_drawing
 from records.sessions.queries.lists import patient_sessions, unit_points
+from records.sessions.queries.made_up import MadeUp
 
 
 @allow(*CLINICAL)
@@ -26,10 +27,12 @@ def session_for_patient(request: HttpRequest, pk: int) -> HttpResponse:
 @allow(*CLINICAL)
 @require_GET
 def session_for_unit(request: HttpRequest, pk: int) -> HttpResponse:
-    """Whom one unit of stock went to, point by point."""
-    unit = get_object_or_404(UnitOfStock.objects.with_lot(), pk=pk)
+    """How one unit of stock was opened, and whom it went to, point by point."""
+    units = UnitOfStock.objects.with_lot().select_related("opening__opened_by", "opening__patient")
+    unit = get_object_or_404(units, pk=pk)
     record_read(request.user, unit, action="read.points")
-    context = {"unit": unit, "points": unit_points(unit)}
+    made_up = MadeUp(unit) if hasattr(unit, "opening") else None
+    context = {"unit": unit, "points": unit_points(unit), "made_up": made_up}
     return render(request, "sessions/_for_unit.html", context)
 
 

@@ -51,7 +51,8 @@ def unsigned(policy, desk, injector, filler, toxin):
     """
     session = make_session(injector, make_patient(desk, "Ann Example"))
     put_on_tray(session=session, unit=filler, actor=injector)
-    put_on_tray(session=session, unit=toxin, actor=injector, diluent_ul=2500)
+    made_up = {"diluent_ul": 2500, "diluent": "saline"}
+    put_on_tray(session=session, unit=toxin, actor=injector, **made_up)
     make_point(session, filler, key=uuid.UUID(int=1))
     make_point(session, filler, x_dmm=-500, amount=150, technique="fanning", instrument="cannula",
                gauge=25, length_mm=38, aspiration="not_done", plane="subcutaneous")  # fmt: skip

@@ -49,7 +49,12 @@ def test_totals_per_unit_show_content_drawn_and_what_became_of_the_rest(text, fi
     row = text[text.index(toxin.label) :]
     assert "T88120 2030-06-30 100 units 4 units" in row
     assert "96 units" in row
-    assert "Made up with 2.5 mL, use before" in row
+    made_up = timezone.localtime(toxin.opening.opened_at)
+    # 100 units in 2.5 mL are 4 units in 0.1 mL: dilution guides of onabotulinumtoxinA.
+    assert (
+        f"Made up with 2.5 mL sodium chloride 0.9 % {made_up.day} {made_up:%b %Y, %H:%M} by "
+        "Ida Injector: 4 units in 0.1 mL; use before"
+    ) in row
 
 
 def test_totals_by_region_and_side(text):

@@ -6,8 +6,10 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
-from clinic.quarantine.services import quarantine_lot
+from clinic.quarantine.models import Quarantine
+from clinic.quarantine.services import place_quarantine, quarantine_lot
 from clinic.stock.enums import MovementKind, UnitState
+from clinic.stock.models import UnitOfStock
 from clinic.stock.services import take_out_of_stock
 from records.sessions.models import TreatmentSession
 from tests.factories import (
@@ -69,6 +71,23 @@ def test_lot_quarantined_meanwhile_is_shown_with_both_versions(tablet, session, 
     assert session.tray.get(unit=units[1]).deviation == "Was in before the notice came"
 
 
+def test_single_unit_quarantined_meanwhile_is_a_conflict_and_the_others_are_opened(
+    tablet, session, units, owner
+):
+    UnitOfStock.objects.filter(pk=units[1].pk).update(serial="S7")
+    UnitOfStock.objects.filter(pk=units[2].pk).update(serial="S8")
+    span = Quarantine(
+        product=units[1].lot.product, serial_first="S7", serial_last="S7", reason="Maker asked"
+    )
+    place_quarantine(quarantine=span, actor=owner)
+    result = tablet.only(opening(tablet, session, units[1]))
+    assert result["outcome"] == "conflict"
+    assert f"Unit {units[1].label} is in quarantine: Maker asked" in result["conflict"]["there"]
+    assert tablet.only(opening(tablet, session, units[2]))["outcome"] == "applied"
+    told = opening(tablet, session, units[1], deviation="Was in before the notice came")
+    assert tablet.only(told)["outcome"] == "applied"
+
+
 def test_unit_opened_for_another_patient_meanwhile_is_a_conflict(
     tablet, session, units, injector, desk
 ):
@@ -111,6 +130,14 @@ def test_unknown_diluent_can_be_said_and_is_asked_about(tablet, session, vial):
     assert words in [flag["title"] for flag in flags]
 
 
+def test_what_it_was_made_up_with_is_kept_and_told(tablet, session, vial):
+    tablet.only(opening(tablet, session, vial, diluent_ul=2500, diluent="saline"))
+    assert (vial.opening.diluent_ul, vial.opening.diluent) == (2500, "saline")
+    told = tablet.send(wanted=[session])["sessions"][str(session.key)]["tray"]
+    (row,) = [row["unit"] for row in told if row["unit"]["pk"] == vial.pk]
+    assert (row["diluent"], row["opened_by"]) == ("saline", "Ida Injector")
+
+
 def test_toxin_used_already_is_written_down_without_its_diluent(tablet, session, vial, owner):
     quarantine_lot(lot=vial.lot, reason="Maker asked to hold it", actor=owner)
     told = opening(tablet, session, vial, deviation="Was in before the notice came")
@@ -124,6 +151,7 @@ def test_toxin_used_already_is_written_down_without_its_diluent(tablet, session,
         ({"unit": 999_999}, "no such unit"),
         ({"diluent_ul": "some"}, "whole number"),
         ({"diluent_ul": -1}, "greater than or equal"),
+        ({"diluent": "tap water"}, "is not a diluent that the clinic knows"),
         ({"deviation": "x" * 301}, "at most 300"),
     ],
 )

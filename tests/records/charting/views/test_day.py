@@ -10,7 +10,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
-from clinic.quarantine.services import quarantine_lot
+from clinic.quarantine.models import Quarantine
+from clinic.quarantine.services import lift_quarantine, place_quarantine, quarantine_lot
+from clinic.stock.models import StockMovement, UnitOfStock
 from planning.vocabulary import Measure
 from records.charting.queries.day import STEPS, amount_steps
 from records.sessions.services.signing import sign_session
@@ -26,6 +28,7 @@ from tests.factories import (
     make_units,
     make_user,
 )
+from tests.records.charting.tablet import point_data
 
 
 @pytest.fixture
@@ -121,8 +124,29 @@ def test_stock_stands_by_product_and_lot_with_what_speaks_against_it(day, inject
     assert list(lots) == ["GONE", "SOON", "LATE"]
     assert "expired on 01 Jan 2020" in lots["GONE"]["against"][0]
     assert lots["SOON"]["against"] == ["Lot SOON is in quarantine: Maker asked"]
-    assert lots["LATE"]["against"] == []
+    assert (lots["LATE"]["against"], lots["LATE"]["held"]) == ([], None)
+    assert (lots["SOON"]["held"]["what"], lots["SOON"]["held"]["reason"]) == (
+        "Lot SOON", "Maker asked"
+    )  # fmt: skip
     assert [unit["pk"] for unit in lots["SOON"]["units"]] == [unit.pk for unit in soon]
+
+
+def test_unit_held_by_its_serial_number_says_so_beside_its_lot(day, injector, owner):
+    filler = make_product(gtin="09520123456788")
+    units = make_units(owner, filler, quantity=2)
+    UnitOfStock.objects.filter(pk=units[0].pk).update(serial="S1")
+    UnitOfStock.objects.filter(pk=units[1].pk).update(serial="S2")
+    span = Quarantine(product=filler, serial_first="S1", serial_last="S1", reason="Maker asked")
+    place_quarantine(quarantine=span, actor=owner)
+    (product,) = day(injector)["stock"]["products"]
+    assert product["gtin"] == "09520123456788"
+    (lot,) = product["lots"]
+    assert (lot["against"], lot["held"]) == ([], None)
+    held, free = lot["units"]
+    assert held["against"] == [f"Unit {units[0].label} is in quarantine: Maker asked"]
+    assert held["held"]["what"] == f"Unit {units[0].label}"
+    assert (held["held"]["reason"], bool(held["held"]["at"])) == ("Maker asked", True)
+    assert free == {"pk": units[1].pk, "label": units[1].label, "content": 1000, "serial": "S2"}
 
 
 def test_open_units_of_the_days_patients_and_shared_vials(
@@ -176,10 +200,11 @@ def test_diluents_are_those_the_clinic_used_for_the_product_and_no_others(day, i
     vials = make_units(injector, toxin, number="T1", quantity=4)
     make_units(injector, other, number="T2")
     for vial, diluent_ul in zip(vials, (2500, 1000, 2500), strict=False):
-        put_on_tray(session=session, unit=vial, actor=injector, diluent_ul=diluent_ul)
+        made_up = {"diluent_ul": diluent_ul, "diluent": "saline"}
+        put_on_tray(session=session, unit=vial, actor=injector, **made_up)
     told = {product["pk"]: product for product in day(injector)["stock"]["products"]}
-    assert told[toxin.pk]["diluents"] == [1000, 2500]
-    assert told[other.pk]["diluents"] == []
+    assert (told[toxin.pk]["diluents"], told[toxin.pk]["diluent"]) == ([1000, 2500], "saline")
+    assert (told[other.pk]["diluents"], told[other.pk]["diluent"]) == ([], "")
 
 
 @pytest.mark.parametrize("measure", list(Measure))
@@ -218,8 +243,29 @@ def test_seal_of_the_stock_changes_with_the_stock(tablet, owner, units):
     seals.append(tablet.send()["stock"])
     quarantine_lot(lot=units[0].lot, reason="Maker asked", actor=owner)
     seals.append(tablet.send()["stock"])
-    assert len(set(seals)) == 3
+    span = Quarantine(
+        product=units[0].lot.product, serial_first="S1", serial_last="S2", reason="Maker asked"
+    )
+    place_quarantine(quarantine=span, actor=owner)
+    seals.append(tablet.send()["stock"])
+    lift_quarantine(quarantine=span, reason="Cleared", actor=owner)
+    seals.append(tablet.send()["stock"])
+    assert len(set(seals)) == 5
     assert tablet.send()["stock"] == seals[-1]
+
+
+def test_draws_fetch_no_stock_again(tablet, session, units):
+    """Each is a row of the ledger, and none of them changes what lies on the shelf."""
+    before = tablet.send()["stock"]
+    log = tablet.op("log", session, point_data(units[0]))
+    change = tablet.op("change", session, log["data"] | {"amount": 150}, base=log["id"])
+    remove = tablet.op("remove", session, {"key": log["data"]["key"]}, base=change["id"])
+    answers = [tablet.send(op)["stock"] for op in (log, change, remove)]
+    assert answers == [before] * 3
+    kinds = StockMovement.objects.filter(unit=units[0]).values_list("kind", flat=True)
+    assert list(kinds)[2:] == ["drawn", "undrawn", "drawn", "undrawn"]
+    waste = tablet.op("waste", session, {"unit": units[0].pk, "amount": 5, "reason": "Primed"})
+    assert tablet.send(waste)["stock"] != before
 
 
 def test_product_of_which_only_an_open_unit_is_left_keeps_its_common_amounts(

@@ -1,6 +1,7 @@
 """Pages of sessions: list, start, records, panels."""
 
 import re
+from html import unescape
 
 import pytest
 from django.urls import reverse
@@ -8,6 +9,7 @@ from django.utils import timezone
 from django.utils.html import strip_tags
 
 from clinic.audit.models import AuditEvent
+from clinic.quarantine.services import quarantine_lot
 from records.sessions.models import TreatmentSession
 from records.sessions.services.signing import sign_session
 from records.sessions.services.tray import put_on_tray
@@ -108,14 +110,35 @@ def test_shared_vial_shows_how_it_was_made_up_until_when_and_a_caution(
         "Toxin", kind="toxin", content=10_000, is_single_patient=False, hours_after_opening=24
     )
     vial = make_units(owner, toxin, number="T1", quantity=1)[0]
-    put_on_tray(session=session, unit=vial, actor=injector, diluent_ul=2500)
-    text = strip_tags(page(signed_in(owner), "session-detail", session.pk))
-    text = " ".join(text.replace("\u00a0", " ").split())
+    made_up = {"diluent_ul": 2500, "diluent": "saline"}
+    put_on_tray(session=session, unit=vial, actor=injector, **made_up)
+    text = words_of(page(signed_in(owner), "session-detail", session.pk))
     use_before = timezone.localtime(vial.opening.use_before)
     # 100 units in 2.5 mL are 4 units in 0.1 mL: dilution guides of onabotulinumtoxinA.
     assert "Shared vial: new needle and syringe for each draw" in text
-    assert "2.5 mL diluent: 4 units in 0.1&nbsp;mL Made up" in text
+    assert "2.5 mL sodium chloride 0.9 %: 4 units in 0.1 mL Made up" in text
+    assert "by Ida Injector" in text
     assert f"Use before {use_before.day} {use_before:%b, %H:%M}" in text
+    panel = words_of(page(signed_in(owner), "session-for-unit", vial.pk))
+    expected = [
+        "by Ida Injector", "For Shared", "With 2.5 mL sodium chloride 0.9 %", "In 0.1 mL 4 units",
+        f"Use before {use_before.day} {use_before:%b %Y, %H:%M}",
+    ]  # fmt: skip
+    for shown in expected:
+        assert shown in panel
+
+
+def words_of(html: str) -> str:
+    """The text without its markup, each gap one blank."""
+    return " ".join(unescape(strip_tags(html.replace("<", " <"))).replace("\u00a0", " ").split())
+
+
+def test_tray_says_what_came_into_quarantine(signed_in, owner, session, units):
+    quarantine_lot(lot=units[0].lot, reason="Maker asked", actor=owner)
+    text = words_of(page(signed_in(owner), "session-detail", session.pk))
+    assert "In quarantine" in text
+    assert "Quarantine: Lot LOT42 was put in quarantine on" in text
+    assert "Maker asked. Not to be injected." in text
 
 
 def test_owner_and_colleague_read_without_the_tools(signed_in, owner, session):

@@ -1,4 +1,5 @@
 from planning.vocabulary import Term
+from records.patients.enums import Channel
 
 
 class RecallClass(Term):
@@ -20,7 +21,7 @@ class ContactOutcome(Term):
     SENT = "sent", "Sent"
     NO_ANSWER = "no_answer", "No answer"
     MESSAGE_LEFT = "message_left", "Message left"
-    INFORMED = "informed", "Told in person"
+    INFORMED = "informed", "Spoken to, and told"
     REPLIED = "replied", "Patient replied"
     CAME_BACK = "came_back", "Came back undelivered"
     WRONG_DETAILS = "wrong_details", "Number or address is wrong"
@@ -31,6 +32,22 @@ class ContactOutcome(Term):
         """Whether the patient is known to have the message."""
         return self in {self.INFORMED, self.REPLIED, self.DECLINED}
 
+    @property
+    def has_notified(self) -> bool:
+        """Whether the message is on its way, or with the patient."""
+        return self.has_reached or self in {self.SENT, self.MESSAGE_LEFT}
+
+    @property
+    def has_failed(self) -> bool:
+        """Whether what was sent by the same channel before did not arrive."""
+        return self in {self.CAME_BACK, self.WRONG_DETAILS}
+
+    def fits(self, channel: Channel) -> bool:
+        """A letter is not answered with a busy line, and a call does not come back."""
+        if channel is Channel.PHONE:
+            return self not in {self.SENT, self.CAME_BACK}
+        return self not in {self.NO_ANSWER, self.MESSAGE_LEFT}
+
 
 class Reach(Term):
     """How far a patient of the case has got."""
@@ -38,6 +55,11 @@ class Reach(Term):
     TO_CONTACT = "to_contact", "To be contacted"
     TRIED = "tried", "Tried, not reached"
     REACHED = "reached", "Reached"
+
+    @property
+    def badge(self) -> str:
+        """Which badge of static/css/badges.css shows it."""
+        return {self.TO_CONTACT: "due", self.TRIED: "tried", self.REACHED: "done"}[self]
 
 
 class CheckResult(Term):

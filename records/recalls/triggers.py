@@ -36,6 +36,10 @@ _LEFT_IN_DRILL = (
     f"SELECT 1 FROM {_CASE} c WHERE c.id = NEW.case_id AND c.is_drill "
     "AND NEW.movement_id IS NOT NULL"
 )
+_BOOKED_IN_DRILL = (
+    f"SELECT 1 FROM {_CASE} c WHERE c.id = NEW.case_id AND c.is_drill "
+    "AND NEW.appointment_id IS NOT NULL"
+)
 _QUARANTINE_IN_DRILL = (
     f"SELECT 1 FROM {_CASE} c WHERE c.id = NEW.case_id AND c.is_drill "
     "AND NEW.quarantine_id IS NOT NULL"
@@ -72,8 +76,16 @@ TRIGGERS = (
         _LEFT_IN_DRILL, "nothing leaves the stock in a drill",
     ),
     guard(
-        "records_casespan_not_held_in_drill", "records_casespan", "BEFORE UPDATE",
+        "records_casespan_not_held_in_drill", "records_casespan", "BEFORE INSERT",
         _QUARANTINE_IN_DRILL, "nothing is stopped in a drill",
+    ),
+    guard(
+        "records_casespan_not_held_in_drill_later", "records_casespan", "BEFORE UPDATE",
+        _QUARANTINE_IN_DRILL, "nothing is stopped in a drill",
+    ),
+    guard(
+        "records_casepatient_not_booked_in_drill", "records_casepatient", "BEFORE UPDATE",
+        _BOOKED_IN_DRILL, "nobody is called in for a drill",
     ),
     guard(
         "records_casemailing_rehearses_in_drill", "records_casemailing", "BEFORE INSERT",

@@ -2,7 +2,7 @@
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
 from clinic.products.models import Product
 from clinic.quarantine.models import Quarantine
@@ -39,6 +39,9 @@ class RecallCase(models.Model):
     text = models.TextField("what the notice says")
     level = models.CharField("effectiveness check", max_length=1, default="A")
     level_percent = models.PositiveSmallIntegerField(null=True, blank=True)
+    expected_end_on = models.DateField(
+        "expected end", null=True, blank=True, help_text="When everybody will have been reached."
+    )
     opened_at = models.DateTimeField(editable=False)
     opened_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, editable=False, related_name="+"
@@ -85,6 +88,16 @@ class RecallCase(models.Model):
                 condition=Q(list_at__isnull=True) | Q(list_by__isnull=False),
                 name="recall_list_by_somebody",
             ),
+            # The stopwatch starts with the notice.
+            models.CheckConstraint(
+                condition=Q(opened_at__gte=F("received_at")),
+                name="recall_received_before_opened",
+                violation_error_message="The notice cannot have come after the case was opened.",
+            ),
+            models.CheckConstraint(
+                condition=Q(is_drill=False) | Q(quarantined_at__isnull=True),
+                name="recall_drill_stops_nothing",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -93,6 +106,18 @@ class RecallCase(models.Model):
     @property
     def is_open(self) -> bool:
         return self.closed_at is None
+
+    @property
+    def badge_label(self) -> str:
+        """ "Class II", or nothing where the notice states none."""
+        if self.recall_class == RecallClass.NOT_STATED:
+            return ""
+        return RecallClass(self.recall_class).label
+
+    @property
+    def file_stem(self) -> str:
+        """How a file of the case begins: "recall-R0001", "DRILL-D0001"."""
+        return f"{'DRILL' if self.is_drill else 'recall'}-{self.number}"
 
 
 class NoticeFile(models.Model):
@@ -149,7 +174,34 @@ class CaseSpan(models.Model):
                 name="recall_span_serials_whole",
                 violation_error_message="Give the first and the last serial number.",
             ),
-        ]
+            models.UniqueConstraint(
+                fields=[
+                    "case", "product", "lot_first", "lot_last", "serial_first", "serial_last",
+                ],
+                name="recall_span_once",
+                violation_error_message="The case names this already.",
+            ),
+        ]  # fmt: skip
 
     def __str__(self) -> str:
-        return f"{self.product}, lots {self.lot_first or 'all'}"
+        return f"{self.product}, {self.numbers}"
+
+    @property
+    def numbers(self) -> str:
+        """ "lot 7741", "lots A1 to A9, serial numbers 10 to 20" or "every lot"."""
+        return self.as_quarantine().span
+
+    @property
+    def is_by_serial(self) -> bool:
+        return bool(self.serial_first)
+
+    def as_quarantine(self, reason: str = "") -> Quarantine:
+        """The same span as a quarantine, not saved: what it names is read the same way by both."""
+        return Quarantine(
+            product=self.product,
+            lot_first=self.lot_first,
+            lot_last=self.lot_last,
+            serial_first=self.serial_first,
+            serial_last=self.serial_last,
+            reason=reason,
+        )

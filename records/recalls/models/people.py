@@ -2,15 +2,40 @@
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 
 from records.adverse_events.models import AdverseEvent
 from records.appointments.models import Appointment
 from records.mailings.models import Mailing, MailingItem
 from records.patients.enums import Channel
 from records.patients.models import Patient
-from records.recalls.enums import ContactOutcome
+from records.recalls.enums import ContactOutcome, Reach
 from records.recalls.models.cases import RecallCase
+
+
+class CasePatientQuerySet(models.QuerySet):
+    def with_reach(self):
+        """Each with `is_reached` and `is_tried`, as the contacts have it."""
+        contacts = CaseContact.objects.filter(person=OuterRef("pk"))
+        reached = [outcome.value for outcome in ContactOutcome if outcome.has_reached]
+        return self.annotate(
+            is_reached=Exists(contacts.filter(outcome__in=reached)), is_tried=Exists(contacts)
+        )
+
+    def standing(self, reach: Reach):
+        """Those who have got so far."""
+        conditions = {
+            Reach.TO_CONTACT: Q(is_tried=False),
+            Reach.TRIED: Q(is_tried=True, is_reached=False),
+            Reach.REACHED: Q(is_reached=True),
+        }
+        return self.with_reach().filter(conditions[reach])
+
+    def without_a_way(self):
+        """Neither telephone, e-mail nor address on record, and no note about it."""
+        return self.filter(
+            patient__phone="", patient__email="", patient__address="", unreachable_note=""
+        )
 
 
 class CasePatient(models.Model):
@@ -27,6 +52,12 @@ class CasePatient(models.Model):
     appointment = models.ForeignKey(
         Appointment, on_delete=models.PROTECT, null=True, editable=False, related_name="+"
     )
+    unreachable_note = models.CharField(
+        "no way to reach them", max_length=300, blank=True,
+        help_text="Why there is none, and what was tried to find one.",
+    )  # fmt: skip
+
+    objects = CasePatientQuerySet.as_manager()
 
     class Meta:
         app_label = "records"

@@ -38,6 +38,16 @@ class CaseUnit(models.Model):
                 | Q(pulled_at__isnull=False, pulled_by__isnull=False),
                 name="recall_unit_pulled_by_somebody",
             ),
+            models.CheckConstraint(
+                condition=Q(pulled_at__isnull=True) | Q(not_found=""),
+                name="recall_unit_apart_or_not_found",
+                violation_error_message="A unit is set apart or was not there, not both.",
+            ),
+            models.CheckConstraint(
+                condition=Q(movement__isnull=True) | Q(pulled_at__isnull=False),
+                name="recall_unit_leaves_from_apart",
+                violation_error_message="Set the unit apart before it leaves.",
+            ),
         ]
 
     def __str__(self) -> str:

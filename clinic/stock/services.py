@@ -82,7 +82,9 @@ def put_elsewhere(*, unit: UnitOfStock, place: Place, actor, reason: str = "") -
     return movement
 
 
-def discard_remainder(*, unit: UnitOfStock, reason: str, actor, witness: str = "") -> int:
+def discard_remainder(
+    *, unit: UnitOfStock, reason: str, actor, witness: str = ""
+) -> StockMovement:
     """
     Throw away what is left in an opened unit, outside of a session: kept too long, or forgotten.
 
@@ -90,7 +92,7 @@ def discard_remainder(*, unit: UnitOfStock, reason: str, actor, witness: str = "
     whether or not the session is signed; there it shows as empty, and signing asks nothing more.
 
     Returns:
-        What was thrown away, in base units.
+        The row of the ledger; its amount is what was thrown away, in base units.
 
     Raises:
         StockError: no reason, or nothing is left.
@@ -103,12 +105,12 @@ def discard_remainder(*, unit: UnitOfStock, reason: str, actor, witness: str = "
         amount = locked.remaining
         if not amount:
             raise StockError(f"Nothing is left in unit {locked.label}.")
-        waste(
+        movement = waste(
             unit=locked, amount=amount, reason=reason.strip(), witness=witness, actor=actor,
             trail=trail,
         )  # fmt: skip
     unit.wasted = locked.wasted
-    return amount
+    return movement
 
 
 def lock_unit(pk: int) -> UnitOfStock:
@@ -159,11 +161,14 @@ def _note(unit: UnitOfStock, kind: MovementKind, amount: int, *, actor, **said) 
 
 def waste(
     *, unit: UnitOfStock, amount: int, reason: str, actor, trail: Trail, witness: str = ""
-) -> None:
+) -> StockMovement:
     """Record waste from an opened, locked unit, as a part of the caller's act."""
-    move_unit(unit, MovementKind.WASTED, amount=amount, reason=reason, witness=witness, actor=actor)
+    movement = move_unit(
+        unit, MovementKind.WASTED, amount=amount, reason=reason, witness=witness, actor=actor
+    )
     shown = {"amount": format_amount(amount, unit.measure)}
     trail.add("unit.wasted", unit, after=shown | _witnessed(witness), reason=reason)
+    return movement
 
 
 def _witnessed(witness: str) -> dict:

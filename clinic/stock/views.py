@@ -120,13 +120,13 @@ def unit_discard(request, pk):
     if not form.is_valid():
         return _unit_page(request, unit, discard_form=form, status=422)
     try:
-        amount = discard_remainder(
+        movement = discard_remainder(
             unit=unit, reason=form.cleaned_data["reason"], actor=request.user
         )
     except StockError as error:
         messages.error(request, str(error))
     else:
-        shown = format_amount(amount, unit.measure)
+        shown = format_amount(movement.amount, unit.measure)
         messages.success(request, f"Unit {unit.label}: {shown} recorded as waste.")
     return redirect("unit-detail", pk=unit.pk)
 

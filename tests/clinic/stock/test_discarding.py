@@ -57,7 +57,8 @@ def discard_url(unit) -> str:
 
 
 def test_a_kept_rest_is_thrown_away_with_a_row_in_the_ledger_and_the_trail(kept, session, owner):
-    assert discard_remainder(unit=kept, reason=f" {WHY} ", actor=owner) == 800
+    thrown_away = discard_remainder(unit=kept, reason=f" {WHY} ", actor=owner)
+    assert (thrown_away.kind, thrown_away.amount) == ("wasted", 800)
     assert balance(kept) == (1000, 200, 800, 0)
     row = kept.movements.last()
     assert (row.kind, row.amount, row.reason, row.by) == (MovementKind.WASTED, 800, WHY, owner)

@@ -2,10 +2,20 @@
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
+from clinic.stock.enums import UnitState
 from clinic.stock.models import StockMovement, UnitOfStock
 from records.recalls.models.cases import RecallCase
+
+
+class CaseUnitQuerySet(models.QuerySet):
+    def still_here(self):
+        """In the stock, or opened with something left."""
+        is_not_empty = Q(unit__content__gt=F("unit__drawn") + F("unit__wasted"))
+        return self.filter(
+            Q(unit__state=UnitState.IN_STOCK) | Q(unit__state=UnitState.OPENED) & is_not_empty
+        )
 
 
 class CaseUnit(models.Model):
@@ -27,6 +37,8 @@ class CaseUnit(models.Model):
     movement = models.OneToOneField(
         StockMovement, on_delete=models.PROTECT, null=True, related_name="+"
     )
+
+    objects = CaseUnitQuerySet.as_manager()
 
     class Meta:
         app_label = "records"

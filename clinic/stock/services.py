@@ -82,9 +82,7 @@ def put_elsewhere(*, unit: UnitOfStock, place: Place, actor, reason: str = "") -
     return movement
 
 
-def discard_remainder(
-    *, unit: UnitOfStock, reason: str, actor, witness: str = ""
-) -> StockMovement:
+def discard_remainder(*, unit: UnitOfStock, reason: str, actor, witness: str = "") -> StockMovement:
     """
     Throw away what is left in an opened unit, outside of a session: kept too long, or forgotten.
 
@@ -114,8 +112,13 @@ def discard_remainder(
 
 
 def lock_unit(pk: int) -> UnitOfStock:
-    """The unit with its lot and product, its row locked until the transaction ends."""
-    return UnitOfStock.objects.select_for_update(of=("self",)).with_lot().get(pk=pk)
+    """
+    The unit with its lot and product, its row locked until the transaction ends.
+
+    `no_key`: a row that only names the unit, as a recall does, is not kept waiting.
+    """
+    locked = UnitOfStock.objects.select_for_update(of=("self",), no_key=True)
+    return locked.with_lot().get(pk=pk)
 
 
 def move_unit(

@@ -126,8 +126,8 @@ def _lock(batch: Batch, operations: list[SentOperation]) -> None:
         on_trays = SessionUnit.objects.filter(session__in=batch.sessions.values())
         pks |= set(on_trays.values_list("unit", flat=True))
     if len(pks) > 1:  # of a single one its act takes the lock
-        units = UnitOfStock.objects.select_for_update().filter(pk__in=pks).order_by("pk")
-        list(units.values_list("pk", flat=True))
+        units = UnitOfStock.objects.select_for_update(no_key=True).filter(pk__in=pks)
+        list(units.order_by("pk").values_list("pk", flat=True))
     named = _named(operations)
     if batch.is_hopeful:  # one that was stored shows when it is stored again
         named -= {op.id for op in operations}

@@ -279,8 +279,9 @@ def _standing(point: InjectionEntry) -> InjectionEntry:
 
 def _lock_on_tray(session: TreatmentSession, pks: Iterable[int]) -> dict[int, UnitOfStock]:
     """The units, their rows locked. Lot and product, which only a refusal names, are not read."""
-    on_tray = UnitOfStock.objects.select_for_update(of=("self",)).filter(trays__session=session)
-    units = {unit.pk: unit for unit in on_tray.filter(pk__in=pks).order_by("pk")}
+    on_tray = UnitOfStock.objects.filter(trays__session=session, pk__in=pks).order_by("pk")
+    locked = on_tray.select_for_update(of=("self",), no_key=True)
+    units = {unit.pk: unit for unit in locked}
     if units.keys() != set(pks):
         raise NotOnTray("That unit is not on the tray. Open it for this session first.")
     return units

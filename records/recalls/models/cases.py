@@ -75,7 +75,12 @@ class RecallCase(models.Model):
             ),
             models.CheckConstraint(
                 condition=Q(level__in=["A", "C", "D", "E"], level_percent__isnull=True)
-                | Q(level="B", level_percent__gt=10, level_percent__lt=100),
+                | Q(
+                    level="B",
+                    level_percent__isnull=False,
+                    level_percent__gt=10,
+                    level_percent__lt=100,
+                ),
                 name="recall_level_whole",
                 violation_error_message="Level B needs a percentage from 11 to 99.",
             ),

@@ -169,7 +169,11 @@ def tried_by_person(ids: Iterable[int]) -> dict[int, Tried]:
         CaseContact.objects.filter(person__in=ids)
         .order_by()
         .values_list("person_id")
-        .annotate(Count("pk"), Max("at"), Count("pk", filter=Q(outcome__in=REACHING)))
+        .annotate(
+            attempts=Count("pk"),
+            last_at=Max("at"),
+            reached=Count("pk", filter=Q(outcome__in=REACHING)),
+        )
     )
     return {pk: Tried(attempts, last, bool(reached)) for pk, attempts, last, reached in rows}
 
@@ -183,7 +187,7 @@ def given_by_patient(extent: Extent, patients: Iterable[int]) -> dict[int, Given
         .values_list(
             "session__patient_id", "session_id", "session__started_at", "unit__lot__product_id"
         )
-        .annotate(Count("pk"), Sum("amount"))
+        .annotate(points=Count("pk"), given=Sum("amount"))
     )
     given: dict[int, Given] = {}
     for patient, *what in rows:

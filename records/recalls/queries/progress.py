@@ -45,9 +45,9 @@ def progress_by_case(cases: Iterable[RecallCase]) -> dict[int, Progress]:
         .order_by()
         .values_list("case_id")
         .annotate(
-            Count("pk"),
-            Count("pk", filter=Q(is_reached=True)),
-            Count("pk", filter=Q(is_reached=False, is_tried=True)),
+            people=Count("pk"),
+            reached=Count("pk", filter=Q(is_reached=True)),
+            tried=Count("pk", filter=Q(is_reached=False, is_tried=True)),
         )
     )
     return {case_id: Progress(*counts) for case_id, *counts in rows}

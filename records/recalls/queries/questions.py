@@ -65,7 +65,7 @@ def _asked(reasons: dict[int, str], *, without: Iterable[int]) -> list[Question]
     counts = {
         pk: (received, on_hand)
         for pk, received, on_hand in units.annotate(
-            Count("id"), Count("id", filter=Q(state=UnitState.IN_STOCK))
+            received=Count("id"), on_hand=Count("id", filter=Q(state=UnitState.IN_STOCK))
         )
     }
     return [Question(lot, reasons[lot.pk], *counts.get(lot.pk, (0, 0))) for lot in lots]

@@ -12,6 +12,7 @@ urlpatterns = [
     path("notes/", include("records.notes.urls")),
     path("trace/", include("records.trace.urls")),
     path("adverse-events/", include("records.adverse_events.urls")),
+    path("recalls/", include("records.recalls.urls")),
     path("products/", include("clinic.products.urls")),
     path("stock/", include("clinic.stock.urls")),
     path("scanning/", include("clinic.scanning.urls")),

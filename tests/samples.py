@@ -28,6 +28,7 @@ from tests.factories import (
     make_units,
     make_user,
 )
+from tests.records.recalls.cases import PDF, make_case, span, treat
 
 
 def _all_routes(patterns) -> list[URLPattern]:
@@ -73,6 +74,11 @@ def make_samples(
     mark_done(review=closed_review, actor=injector)
     # Of somebody else: a patient has one unsigned session at most.
     newcomer = make_patient(people[Role.FRONT_DESK], f"{patient_name} Newcomer")
+    # A lot of its own: the others go on being used.
+    recalled, *_ = make_units(owner, product, number="LOT7", quantity=2)
+    affected = make_patient(injector, f"{patient_name} Affected")
+    treat(injector, affected, recalled)
+    recall = make_case(owner, span(product, "LOT7"), file=("letter.pdf", PDF))
     signed = sign_session(session=make_session(injector, newcomer), remainders={}, actor=injector)
     return {
         "patient": patient,
@@ -94,6 +100,11 @@ def make_samples(
         "user": injector,
         "closure": make_closure(owner),
         "event": make_event(injector, patient, lot=unit.lot),
+        "recall": recall,
+        "notice": recall.files.get(),
+        "person": recall.people.get(),
+        "pulled": recall.units.first(),
+        "found_event": make_event(owner, affected),
     }
 
 

@@ -38,6 +38,7 @@ ENTRIES = (
     Entry("Stock", "stock-list", "stock", CLINICAL, folders=STOCK),
     Entry("Products", "product-list", "products", (Role.OWNER,)),
     Entry("Lot trace", "trace", "trace", (Role.OWNER,)),
+    Entry("Recalls", "recall-list", "recall", (Role.OWNER,)),
     Entry("Audit trail", "audit-list", "audit", (Role.OWNER,)),
     Entry("Staff", "staff-list", "staff", (Role.OWNER,)),
     Entry("Policy", "policy-edit", "policy", (Role.OWNER,)),

@@ -24,14 +24,14 @@ _ACTS = {
 # The field a thing is known by in the clinic; everything else goes by its number in the books.
 _KNOWN_BY = {
     "patient": "record_number", "lot": "number", "unitofstock": "label", "product": "name",
-    "user": "full_name", "place": "name",
+    "user": "full_name", "place": "name", "recallcase": "number",
 }  # fmt: skip
 # Where the clinic looks at a thing. The addresses of other packages are known by their names alone.
 _PAGES = {
     "patient": "patient-detail", "lot": "lot-detail", "unitofstock": "unit-detail",
     "product": "product-edit", "user": "staff-edit", "treatmentsession": "session-detail",
     "quarantine": "quarantine-detail", "place": "place-edit",
-    "adverseevent": "adverse-event-detail",
+    "adverseevent": "adverse-event-detail", "recallcase": "recall-detail",
 }  # fmt: skip
 # What the trail calls a thing where no field of the event's subject says which kind it is.
 _KIND_OF_NAME = {"session": "treatmentsession"}

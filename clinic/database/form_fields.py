@@ -11,6 +11,7 @@ from django.utils import timezone
 from planning.scan import Scan, read_scan
 
 _FIRST, _LAST = date(1900, 1, 1), date(2999, 12, 31)
+_MOMENTS = ["%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M", "%d.%m.%Y %H:%M", "%d/%m/%Y %H:%M"]
 _YEARS = f"Type a year from {_FIRST.year} to {_LAST.year}."
 
 
@@ -50,6 +51,19 @@ class ScanField(forms.Field):
         if scan.error:
             raise ValidationError(scan.error)
         return scan
+
+
+class MomentField(forms.DateTimeField):
+    """A day and a time by the clinic's clock, as browsers send them."""
+
+    default_error_messages = {"invalid": "Type day and time as 31/12/2026 14:30."}
+
+    def __init__(self, **options) -> None:
+        options.setdefault(
+            "widget", forms.DateTimeInput(format=_MOMENTS[0], attrs={"type": "datetime-local"})
+        )
+        options.setdefault("input_formats", _MOMENTS)
+        super().__init__(**options)
 
 
 def say_bounds(form: forms.ModelForm) -> None:

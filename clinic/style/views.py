@@ -25,6 +25,9 @@ STATES = [
     "arrived",
     "used-up",
     "kept",
+    "tried",
+    "apart",
+    "drill",
 ]
 STEPS = [
     {"label": "Screening", "state": "done", "url": ""},

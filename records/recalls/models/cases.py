@@ -1,5 +1,7 @@
 """The case, the notice it came from, and what the notice names."""
 
+from datetime import datetime
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -12,6 +14,9 @@ from records.recalls.enums import RecallClass
 class CaseQuerySet(models.QuerySet):
     def still_open(self):
         return self.filter(closed_at__isnull=True)
+
+    def closed(self):
+        return self.filter(closed_at__isnull=False)
 
     def real(self):
         """Without drills."""
@@ -111,6 +116,11 @@ class RecallCase(models.Model):
     @property
     def is_open(self) -> bool:
         return self.closed_at is None
+
+    @property
+    def found_late_after(self) -> datetime:
+        """Whoever joined the call list after this was found late."""
+        return self.list_at or self.opened_at
 
     @property
     def badge_label(self) -> str:

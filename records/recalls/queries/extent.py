@@ -12,7 +12,7 @@ from functools import cached_property
 from django.db.models import Q, QuerySet
 
 from clinic.quarantine.queries import reaches_serial
-from clinic.stock.models import Lot, UnitOfStock
+from clinic.stock.models import Lot, UnitOfStock, UnitQuerySet
 from planning.code_ranges import Within, within
 from records.recalls.models import CaseSpan, RecallCase
 from records.sessions.models import InjectionEntry
@@ -61,7 +61,7 @@ class Extent:
         whole = (reach for reach in self.spans if not reach.span.is_by_serial)
         return frozenset().union(*(reach.lot_ids for reach in whole))
 
-    def units(self) -> QuerySet[UnitOfStock]:
+    def units(self) -> UnitQuerySet:
         """Every unit that was ever received of it."""
         reached = Q(lot__in=self._whole_lots)
         if self.by_serial:

@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, datetime
 from pathlib import PurePath
 
 from django.core.exceptions import ValidationError
@@ -66,23 +66,24 @@ def open_case(
             case.save(update_fields=["quarantined_at"])
         if file is not None:
             attach_notice(case=case, name=file[0], content=file[1], actor=actor)
-        _refresh(case, actor)
+        _refresh(case, actor, at=case.opened_at)
     return case
 
 
-def add_span(*, case: RecallCase, span: CaseSpan, actor) -> CaseSpan:
+def add_spans(*, case: RecallCase, spans: Sequence[CaseSpan], actor) -> RecallCase:
     """
     Add to what an open case names: the notice says more, or a lot that looked alike is meant.
 
     Raises:
-        RecallError: the case names it already, or its range is none.
+        RecallError: the case names one already, or a range is none; then nothing is added.
         CaseClosed: it never changes.
     """
     with acting(actor) as trail:
         stored = lock_open(case.pk)
-        _name(stored, span, trail, actor)
+        for span in sorted(spans, key=lambda span: span.product_id):
+            _name(stored, span, trail, actor)
         _refresh(stored, actor)
-    return span
+    return stored
 
 
 def _name(case: RecallCase, span: CaseSpan, trail: Trail, actor) -> None:
@@ -108,9 +109,9 @@ def _name(case: RecallCase, span: CaseSpan, trail: Trail, actor) -> None:
     trail.add("recall.named", case, after=snapshot(span, SPAN_FIELDS))
 
 
-def _refresh(case: RecallCase, actor) -> None:
+def _refresh(case: RecallCase, actor, *, at: datetime | None = None) -> None:
     extent = extent_of(case)
-    refresh_call_list(case, actor=actor, extent=extent)
+    refresh_call_list(case, actor=actor, extent=extent, at=at)
     refresh_pull_list(case, actor=actor, extent=extent)
 
 

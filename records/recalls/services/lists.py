@@ -1,5 +1,7 @@
 """The call list and the pull list: filled from the record, and added to when more is found."""
 
+from datetime import datetime
+
 from django.utils import timezone
 
 from clinic.audit.services import acting
@@ -13,12 +15,18 @@ from records.recalls.services.locking import lock_open
 NAMED = 3
 
 
-def refresh_call_list(case: RecallCase, *, actor, extent: Extent | None = None) -> int:
+def refresh_call_list(
+    case: RecallCase, *, actor, extent: Extent | None = None, at: datetime | None = None
+) -> int:
     """
     Put everybody on the call list who got something of the case and is not on it yet: all of them
     when it is opened, and later those whom a point that arrived late affects.
 
     Without anybody to add it is one query and no lock.
+
+    Args:
+        extent: what the case reaches, if that is known.
+        at: when they were found, if not now.
 
     Returns:
         How many were added.
@@ -29,9 +37,9 @@ def refresh_call_list(case: RecallCase, *, actor, extent: Extent | None = None) 
     with acting(actor) as trail:
         stored = lock_open(case.pk)
         missing = missing_patients(stored, extent)
-        now = timezone.now()
+        found_at = at or timezone.now()
         CasePatient.objects.bulk_create(
-            CasePatient(case=stored, patient_id=patient, added_at=now) for patient in missing
+            CasePatient(case=stored, patient_id=patient, added_at=found_at) for patient in missing
         )
         for patient in missing:
             trail.add("recall.affected", stored, patient_id=patient)

@@ -4,6 +4,7 @@ from crispy_forms.helper import FormHelper
 from crispy_forms.layout import HTML, Div, Field, Fieldset, Layout, Submit
 from django import forms
 
+from clinic.database.form_fields import MomentField
 from planning.vocabulary import Jaw
 
 NOW, EARLIER = "now", "earlier"
@@ -18,12 +19,7 @@ class StartForm(forms.Form):
         initial=NOW,
         widget=forms.RadioSelect,
     )
-    started_at = forms.DateTimeField(
-        label="Treated at",
-        required=False,
-        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
-        input_formats=["%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M", "%d.%m.%Y %H:%M", "%d/%m/%Y %H:%M"],
-    )
+    started_at = MomentField(label="Treated at", required=False)
     late_reason = forms.CharField(
         label="Written down later because",
         required=False,

@@ -1,12 +1,11 @@
 """What the database itself holds about recall cases, tried by going round the services."""
 
-from datetime import date, timedelta
+from datetime import timedelta
 
 import pytest
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from records.adverse_events.models import AdverseEvent
 from records.appointments.models import Appointment
 from records.mailings.models import Mailing
 from records.recalls.models import (
@@ -21,7 +20,7 @@ from records.recalls.models import (
     NoticeFile,
     RecallCase,
 )
-from tests.factories import make_appointment, make_patient
+from tests.factories import make_appointment, make_event, make_patient
 from tests.records.recalls.cases import PDF, span
 
 pytestmark = pytest.mark.django_db
@@ -52,13 +51,6 @@ def mailing(owner, **fields) -> Mailing:
     )  # fmt: skip
 
 
-def event(patient, owner) -> AdverseEvent:
-    return AdverseEvent.objects.create(
-        patient=patient, onset_on=date(2026, 11, 1), grade="1", signs="Swelling",
-        recorded_at=timezone.now(), recorded_by=owner,
-    )  # fmt: skip
-
-
 def test_a_closed_case_never_changes_nor_what_hangs_on_it(owner, case, product, units, desk):
     person, row = case.people.first(), case.units.first()
     stranger = make_patient(desk, "Cleo Other")
@@ -81,7 +73,7 @@ def test_a_closed_case_never_changes_nor_what_hangs_on_it(owner, case, product, 
         lambda: CaseUnit.objects.create(case=case, unit=units[0]),
         lambda: CaseUnit.objects.filter(pk=row.pk).update(not_found="x"),
         lambda: CaseEvent.objects.create(
-            case=case, event=event(person.patient, owner), added_at=now
+            case=case, event=make_event(owner, person.patient), added_at=now
         ),
         lambda: CaseMailing.objects.create(case=case, mailing=letters),
         lambda: file.save(),

@@ -16,9 +16,8 @@ from records.recalls.services.closing import close_case, content_digest
 from records.recalls.services.lists import complete_list
 from records.recalls.services.people import attach_event, note_contact
 from records.recalls.services.pulling import let_go, note_not_found, set_apart
-from tests.factories import make_product, make_units, refreshed
+from tests.factories import make_event, make_product, make_units, refreshed
 from tests.records.recalls.cases import make_case, person_of, span
-from tests.records.recalls.services.test_people import event_of
 
 pytestmark = pytest.mark.django_db
 
@@ -68,7 +67,7 @@ def test_everything_that_is_open_is_named_in_the_order_of_the_work(owner, case, 
     make_units(owner, make_product("Other filler 1 mL"), number="LOT42")
     first, *_ = case.units.values_list("pk", flat=True)
     note_not_found(case=case, unit=first, looked_in="Fridge", actor=owner)
-    attach_event(case=case, event=event_of(treated[0], owner), actor=owner)
+    attach_event(case=case, event=make_event(owner, treated[0]), actor=owner)
     mailing = Mailing.objects.create(
         channel="letter", purpose="Recall", subject="A", body="B", started_at=timezone.now(),
         started_by=owner,

@@ -12,7 +12,7 @@ from clinic.quarantine.models import Quarantine
 from clinic.stock.models import Lot
 from records.recalls.errors import CaseClosed, RecallError
 from records.recalls.models import CasePatient, CaseUnit, RecallCase
-from records.recalls.services.cases import add_span, attach_notice, expect_end
+from records.recalls.services.cases import add_spans, attach_notice, expect_end
 from records.recalls.services.closing import close_case
 from records.sessions.errors import OpeningRefused
 from records.sessions.services.points import remove_point
@@ -138,12 +138,12 @@ def test_nothing_is_opened_without_a_span_twice_for_one_or_from_the_future(owner
 def test_a_lot_added_later_is_stopped_and_its_patients_join(owner, desk, injector, case, product):
     more = make_units(owner, product, number="LOT43")
     make_treated(desk, injector, more, ["Cleo Late"])
-    add_span(case=case, span=span(product, "LOT43"), actor=owner)
+    add_spans(case=case, spans=[span(product, "LOT43")], actor=owner)
     assert refreshed(more[0].lot).is_quarantined
     assert case.people.last().patient.full_name == "Cleo Late"
     assert case.units.filter(unit=more[1]).exists()
     with pytest.raises(RecallError, match="names HA filler 1 mL, lot LOT43 already"):
-        add_span(case=case, span=span(product, "LOT43"), actor=owner)
+        add_spans(case=case, spans=[span(product, "LOT43")], actor=owner)
 
 
 def test_the_notice_is_kept_byte_by_byte(owner, case):
@@ -193,6 +193,6 @@ def test_nothing_is_added_to_a_closed_case(owner, product, units):
     case = make_case(owner, span(product, "NEVERHERE"), is_drill=True)
     close_case(case=case, note="", explanations={"list": "A try"}, actor=owner)
     with pytest.raises(CaseClosed):
-        add_span(case=case, span=span(product), actor=owner)
+        add_spans(case=case, spans=[span(product)], actor=owner)
     with pytest.raises(CaseClosed):
         attach_notice(case=case, name="letter.pdf", content=PDF, actor=owner)

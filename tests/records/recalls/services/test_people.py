@@ -6,7 +6,6 @@ import pytest
 from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
-from records.adverse_events.models import AdverseEvent
 from records.appointments.errors import TimeTaken
 from records.appointments.models import Appointment
 from records.patients.enums import Channel
@@ -14,7 +13,7 @@ from records.recalls.enums import ContactOutcome, Reach
 from records.recalls.errors import OnlyADrill, RecallError
 from records.recalls.models import CasePatient
 from records.recalls.services.people import attach_event, book_for, note_contact
-from tests.factories import make_appointment, make_patient, refreshed
+from tests.factories import make_appointment, make_event, make_patient, refreshed
 from tests.records.recalls.cases import person_of
 
 pytestmark = pytest.mark.django_db
@@ -114,20 +113,12 @@ def test_a_time_that_is_taken_books_nothing(owner, ann, injector, desk):
     assert refreshed(ann).appointment is None
 
 
-def event_of(patient, actor) -> AdverseEvent:
-    now = timezone.now()
-    return AdverseEvent.objects.create(
-        patient=patient, onset_on=now.date(), grade="1", signs="Swelling", recorded_at=now,
-        recorded_by=actor,
-    )  # fmt: skip
-
-
 def test_an_adverse_event_is_counted_with_the_case_once(owner, case, treated, desk):
-    event = event_of(treated[0], owner)
+    event = make_event(owner, treated[0])
     attach_event(case=case, event=event, actor=owner)
     attach_event(case=case, event=event, actor=owner)
     assert case.events.get().event == event
     assert AuditEvent.objects.filter(action="recall.event_found").count() == 1
-    stranger = event_of(make_patient(desk, "Cleo Other"), owner)
+    stranger = make_event(owner, make_patient(desk, "Cleo Other"))
     with pytest.raises(RecallError, match="not on the call list"):
         attach_event(case=case, event=stranger, actor=owner)

@@ -1,0 +1,1 @@
+"""Input of the recall pages."""

@@ -1,0 +1,1 @@
+"""The recall pages, for the practice owner."""

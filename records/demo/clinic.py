@@ -12,7 +12,6 @@ from clinic.audit.services import acting
 from clinic.policy.models import ClinicPolicy, Closure
 from clinic.products.models import Product
 from clinic.products.services import save_product
-from clinic.quarantine.services import quarantine_lot
 from clinic.receiving.services import receive_lot
 from clinic.staff.models import User
 from clinic.stock.enums import MovementKind
@@ -80,12 +79,8 @@ def receive(clinic: DemoClinic, row: dict[str, Any], today: date) -> None:
 
 
 def settle_stock(clinic: DemoClinic, today: date) -> None:
-    """What the owner did lately: a quarantine, a return, a write-off."""
+    """What the owner did lately: a return, a write-off."""
     owner = clinic.staff["owner"]
-    for row in fixture("clinic")["lots"]:
-        if "quarantine" in row:
-            lot = Lot.objects.get(product=clinic.products[row["product"]], number=row["number"])
-            quarantine_lot(lot=lot, reason=row["quarantine"], actor=owner)
     expired = UnitOfStock.objects.in_stock().filter(lot__expires_on__lt=today)
     for unit in expired.order_by("id")[:2]:
         take_out_of_stock(unit=unit, kind=MovementKind.WRITTEN_OFF, reason="Expired", actor=owner)

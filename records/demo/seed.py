@@ -11,12 +11,13 @@ from records.demo.clinic import at, build_clinic, fixture, receive, settle_stock
 from records.demo.clock import clock_at
 from records.demo.desk import register, todays_list
 from records.demo.diary import Diary
+from records.demo.recalls import receive_notice, run_drill
 from records.demo.story import Story
 from records.demo.treatments import plan_treatments
 
 SESSIONS = 200
 # In days before today. Treatments go back 480 days and are booked a week ahead.
-OPENING, FIRST_PATIENT, FIRST_BOOKING, LATELY = 590, 560, 495, 5
+OPENING, FIRST_PATIENT, FIRST_BOOKING, DRILL, LATELY = 590, 560, 495, 62, 5
 
 
 def seed(today: date, sessions: int = SESSIONS) -> bool:
@@ -49,6 +50,8 @@ def _note_all(story: Story, sessions: int) -> None:
     for number in range(len(fixture("patients"))):
         note(at(_ago(today, FIRST_PATIENT - number), 9), partial(register, story, number))
     note(at(_ago(today, FIRST_BOOKING), 12), partial(plan_treatments, story, sessions))
+    note(at(_ago(today, DRILL), 13, 2), partial(run_drill, story))
+    note(at(_ago(today, LATELY), 16, 20), partial(receive_notice, story))
     note(at(_ago(today, LATELY), 17), partial(settle_stock, clinic, today))
     note(at(today, 7), partial(todays_list, story))
 

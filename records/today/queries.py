@@ -16,6 +16,9 @@ from clinic.stock.queries import (
     stock_overview,
 )
 from records.appointments.models import Appointment, start_of
+from records.recalls.models import RecallCase
+from records.recalls.queries.cases import open_recalls
+from records.recalls.queries.progress import Progress
 from records.reviews.enums import Standing
 from records.reviews.queries import OpenReview, WorkList
 from records.sessions.models import TreatmentSession
@@ -63,8 +66,9 @@ class OwnerDay:
     """
     Counts, those of lots the stock page's own, and the first rows of what stands behind them.
 
-    `unsigned` holds at most SHOWN_SESSIONS sessions of everybody, the oldest first; `expiries` and
-    `deliveries` at most SHOWN_LOTS lots.
+    `recalls` are the open ones with how far they have got, drills left out; `unsigned` holds at
+    most SHOWN_SESSIONS sessions of everybody, the oldest first; `expiries` and `deliveries` at most
+    SHOWN_LOTS lots.
     """
 
     expired_lots: int
@@ -72,6 +76,7 @@ class OwnerDay:
     quarantined_lots: int
     unsigned_since_yesterday: int
     overdue_reviews: int
+    recalls: list[tuple[RecallCase, Progress]]
     unsigned: list[TreatmentSession]
     expiries: list[LotRow]
     deliveries: list[Delivery]
@@ -107,6 +112,7 @@ def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:
         quarantined_lots=stock["quarantined"],
         unsigned_since_yesterday=unsigned.filter(started_at__lt=start_of(today)).count(),
         overdue_reviews=overdue.count(),
+        recalls=open_recalls(),
         unsigned=list(unsigned_sessions()[:SHOWN_SESSIONS]),
         expiries=pressing_lots(SHOWN_LOTS, today=today, soon=soon),
         deliveries=recent_deliveries(SHOWN_LOTS),

@@ -128,8 +128,12 @@ class NoticeForm(forms.ModelForm):
                 Row("notice_on", "received_at"),
                 Field("text"),
                 Field("file"),
-                Fieldset("How it is followed up", Field("level"), "level_percent",
-                         "expected_end_on"),
+                Fieldset(
+                    "How it is followed up",
+                    Field("level", wrapper_class="field--full"),
+                    "level_percent",
+                    "expected_end_on",
+                ),
             ]  # fmt: skip
         helper.layout = Layout(*parts)
         return helper

@@ -78,9 +78,8 @@ class LeaveForm(TickForm):
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
     reason = forms.CharField(
-        label="How",
+        label="Parcel's number, or how destroyed",
         max_length=250,
         required=False,
-        help_text="The parcel's number, or what they were destroyed by.",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )

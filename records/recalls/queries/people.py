@@ -14,6 +14,7 @@ from typing import NamedTuple
 from django.db.models import Count, Exists, Max, OuterRef, Q, QuerySet, Sum
 
 from clinic.products.models import Product
+from planning.names import fold
 from records.patients.enums import Channel
 from records.recalls.enums import ContactOutcome, Reach
 from records.recalls.models import CaseContact, CasePatient, RecallCase
@@ -127,7 +128,7 @@ class CallList:
     @cached_property
     def ids(self) -> list[int]:
         rows = self.people().order_by("pk").values_list("pk", "patient__full_name")
-        return [pk for pk, _ in sorted(rows, key=lambda row: (row[1].casefold(), row[0]))]
+        return [pk for pk, _ in sorted(rows, key=lambda row: (fold(row[1]), row[0]))]
 
     def __len__(self) -> int:
         return len(self.ids)

@@ -106,7 +106,7 @@ def _name(case: RecallCase, span: CaseSpan, trail: Trail, actor) -> None:
         reason = f"{case} ({case.reference}): set it apart, do not use it."
         span.quarantine = place_quarantine(quarantine=span.as_quarantine(reason), actor=actor)
     span.save()
-    trail.add("recall.named", case, after=snapshot(span, SPAN_FIELDS))
+    trail.add("recall.lots_named", case, after={"names": str(span)})
 
 
 def _refresh(case: RecallCase, actor, *, at: datetime | None = None) -> None:

@@ -47,7 +47,7 @@ def close_case(
         stored.closed_name = ", ".join(filter(None, [actor.full_name, actor.registration_number]))
         stored.closed_digest = content_digest(stored)
         stored.save(update_fields=[*CLOSING_FIELDS, "closed_digest"])
-        after = snapshot(stored, [*CLOSING_FIELDS, "closed_digest"])
+        after = snapshot(stored, ["closed_name", "closed_digest"])
         trail.add("recall.closed", stored, after=after)
     return stored
 

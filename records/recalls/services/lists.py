@@ -42,7 +42,7 @@ def refresh_call_list(
             CasePatient(case=stored, patient_id=patient, added_at=found_at) for patient in missing
         )
         for patient in missing:
-            trail.add("recall.affected", stored, patient_id=patient)
+            trail.add("recall.person_listed", stored, patient_id=patient)
     return len(missing)
 
 
@@ -55,7 +55,7 @@ def refresh_pull_list(case: RecallCase, *, actor, extent: Extent | None = None) 
         stored = lock_open(case.pk)
         missing = _missing_units(stored, extent)
         CaseUnit.objects.bulk_create(CaseUnit(case=stored, unit=unit) for unit in missing)
-        trail.add("recall.to_pull", stored, after={"units": [unit.label for unit in missing]})
+        trail.add("recall.units_listed", stored, after={"units": [unit.label for unit in missing]})
     return len(missing)
 
 

@@ -4,7 +4,7 @@ from datetime import datetime
 
 from django.utils import timezone
 
-from clinic.audit.services import acting, snapshot
+from clinic.audit.services import acting
 from records.adverse_events.models import AdverseEvent
 from records.appointments.models import Appointment
 from records.appointments.services import reserve
@@ -40,14 +40,16 @@ def note_contact(
     with acting(actor) as trail:
         case = lock_real(person.case_id, refusal="nobody is contacted.")
         now = timezone.now()
-        at = at or now
-        if not case.received_at <= at <= now:
+        if at and not case.received_at <= at <= now:
             raise RecallError("Type a time between the coming of the notice and now.")
         contact = CaseContact.objects.create(
-            person=person, channel=channel, outcome=outcome, note=note.strip(), at=at, by=actor
-        )
-        after = snapshot(contact, ["channel", "outcome", "note", "at"])
-        trail.add("recall.contacted", case, patient_id=person.patient_id, after=after)
+            person=person, channel=channel, outcome=outcome, note=note.strip(), at=at or now,
+            by=actor,
+        )  # fmt: skip
+        # In words: the trail's page knows the choices of the case alone.
+        after = {"by": channel.label, "outcome": outcome.label, "note": contact.note}
+        after |= {"when": at} if at else {}
+        trail.add("recall.attempt_noted", case, patient_id=person.patient_id, after=after)
     return contact
 
 
@@ -63,7 +65,7 @@ def note_unreachable(*, person: CasePatient, note: str, actor) -> CasePatient:
         before, stored.unreachable_note = stored.unreachable_note, note.strip()
         stored.save(update_fields=["unreachable_note"])
         trail.add(
-            "recall.unreachable", case, patient_id=stored.patient_id,
+            "recall.no_way_noted", case, patient_id=stored.patient_id,
             before={"unreachable_note": before},
             after={"unreachable_note": stored.unreachable_note},
         )  # fmt: skip

@@ -42,7 +42,7 @@ def test_somebody_found_by_a_late_point_joins_once(owner, injector, case, units)
     patient = came_late(injector, units[2])
     assert refresh_call_list(case, actor=owner) == 1
     assert case.people.last().patient == patient
-    assert AuditEvent.objects.filter(action="recall.affected", patient_id=patient.pk).exists()
+    assert AuditEvent.objects.filter(action="recall.person_listed", patient_id=patient.pk).exists()
     assert refresh_call_list(case, actor=owner) == 0
     assert case.people.count() == 3
 
@@ -103,7 +103,7 @@ def test_a_note_can_be_taken_back(owner, case, treated):
     note_unreachable(person=person, note="Moved away", actor=owner)
     note_unreachable(person=person, note=" ", actor=owner)
     assert refreshed(person).unreachable_note == ""
-    told = AuditEvent.objects.filter(action="recall.unreachable", patient_id=treated[0].pk)
+    told = AuditEvent.objects.filter(action="recall.no_way_noted", patient_id=treated[0].pk)
     assert told.count() == 2
 
 

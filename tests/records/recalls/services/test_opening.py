@@ -46,7 +46,7 @@ def test_opening_stops_the_lot_and_fills_both_lists(owner, injector, case, treat
 
 
 def test_each_patient_s_trail_tells_that_they_are_on_the_list(case, treated):
-    told = AuditEvent.objects.filter(action="recall.affected")
+    told = AuditEvent.objects.filter(action="recall.person_listed")
     assert sorted(told.values_list("patient_id", flat=True)) == [each.pk for each in treated]
 
 

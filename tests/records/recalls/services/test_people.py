@@ -37,9 +37,9 @@ def test_an_attempt_says_who_when_and_what_came_of_it(owner, ann):
     contact = told(ann, ContactOutcome.NO_ANSWER, owner, note=" Rang twice ")
     assert (contact.by, contact.note) == (owner, "Rang twice")
     assert timezone.now() - contact.at < timedelta(minutes=1)
-    event = AuditEvent.objects.filter(action="recall.contacted").get()
+    event = AuditEvent.objects.filter(action="recall.attempt_noted").get()
     assert event.patient_id == ann.patient_id
-    assert '"outcome":"no_answer"' in event.data
+    assert '"outcome":"No answer"' in event.data
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ urlpatterns = [
     path("trace/", include("records.trace.urls")),
     path("adverse-events/", include("records.adverse_events.urls")),
     path("recalls/", include("records.recalls.urls")),
+    path("mailings/", include("records.mailings.urls")),
     path("products/", include("clinic.products.urls")),
     path("stock/", include("clinic.stock.urls")),
     path("scanning/", include("clinic.scanning.urls")),

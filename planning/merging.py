@@ -2,9 +2,9 @@
 Filling a text of the clinic's own with words from the record.
 
 A placeholder is what stands in braces on one line, {name}. Empty braces, and one without its other
-half, are letters like any other. Words are put in once and never read again for placeholders, so that a
-patient called "{date}" stays one. Not `str.format`, which would follow dots and brackets into the
-program's own objects.
+half, are letters like any other. Words are put in once and never read again for placeholders, so
+that a patient called "{date}" stays one. Not `str.format`, which would follow dots and brackets
+into the program's own objects.
 """
 
 from __future__ import annotations

@@ -128,6 +128,18 @@ TABLE: dict[str, Rule] = {
     "recall-units-leave": Rule((OWNER,), {"pk": "recall.pk"}),
     "recall-unit-not-found": Rule((OWNER,), {"pk": "recall.pk", "unit": "pulled.pk"}),
     "recall-close": Rule((OWNER,), {"pk": "recall.pk"}),
+    # mailings
+    "mailing-list": Rule((OWNER,)),
+    "mailing-detail": Rule((OWNER,), {"pk": "mailing.pk"}),
+    "mailing-step": Rule((OWNER,), {"pk": "mailing.pk"}),
+    "mailing-letters": Rule((OWNER,), {"pk": "mailing.pk"}),
+    "mailing-letter-file": Rule((OWNER,), {"pk": "mailing.pk", "number": "letter_file.number"}),
+    "mailing-item-again": Rule((OWNER,), {"pk": "failed_item.pk"}),
+    "mailing-item-sent": Rule((OWNER,), {"pk": "failed_item.pk"}),
+    "mail-template-list": Rule((OWNER,)),
+    "mail-template-create": Rule((OWNER,)),
+    "mail-template-preview": Rule((OWNER,)),
+    "mail-template-edit": Rule((OWNER,), {"pk": "mail_template.pk"}),
     # stock
     "stock-list": Rule((INJECTOR, OWNER)),
     "receiving": Rule((OWNER,)),

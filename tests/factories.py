@@ -20,6 +20,8 @@ from records.adverse_events.models import AdverseEvent
 from records.adverse_events.services import record_event
 from records.appointments.models import Appointment
 from records.appointments.services import book
+from records.mailings.models import LetterBatch, Mailing, MailTemplate
+from records.mailings.services.starting import start_mailing
 from records.patients.models import Alert, Patient
 from records.patients.services import add_alert, save_patient
 from records.reviews.models import Review
@@ -176,3 +178,30 @@ def make_review(injector, patient: Patient, due_on: date, **fields) -> Review:
     return Review.objects.create(
         patient=patient, session=session, due_on=due_on, rule=rule, **fields
     )
+
+
+def make_template(name: str = "Call us", **fields) -> MailTemplate:
+    fields = {
+        "subject": "Please call us",
+        "body": "Dear {name},\n\nplease call {clinic}.",
+        **fields,
+    }
+    return MailTemplate.objects.create(name=name, **fields)
+
+
+def make_mailing(actor, patients, *, words: dict | None = None, **fields) -> Mailing:
+    """Letters to these patients, started and not yet written."""
+    fields = {
+        "channel": "letter", "purpose": "Recall R000001", "subject": "Please call us",
+        "body": "Dear {name},\n\nplease call us.", **fields,
+    }  # fmt: skip
+    people = [(patient, words or {}) for patient in patients]
+    return start_mailing(people=people, actor=actor, **fields)
+
+
+def make_letter_file(mailing: Mailing) -> LetterBatch:
+    """A file of letters without the second that printing one takes."""
+    return LetterBatch.objects.create(
+        mailing=mailing, number=1, letters=1, pdf=b"%PDF", digest="0" * 64,
+        written_at=mailing.started_at,
+    )  # fmt: skip

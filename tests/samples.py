@@ -17,6 +17,8 @@ from tests.factories import (
     make_appointment,
     make_closure,
     make_event,
+    make_letter_file,
+    make_mailing,
     make_patient,
     make_picture,
     make_point,
@@ -25,6 +27,7 @@ from tests.factories import (
     make_review,
     make_session,
     make_session_with_unit,
+    make_template,
     make_units,
     make_user,
 )
@@ -79,6 +82,7 @@ def make_samples(
     affected = make_patient(injector, f"{patient_name} Affected")
     treat(injector, affected, recalled)
     recall = make_case(owner, span(product, "LOT7"), file=("letter.pdf", PDF))
+    mailing = make_mailing(owner, [patient])
     signed = sign_session(session=make_session(injector, newcomer), remainders={}, actor=injector)
     return {
         "patient": patient,
@@ -97,6 +101,10 @@ def make_samples(
         "point": point,
         "picture": make_picture(session),
         "reference": SimpleNamespace(seal=reference_seal()),
+        "mailing": mailing,
+        "letter_file": make_letter_file(mailing),
+        "failed_item": mailing.items.get(),
+        "mail_template": make_template(),
         "user": injector,
         "closure": make_closure(owner),
         "event": make_event(injector, patient, lot=unit.lot),

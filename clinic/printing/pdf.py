@@ -59,7 +59,7 @@ def _fonts() -> FontConfiguration:
 @cache
 def _styles() -> tuple[CSS, ...]:
     """The parsed style sheets of every document."""
-    return tuple(_style(name) for name in ("fonts.css", "print.css"))
+    return tuple(_style(name) for name in ("fonts.css", "print.css", "print-letters.css"))
 
 
 def _style(name: str) -> CSS:

@@ -54,7 +54,7 @@ def test_a_name_from_right_to_left_is_set_apart():
 
 
 def test_a_word_that_is_missing_is_refused():
-    with pytest.raises(MergeError, match="There is no word for {lot}"):
+    with pytest.raises(MergeError, match=r"There is no word for \{lot\}"):
         fill("Lot {lot}", {"name": "Ann"})
 
 
@@ -76,9 +76,9 @@ def test_an_unknown_placeholder_is_named_with_the_known_ones_and_the_nearest():
     assert str(refusal.value) == (
         "{nmae} is not known. Did you mean {name}? Known: {name}, {lot}, {clinic}, {date}."
     )
-    with pytest.raises(MergeError, match="{Name} is not known. Did you mean {name}"):
+    with pytest.raises(MergeError, match=r"\{Name\} is not known. Did you mean \{name\}"):
         check_body("Dear {Name}", KNOWN)
-    with pytest.raises(MergeError, match="{ab}, {5 mL} are not known. Known"):
+    with pytest.raises(MergeError, match=r"\{ab\}, \{5 mL\} are not known. Known"):
         check_body("{ab} {name} {5 mL}", KNOWN)
 
 

@@ -8,7 +8,7 @@ the line ends in between, nobody can know whether it left: it stays marked, and 
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from email.utils import formataddr
-from smtplib import SMTPException, SMTPResponseException, SMTPServerDisconnected
+from smtplib import SMTPNotSupportedError, SMTPRecipientsRefused, SMTPResponseException
 from time import monotonic
 
 from django.conf import settings
@@ -26,6 +26,9 @@ from records.mailings.models import Mailing, MailingItem
 from records.mailings.queries import words_of
 from records.mailings.services.ending import close_or_reopen, locked, note_done
 from records.mailings.services.starting import no_address
+
+# The server, or Python before it, has said that this e-mail is not taken.
+_REFUSALS = (SMTPResponseException, SMTPRecipientsRefused, SMTPNotSupportedError, ValueError)
 
 
 def send_emails(*, mailing: Mailing, actor, seconds: float) -> None:
@@ -45,10 +48,10 @@ def send_emails(*, mailing: Mailing, actor, seconds: float) -> None:
             message = _message(item, policy, server)
             try:
                 message.send()
-            except (SMTPServerDisconnected, OSError) as error:
-                raise MailServerDown(_told(error)) from error
-            except (SMTPException, ValueError) as error:
+            except _REFUSALS as error:
                 _settle(item, actor, MailingState.FAILED, _told(error))
+            except OSError as error:  # every other error of SMTP is one, too
+                raise MailServerDown(_told(error)) from error
             else:
                 _settle(item, actor, _what_became(mailing))
             if monotonic() > until:
@@ -62,7 +65,7 @@ def _server(mailing: Mailing) -> Iterator[BaseEmailBackend]:
     server = get_connection(nowhere if mailing.is_rehearsal else None)
     try:
         server.open()
-    except (SMTPException, OSError) as error:
+    except OSError as error:
         raise MailServerDown(_told(error)) from error
     with closing(server):
         yield server

@@ -84,18 +84,19 @@ def measure() -> list[Result]:
     ]  # fmt: skip
 
 
-def weasyprint_alone(html: str) -> bytes:
+def weasyprint_alone(html: str, *more_sheets: str) -> bytes:
     """The same document by the library's own means, its style sheets and fonts read before."""
-    fonts, sheets = _read_before()
+    fonts, sheets = _read_before(*more_sheets)
     document = HTML(string=html, base_url=str(STYLES))
     return document.write_pdf(stylesheets=sheets, font_config=fonts, pdf_variant="pdf/ua-1")
 
 
 @cache
-def _read_before() -> tuple[FontConfiguration, list[CSS]]:
+def _read_before(*more_sheets: str) -> tuple[FontConfiguration, list[CSS]]:
     # Our fonts.css names a range of weights, which WeasyPrint reads from the font itself.
     logging.getLogger("weasyprint").setLevel(logging.ERROR)
     fonts = FontConfiguration()
     return fonts, [
-        CSS(filename=STYLES / name, font_config=fonts) for name in ("fonts.css", "print.css")
+        CSS(filename=STYLES / name, font_config=fonts)
+        for name in ("fonts.css", "print.css", *more_sheets)
     ]

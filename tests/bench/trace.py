@@ -7,9 +7,7 @@ units of a traced lot are spread over all ten years, which is the worst case for
 clinic they lie close together.
 """
 
-import tracemalloc
 from collections import deque
-from pathlib import Path
 
 from django.db import connection
 
@@ -23,6 +21,7 @@ from records.sessions.models import InjectionEntry, Opening, SessionUnit, Treatm
 from records.trace.exports import trace_as_csv
 from records.trace.queries import trace_rows
 from tests.bench.building import day, fast_load, fill, instead_of_default, moment, scaled, uuid_of
+from tests.bench.memory import growth_mb, python_peak_mb
 from tests.bench.results import MEGABYTES, RATIO, Result, compared, interleaved, summed_up
 
 SIZES = {"small": scaled(1_000_000, 4_000), "default": scaled(10_000_000, 8_000)}
@@ -208,11 +207,11 @@ def _growth(points: int) -> Result:
 def _export_memory() -> list[Result]:
     """Peak of Python's own memory while streaming, and how far the process grew."""
     _stream(STREAMED_LESS)
-    before = _resident_mb()
-    Path("/proc/self/clear_refs").write_text("5")  # sets the peak back to what is held now
-    _stream(STREAMED)
-    grown = _resident_mb(peak=True) - before
-    less, more = _python_peak_mb(STREAMED_LESS), _python_peak_mb(STREAMED)
+    grown = growth_mb(lambda: _stream(STREAMED))
+    less, more = (
+        python_peak_mb(lambda points=points: _stream(points))
+        for points in (STREAMED_LESS, STREAMED)
+    )
     return [
         summed_up(
             f"CSV of {STREAMED:,} points: Python's peak memory, to {STREAMED_LESS:,}",
@@ -228,21 +227,3 @@ def _export_memory() -> list[Result]:
 def _stream(points: int) -> None:
     lot = lot_reaching(points)
     deque(trace_as_csv(lot, trace_rows(lot)), maxlen=0)
-
-
-def _python_peak_mb(points: int) -> float:
-    tracemalloc.start()
-    try:
-        _stream(points)
-        return tracemalloc.get_traced_memory()[1] / 1e6
-    finally:
-        tracemalloc.stop()
-
-
-def _resident_mb(*, peak: bool = False) -> float:
-    """Memory of this process that is in use (Linux)."""
-    name = "VmHWM" if peak else "VmRSS"
-    for line in Path("/proc/self/status").read_text().splitlines():
-        if line.startswith(name):
-            return int(line.split()[1]) / 1024
-    raise OSError(f"/proc/self/status has no {name}")

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from clinic.audit.services import Trail
 from clinic.policy.models import ClinicPolicy
 from planning.merging import Placeholder
+from records.mailings.errors import MailingError
 from records.mailings.models import Mailing, MailingItem
 
 COMMON = (
@@ -26,14 +27,17 @@ class Occasion:
     Attributes:
         name: as in "In a recall" beside the placeholders.
         placeholders: filled with the words that come with each patient.
+        refusal: why nothing more of a mailing may be written or sent, or ""; asked in the
+            transaction, before each file of letters and each e-mail.
         noted: called with the items that were just written or sent, in the same transaction.
         page: address of the page a mailing belongs to; "" if it is not of this occasion.
     """
 
     name: str
-    placeholders: tuple[Placeholder, ...]
-    noted: Callable[[Mailing, Sequence[MailingItem], Trail], None]
-    page: Callable[[Mailing], str]
+    placeholders: tuple[Placeholder, ...] = ()
+    refusal: Callable[[Mailing], str] = lambda mailing: ""
+    noted: Callable[[Mailing, Sequence[MailingItem], Trail], None] = lambda *told: None
+    page: Callable[[Mailing], str] = lambda mailing: ""
 
 
 _registered: dict[str, Occasion] = {}
@@ -53,6 +57,16 @@ def all_placeholders() -> tuple[Placeholder, ...]:
     for occasion in occasions():
         known |= {word.name: word for word in occasion.placeholders if word.name not in known}
     return tuple(known.values())
+
+
+def check_may_go_on(mailing: Mailing) -> None:
+    """
+    Raises:
+        MailingError: what the mailing is about is over.
+    """
+    for occasion in occasions():
+        if refusal := occasion.refusal(mailing):
+            raise MailingError(refusal)
 
 
 def note(mailing: Mailing, items: Sequence[MailingItem], trail: Trail) -> None:

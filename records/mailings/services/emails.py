@@ -23,6 +23,7 @@ from planning.merging import fill
 from records.mailings.enums import MailingState
 from records.mailings.errors import MailServerDown, NoSender
 from records.mailings.models import Mailing, MailingItem
+from records.mailings.occasions import check_may_go_on
 from records.mailings.queries import words_of
 from records.mailings.services.ending import close_or_reopen, locked, note_done
 from records.mailings.services.starting import no_address
@@ -39,6 +40,7 @@ def send_emails(*, mailing: Mailing, actor, seconds: float) -> None:
         MailServerDown: the server cannot be reached or broke off. What was under way then stays
             marked as being sent; the others wait.
         NoSender: the policy holds no e-mail address any more.
+        MailingError: what the mailing is about is over.
     """
     policy, until = current_policy(), monotonic() + seconds
     if not policy.email:
@@ -78,6 +80,7 @@ def _claim(mailing: Mailing, actor) -> MailingItem | None:
     """
     with acting(actor):
         held = locked(mailing)
+        check_may_go_on(held)
         waiting = held.items.filter(state=MailingState.WAITING).select_related("patient")
         while item := waiting.first():
             item.mailing, item.at = held, timezone.now()

@@ -12,6 +12,7 @@ from clinic.printing.pdf import render_pdf
 from records.mailings.enums import MailingState
 from records.mailings.letters import letter_of, letters_html
 from records.mailings.models import LetterBatch, Mailing, MailingItem
+from records.mailings.occasions import check_may_go_on
 from records.mailings.services.ending import close_or_reopen, locked, note_done
 from records.mailings.services.starting import no_address
 
@@ -35,12 +36,16 @@ def write_letters(*, mailing: Mailing, actor) -> None:
     Rendering takes a second and happens before it. Whoever comes second, or comes again after the
     first was cut off, finds the letters waiting or written as a whole: a letter is in exactly one
     file.
+
+    Raises:
+        MailingError: what the mailing is about is over.
     """
     found = _next_file(mailing, current_policy())
     if found is None:
         return
     with acting(actor) as trail:
         held = locked(mailing)
+        check_may_go_on(held)
         if not _is_still_waiting(held, found):
             return
         now = timezone.now()

@@ -16,7 +16,7 @@ def write_next(*, mailing: Mailing, actor) -> Progress:
     At the end of a mailing it changes nothing.
 
     Raises:
-        MailServerDown, NoSender: as `send_emails`.
+        MailServerDown, MailingError: as `send_emails` and `write_letters`.
     """
     if mailing.channel == MailingChannel.LETTER:
         write_letters(mailing=mailing, actor=actor)

@@ -3,6 +3,7 @@
 import pytest
 
 from clinic.policy.models import ClinicPolicy
+from records.mailings import occasions
 from records.mailings.services import letters
 from tests.factories import make_patient
 
@@ -43,3 +44,10 @@ def people(desk):
                      email=f"p{number}@mail.example")
         for number, name in enumerate(names, start=1)
     ]  # fmt: skip
+
+
+@pytest.fixture
+def only_occasion(monkeypatch):
+    """`only_occasion(words, ...)` is what mailings are about in this test."""
+    monkeypatch.setattr(occasions, "_registered", {})
+    return lambda *words, **acts: occasions.register(occasions.Occasion("In a test", words, **acts))

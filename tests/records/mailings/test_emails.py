@@ -162,6 +162,13 @@ def test_an_address_that_has_gone_since_is_left_out(mailing, owner, people):
     assert states(mailing) == ["left_out", "sent", "sent"]
 
 
+def test_what_is_over_is_not_sent_on(mailing, owner, only_occasion):
+    only_occasion(refusal=lambda mailing: "It is over." if mail.outbox else "")
+    with pytest.raises(MailingError, match="It is over"):
+        write_next(mailing=mailing, actor=owner)
+    assert states(mailing) == ["sent", "waiting", "waiting"]
+
+
 def test_nothing_of_a_rehearsal_is_sent(owner, people):
     mailing = make_mailing(owner, people, channel="email", is_rehearsal=True)
     assert write_next(mailing=mailing, actor=owner).written == 3

@@ -41,10 +41,10 @@ def test_each_patient_has_a_page_with_letterhead_address_and_text(pdf, people):
     pages = page_texts(pdf)
     assert len(pages) == 3
     for number, (page, patient) in enumerate(zip(pages, people, strict=True), start=1):
-        assert page.startswith(
+        assert (
             "Larkstone Face Clinic 4 Example Lane Larkstone LK1 0ZZ 020 7946 0123 "
             "hello@larkstone.example"
-        )
+        ) in page
         assert f"{number} Sample Street Larkstone" in page
         assert "Please call us" in page
         assert patient.record_number in page

@@ -10,7 +10,7 @@ from clinic.audit.models import AuditEvent
 from planning.merging import Placeholder
 from records.mailings.errors import MailingError
 from records.mailings.models import MailTemplate
-from records.mailings.occasions import Occasion, all_placeholders, register
+from records.mailings.occasions import all_placeholders
 from records.mailings.queries import templates_for
 from records.mailings.services.templates import save_template
 from tests.factories import make_template, refreshed
@@ -20,13 +20,9 @@ FIELDS = {"name": "Call us", "subject": "Please call", "body": "Dear {name},", "
 
 
 @pytest.fixture(autouse=True)
-def occasion(monkeypatch):
+def occasion(only_occasion):
     """Something that mailings are written about, with a word of its own."""
-    monkeypatch.setattr("records.mailings.occasions._registered", {})
-    words = (Placeholder("lot", "the lot number", "7741"),)
-    register(
-        Occasion("In a test", words, noted=lambda *told: None, page=lambda mailing: "/a/page/")
-    )
+    only_occasion(Placeholder("lot", "the lot number", "7741"))
 
 
 @pytest.fixture

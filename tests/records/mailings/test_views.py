@@ -8,7 +8,6 @@ from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
 from records.mailings.models import Mailing
-from records.mailings.occasions import Occasion, register
 from records.mailings.services import starting, steps
 from tests.factories import make_mailing, make_patient, refreshed
 
@@ -161,9 +160,8 @@ def test_e_mails_that_do_not_leave_are_told_of_loudly(page, owner, people, setti
     assert "E-mails do not leave from here" in text
 
 
-def test_the_page_leads_back_to_where_it_was_started(page, mailing, monkeypatch):
-    monkeypatch.setattr("records.mailings.occasions._registered", {})
-    register(Occasion("In a test", (), noted=lambda *told: None, page=lambda mailing: "/a/case/"))
+def test_the_page_leads_back_to_where_it_was_started(page, mailing, only_occasion):
+    only_occasion(page=lambda mailing: "/a/case/")
     assert 'href="/a/case/"' in page.get(at("mailing-detail", mailing)).content.decode()
 
 

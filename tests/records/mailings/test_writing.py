@@ -8,8 +8,8 @@ import pytest
 from clinic.audit.models import AuditEvent
 from clinic.audit.queries import verify_chain
 from records.mailings.enums import MailingState
+from records.mailings.errors import MailingError
 from records.mailings.models import LetterBatch
-from records.mailings.occasions import Occasion, register
 from records.mailings.queries import items_to_look_at
 from records.mailings.services import letters, starting
 from records.mailings.services.steps import write_next
@@ -109,7 +109,7 @@ def test_letters_that_cannot_be_printed_are_told_of(owner, desk, people, printed
 
 
 def test_whoever_started_it_notes_each_letter_in_the_same_transaction(
-    two_files, owner, monkeypatch
+    two_files, owner, only_occasion
 ):
     noted = []
 
@@ -118,14 +118,21 @@ def test_whoever_started_it_notes_each_letter_in_the_same_transaction(
         if len(noted) > 2:
             raise RuntimeError("cut off")
 
-    monkeypatch.setattr("records.mailings.occasions._registered", {})
-    register(Occasion("In a test", (), noted=note, page=lambda mailing: ""))
+    only_occasion(noted=note)
     write_next(mailing=two_files, actor=owner)
     assert noted == ["Ann Example", "Zoë Ångström-Łęcki"]
     with pytest.raises(RuntimeError, match="cut off"):
         write_next(mailing=two_files, actor=owner)
     assert states(two_files) == ["written", "written", "waiting"]
     assert two_files.batches.count() == 1
+
+
+def test_what_is_over_is_not_written_on(two_files, owner, only_occasion):
+    only_occasion(refusal=lambda mailing: "" if mailing.batches.count() == 0 else "It is over.")
+    write_next(mailing=two_files, actor=owner)
+    with pytest.raises(MailingError, match="It is over"):
+        write_next(mailing=two_files, actor=owner)
+    assert states(two_files) == ["written", "written", "waiting"]
 
 
 def test_a_file_that_another_process_wrote_meanwhile_is_not_stored_again(

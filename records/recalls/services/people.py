@@ -1,6 +1,7 @@
 """Telling the people of a case, and what came of it."""
 
 from datetime import datetime
+from typing import Any
 
 from django.utils import timezone
 
@@ -47,8 +48,13 @@ def note_contact(
             by=actor,
         )  # fmt: skip
         # In words: the trail's page knows the choices of the case alone.
-        after = {"by": channel.label, "outcome": outcome.label, "note": contact.note}
-        after |= {"when": at} if at else {}
+        after: dict[str, Any] = {
+            "by": channel.label,
+            "outcome": outcome.label,
+            "note": contact.note,
+        }
+        if at:
+            after["when"] = at
         trail.add("recall.attempt_noted", case, patient_id=person.patient_id, after=after)
     return contact
 

@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("clinic", "0004_quarantines_of_before"),
-        ("records", "0007_draws_of_before"),
+        ("records", "0008_diluent_by_name"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

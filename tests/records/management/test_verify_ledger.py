@@ -8,13 +8,23 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 
 from clinic.database import triggers
+from clinic.places.models import Place
 from clinic.stock.models import StockMovement, UnitOfStock
+from clinic.stock.services import put_elsewhere
 from records.sessions.enums import Remainder
 from records.sessions.models import InjectionEntry, SessionUnit, TreatmentSession
+from records.sessions.queries import balances
+from records.sessions.queries.balances import UnitCheck, unit_checks
 from records.sessions.services.points import remove_point
 from records.sessions.services.signing import add_addendum, sign_session
 from records.sessions.services.tray import record_waste
-from tests.factories import make_point, make_product, make_session_with_unit, make_units
+from tests.factories import (
+    make_point,
+    make_product,
+    make_session_with_unit,
+    make_units,
+    refreshed,
+)
 
 
 @contextmanager
@@ -104,6 +114,84 @@ def test_the_second_unit_is_found_too(session, unit):
     assert fault().endswith("1 units before it balance.")
 
 
+LEDGER_OF_A_UNIT = {
+    "a draw that is taken away": (
+        lambda rows, unit: rows.filter(kind="drawn", amount=200).delete(),
+        "300 were drawn by its row, 100 by the ledger",
+    ),
+    "a draw that is made smaller": (
+        lambda rows, unit: rows.filter(kind="drawn", amount=200).update(amount=150),
+        "300 were drawn by its row, 250 by the ledger",
+    ),
+    "a draw taken back that never was": (
+        lambda rows, unit: rows.filter(kind="undrawn").update(amount=400),
+        "its ledger cannot be: Movement 6, draw taken back: 400 is more than the 350 that are",
+    ),
+    "the delivery taken away": (
+        lambda rows, unit: rows.filter(kind="received").delete(),
+        "its ledger cannot be: Movement 1, opened: the unit was neither received nor found",
+    ),
+    "the delivery of another size": (
+        lambda rows, unit: rows.filter(kind="received").update(amount=1_100),
+        "1000 is its content by its row, 1100 by the ledger",
+    ),
+    "all of it taken away": (lambda rows, unit: rows.delete(), "the ledger has no row of it"),
+    "the opening taken away": (
+        lambda rows, unit: rows.filter(kind="opened").delete(),
+        "its ledger cannot be: Movement 2, drawn: the unit is in stock (in base",
+    ),
+    "a place that nobody moved it to": (
+        lambda rows, unit: unit.update(place=Place.objects.create(site="Main", name="Safe")),
+        "it lies in Main, Safe by its row, nowhere by the ledger",
+    ),
+}
+
+
+@pytest.mark.parametrize("what", LEDGER_OF_A_UNIT)
+def test_a_ledger_that_was_changed_behind_the_triggers(unit, what):
+    tamper, sentence = LEDGER_OF_A_UNIT[what]
+    with triggers_away():
+        tamper(StockMovement.objects.filter(unit=unit), UnitOfStock.objects.filter(pk=unit.pk))
+    assert f"unit {unit.label} does not balance: {sentence}" in fault()
+
+
+def test_a_state_that_no_movement_explains(unit):
+    other = UnitOfStock.objects.exclude(pk=unit.pk).get()
+    with triggers_away():
+        UnitOfStock.objects.filter(pk=other.pk).update(state="returned")
+    assert fault().startswith(
+        f"unit {other.label} does not balance: it is returned to supplier by its row, in stock by "
+        "the ledger"
+    )
+
+
+def test_a_unit_that_was_moved_is_where_the_ledger_says(unit, owner):
+    put_elsewhere(unit=unit, place=Place.objects.create(site="Main", name="Safe"), actor=owner)
+    assert verify() == "2 units balance, 1 signed sessions unchanged"
+
+
+def test_it_reads_units_points_and_ledger_once_each(session, owner, django_assert_num_queries):
+    make_units(owner, make_product("Another"), number="B7", quantity=5)
+    with django_assert_num_queries(3):
+        assert [check.fault for check in unit_checks()] == [""] * 7
+
+
+def test_what_is_written_while_it_reads_is_no_fault(injector, patient, owner, monkeypatch):
+    """A point that comes after the points were read, and before the ledger is."""
+    unit = make_units(owner, make_product(), quantity=1)[0]
+    session = make_session_with_unit(injector, patient, unit)
+    read = balances._ledger
+
+    def read_later(**of):
+        if not session.points.exists():
+            make_point(session, unit)
+        return read(**of)
+
+    monkeypatch.setattr(balances, "_ledger", read_later)
+    assert list(unit_checks()) == [UnitCheck(unit.label, "")]
+    assert refreshed(unit).drawn == 200
+
+
 TAMPERED = {
     "the plane of a point": (InjectionEntry, {"number": 1}, {"plane": "subcutaneous"}),
     "the place of a point": (InjectionEntry, {"number": 2}, {"x_dmm": -501}),
@@ -132,4 +220,5 @@ def test_a_point_put_back_after_signing(session, unit):
         session.points.filter(number=3).update(removed_at=None)
         UnitOfStock.objects.filter(pk=unit.pk).update(drawn=350, wasted=650)
         StockMovement.objects.filter(amount=600).update(amount=550)
+        StockMovement.objects.filter(unit=unit, kind="undrawn").delete()
     assert f"session {session.pk} of" in fault()

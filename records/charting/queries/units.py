@@ -14,6 +14,7 @@ def unit_json(unit: UnitOfStock, against: list[str]) -> dict:
     return {
         "pk": unit.pk,
         "label": unit.label,
+        "serial": unit.serial,
         "product": product.pk,
         "product_name": product.name,
         "kind": product.kind,

@@ -72,6 +72,7 @@ function draftOf(snapshot, stock, reference, day) {
     drawn: new Map(),
     lastNumber: Math.max(0, ...snapshot.points.map(({ number }) => number ?? 0)),
     stock,
+    isStockNewer: Date.parse(day?.now) > Date.parse(snapshot.checked_at),
     reference,
     day,
   };
@@ -191,9 +192,11 @@ const APPLY = {
     draft.tray.set(data.unit, {
       ...unit,
       state: "opened",
+      diluent: data.diluent ?? "",
       diluent_ul: data.diluent_ul,
       use_before: null,
       opened_at: madeAt,
+      opened_by: draft.day?.user.name ?? "",
       shared: !unit.single_patient,
       mine_to_put_back: true,
       ...opening,
@@ -229,7 +232,7 @@ const APPLY = {
 function unknownUnit(pk) {
   return {
     pk, label: "", product: null, product_name: "", kind: "", measure: "volume", lot: "", expires_on: "", content: 0,
-    drawn: 0, wasted: 0, against: [],
+    drawn: 0, wasted: 0, against: [], held: null,
   };
 }
 
@@ -266,7 +269,7 @@ function isEmpty({ note }, { points, tray, markings, pictures }) {
   return !(note || points.length || tray.length) && [...markings, ...pictures].every(({ removed }) => removed);
 }
 
-function finished({ state, points, markings, pictures, tray, drawn, stock, reference }) {
+function finished({ state, points, markings, pictures, tray, drawn, stock, isStockNewer, reference }) {
   const all = [...points.values()].sort((one, other) => one.number - other.number);
   for (const point of all) {
     const unit = tray.get(point.unit) ?? stock.get(point.unit);
@@ -288,7 +291,9 @@ function finished({ state, points, markings, pictures, tray, drawn, stock, refer
   for (const [pk, row] of tray) {
     row.drawn += drawn.get(pk) ?? 0;
     const left = row.content - row.drawn - row.wasted;
-    Object.assign(row, { left: Math.max(0, left), over: Math.max(0, -left) });
+    // Whichever was told last: the session, or the stock.
+    const told = isStockNewer ? (stock.get(pk) ?? row) : row;
+    Object.assign(row, { left: Math.max(0, left), over: Math.max(0, -left), against: told.against, held: told.held ?? null });
   }
   const things = { points: all, tray: [...tray.values()], markings: [...markings.values()], pictures: [...pictures.values()] };
   return {

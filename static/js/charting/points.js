@@ -3,6 +3,7 @@
 import { formatAmount } from "./amounts.js";
 import { button, drawOnChange, icon, node, patch } from "./dom.js";
 import { mistakeOffer } from "./mistake.js";
+import { heldLines } from "./quarantine.js";
 import { empty } from "./say.js";
 
 // Where a point is stored: sign and word, never colour alone.
@@ -63,7 +64,7 @@ export function attachPoints(screen, root) {
     const { points, units } = screen;
     const first = units.length ? "" : "Open a unit first. ";
     const how = screen.isOpen ? `${first}Each touch on the face logs one; so does each button under Regions.` : "";
-    patch(root, points.length ? pointTable(screen, points) : empty("No point yet.", how, "", mistakeOffer(screen)));
+    patch(root, heldLines(screen), points.length ? pointTable(screen, points) : empty("No point yet.", how, "", mistakeOffer(screen)));
     document.querySelector('[data-count="points"]').textContent = points.length;
     const newest = screen.chosen ?? points.at(-1)?.key ?? null;
     if (newest !== last) {

@@ -299,6 +299,7 @@ export class Screen extends EventTarget {
       return "";
     }
     const amount = formatAmount(point.amount, point.measure);
-    return `Point ${point.number}: ${this.placeName(point.region, point.side)}, ${amount}.`;
+    const held = this.units.find(({ pk }) => pk === point.unit)?.held ? " From a unit in quarantine." : "";
+    return `Point ${point.number}: ${this.placeName(point.region, point.side)}, ${amount}.${held}`;
   }
 }

@@ -1,6 +1,7 @@
 // What comes to the tablet from outside: the server's answers, the day, other tabs. The lower half of app.js.
 
 import { giveBack } from "./departure.js";
+import { newHolds } from "./holds.js";
 import { needsPerson } from "./operations.js";
 import { Away, SignedOut } from "./sync.js";
 
@@ -180,6 +181,14 @@ export class Taking extends EventTarget {
     this.changed([...new Set(keys)]);
   }
 
+  // A quarantine that was news stays on the tablet, over reloads and newer lists, until somebody has read it.
+  async newsRead(key) {
+    this.day = { ...this.day, news: this.day.news.filter((each) => each.key !== key) };
+    this.changed([...this.states.keys()]);
+    await this.store.putDay(this.day, [], []).catch(() => null);
+    this.tell({ type: "read" });
+  }
+
   // The day's list and stock. A session's state comes from the answers to sendings only, so that an older list never
   // undoes a newer answer; the list brings sessions this tablet does not know yet, and tells which ones to ask for.
   async receivedDay(day) {
@@ -200,8 +209,10 @@ export class Taking extends EventTarget {
       this.snapshots.delete(key);
       this.histories.delete(key);
     }
-    this.day = day;
-    await this.store.putDay(day, unknown, forgotten).catch(() => null);
+    const trays = this.sessionKeys.flatMap((key) => this.session(key)?.tray ?? []);
+    const news = [...(this.day?.news ?? []), ...newHolds(this.day?.stock, day.stock, trays)];
+    this.day = { ...day, news };
+    await this.store.putDay(this.day, unknown, forgotten).catch(() => null);
     this.changed([...new Set([...this.states.keys(), ...this.sessionKeys])]);
   }
 

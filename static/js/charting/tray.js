@@ -2,7 +2,9 @@
 
 import { formatAmount, plain } from "./amounts.js";
 import { shortDate, shortTime } from "./dates.js";
-import { button, drawOnChange, icon, node, on, patch, svgNode } from "./dom.js";
+import { bdi, button, drawOnChange, icon, node, on, patch, svgNode } from "./dom.js";
+import { heldWords } from "./holds.js";
+import { heldMark } from "./quarantine.js";
 import { openSheet, sheetNamed } from "./sheet.js";
 import { showWaste } from "./waste.js";
 
@@ -24,17 +26,27 @@ export function strength({ content, diluent_ul: diluent, measure }) {
   return `${Number.isInteger(exact) ? "" : "about "}${formatAmount(Math.round(exact), measure)}`;
 }
 
-function madeUp(unit) {
+// "2.5 mL sodium chloride 0.9 %", or "2.5 mL diluent" where nobody said which.
+function madeUpWith({ diluent, diluent_ul: volume }, screen) {
+  const name = screen.word("diluent", diluent) || "diluent";
+  return `${formatAmount(volume, "volume")} ${name.charAt(0).toLowerCase()}${name.slice(1)}`;
+}
+
+function madeUp(unit, screen) {
   const holds = strength(unit);
   const about = [];
   if (unit.shared) {
     about.push(node("span", { class: "unit__shared" }, icon("caution"), "Shared vial", node("span", { class: "unit__rule" }, ": new needle and syringe for each draw")));
   }
   if (unit.diluent_ul) {
-    const diluent = `${formatAmount(unit.diluent_ul, "volume")} diluent`;
+    const diluent = madeUpWith(unit, screen);
     about.push(node("span", {}, holds ? node("span", { class: "unit__word" }, diluent, ": ") : diluent, holds ? [node("b", { class: "num" }, holds), " in 0.1 mL"] : null));
   } else if (unit.kind === "toxin") {
     about.push(node("span", {}, node("b", {}, "Diluent not recorded")));
+  }
+  if (about.length || unit.use_before) {
+    const verb = unit.diluent_ul ? "Made up" : "Opened";
+    about.push(node("span", { class: "unit__word" }, `${verb} `, node("span", { class: "num" }, shortTime(unit.opened_at)), unit.opened_by ? [" by ", unit.opened_by === screen.app.user?.name ? "you" : bdi(unit.opened_by)] : null));
   }
   if (unit.use_before) {
     about.push(node("span", {}, "Use before ", node("b", { class: "num" }, shortTime(unit.use_before))));
@@ -48,7 +60,7 @@ function overdrawn({ over, measure, isToDecide }) {
   return node("span", { class: "unit__against unit__over", "data-over": over }, icon("stop"), ` ${formatAmount(over, measure)} more than it holds: ${how}`);
 }
 
-function face(unit) {
+function face(unit, screen) {
   const number = (amount) => node("b", { class: "num" }, plain(amount, unit.measure));
   return node(
     "span", { class: "unit__face" },
@@ -56,7 +68,7 @@ function face(unit) {
     node("span", { class: "unit__lot" }, node("span", {}, unit.label), " ", node("span", {}, "Lot ", node("b", {}, unit.lot))),
     node("span", { class: "unit__left" }, node("strong", { class: "num" }, formatAmount(unit.left, unit.measure)), node("span", { class: "unit__word" }, " left"), ` of ${plain(unit.content, unit.measure)}`),
     node("span", { class: "unit__numbers" }, node("span", {}, "drawn ", number(unit.drawn)), " ", node("span", {}, "waste ", number(unit.wasted))),
-    bar(unit), unit.over ? overdrawn(unit) : null, madeUp(unit),
+    bar(unit), heldMark(unit), unit.over ? overdrawn(unit) : null, madeUp(unit, screen),
     unit.deviation ? node("span", { class: "unit__against" }, icon("stop"), " Used against the rules") : null,
     unit.where === "attention" ? node("span", { class: "unit__against" }, icon("stop"), " Needs attention") : null,
   );
@@ -68,11 +80,12 @@ function marked(unit, { points }) {
   return { ...unit, isToDecide };
 }
 
-function card(unit, chosen, isOpen) {
+function card(unit, chosen, screen) {
+  const { isOpen } = screen;
   const radio = node("input", { type: "radio", name: "tray-unit", value: unit.pk, "data-unit": true, checked: chosen, disabled: !isOpen });
   return node(
-    "li", { class: `unit${unit.deviation ? " unit--deviation" : ""}${unit.left <= 0 ? " unit--empty" : ""}`, "data-key": `unit-${unit.pk}`, "data-unit-card": unit.pk },
-    node("label", { class: "unit__choice" }, radio, face(unit)),
+    "li", { class: `unit${unit.deviation || unit.held ? " unit--deviation" : ""}${unit.left <= 0 ? " unit--empty" : ""}`, "data-key": `unit-${unit.pk}`, "data-unit-card": unit.pk },
+    node("label", { class: "unit__choice" }, radio, face(unit, screen)),
     isOpen ? button({ class: "unit__more", "data-unit-acts": unit.pk, "aria-label": `More for unit ${unit.label}` }, node("span", { "aria-hidden": "true" }, "⋯")) : null,
   );
 }
@@ -83,9 +96,13 @@ function showActs(screen, unit) {
   const canGoBack = unit.mine_to_put_back !== false && !points && !unit.wasted;
   openSheet(sheetNamed("unit"), {
     title: unit.label,
-    head: [node("p", { class: "quiet" }, `${unit.product_name}, lot ${unit.lot}, expires ${shortDate(unit.expires_on)}; ${amount(unit.drawn)} drawn, ${amount(unit.wasted)} wasted`)],
+    head: [
+      node("p", { class: "quiet" }, `${unit.product_name}, lot ${unit.lot}, expires ${shortDate(unit.expires_on)}; ${amount(unit.drawn)} drawn, ${amount(unit.wasted)} wasted`),
+      madeUp(unit, screen),
+    ],
     body: node(
       "div", { class: "sheet__options" },
+      unit.held ? node("p", { class: "candidate__against" }, icon("stop"), heldWords(unit.held)) : null,
       unit.left > 0 ? button({ class: "option", "data-waste": unit.pk }, icon("erase"), " Record waste") : null,
       canGoBack ? button({ class: "option", "data-put-back": unit.pk }, icon("undo"), " Put back unused") : null,
       !canGoBack && points ? node("p", { class: "quiet" }, "It was used, so it stays on the tray.") : null,
@@ -99,7 +116,7 @@ export function attachTray(screen, root) {
     const chosen = screen.settings.unit;
     patch(
       root,
-      node("ul", { class: `tray__cards${units.length >= MANY ? " tray__cards--many" : ""}` }, units.map((unit) => card(marked(unit, screen), unit.pk === chosen, isOpen))),
+      node("ul", { class: `tray__cards${units.length >= MANY ? " tray__cards--many" : ""}` }, units.map((unit) => card(marked(unit, screen), unit.pk === chosen, screen))),
       isOpen ? button({ class: "button tray__open", "data-open-unit": true }, icon("syringe"), node("span", {}, "Open a unit")) : null,
     );
   });

@@ -2,7 +2,7 @@
 //
 // The nodes themselves are kept in memory, so that nothing has to be drawn or remembered a second time.
 
-const HOLDERS = "#content, dialog[data-sheet], [data-toasts], [data-said]";
+const HOLDERS = "#content, dialog[data-sheet], [data-news], [data-toasts], [data-said]";
 
 function scrolled(root) {
   return [...root.querySelectorAll("*")].filter((node) => node.scrollTop || node.scrollLeft)

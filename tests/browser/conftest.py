@@ -5,6 +5,7 @@ A page that breaks its own content policy, raises in a script, misses a static f
 host for anything fails its test, whatever the test was about.
 """
 
+import mimetypes
 import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -12,9 +13,11 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 from django.test import Client
-from playwright.sync_api import Browser, Page, sync_playwright
+from PIL import Image
+from playwright.sync_api import Browser, Page, Route, sync_playwright
 
 from tests.browser.chart import Chart
+from tests.browser.scanning.pictures import film
 from tests.browser.watch import DESK, TABLET, PageWatch
 from tests.factories import make_patient, make_product, make_session_with_unit, make_units
 
@@ -30,6 +33,8 @@ SWITCHES = [
     "--no-first-run",
 ]
 HERE = Path(__file__).parent
+ROOT = HERE.parents[1]
+BARE = "http://bare.test"
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -119,3 +124,52 @@ def sign_in(live_server) -> Callable[..., None]:
         page.context.add_cookies([cookie | {"httpOnly": True}])
 
     return start_session
+
+
+def _from_disk(route: Route) -> None:
+    path = route.request.url.removeprefix(BARE)
+    if path == "/":
+        route.fulfill(body="<!doctype html><title>Bare</title>", content_type="text/html")
+        return
+    file = ROOT / path.lstrip("/")
+    if not file.is_file():
+        route.fulfill(status=404)
+        return
+    kind = mimetypes.guess_type(file.name)[0]
+    route.fulfill(body=file.read_bytes(), content_type=kind)
+
+
+@pytest.fixture(scope="module")
+def bare_page(chromium: Browser) -> Iterator[Page]:
+    """A page with no clinic behind it, which answers `import("/static/js/...")` from the folder."""
+    context = chromium.new_context()
+    page = context.new_page()
+    page.route("**/*", _from_disk)
+    page.goto(f"{BARE}/")
+    yield page
+    context.close()
+
+
+@pytest.fixture
+def page_with_camera(chromium: Browser, live_server, tmp_path) -> Iterator[Callable[..., Page]]:
+    """`page_with_camera(picture)`: a watched page whose camera shows the picture."""
+    opened = []
+
+    def open_page(picture: Image.Image) -> Page:
+        shown = tmp_path / "film.y4m"
+        shown.write_bytes(film(picture))
+        switches = [
+            *SWITCHES,
+            "--use-fake-device-for-media-stream",
+            "--use-fake-ui-for-media-stream",
+            f"--use-file-for-fake-video-capture={shown}",
+        ]
+        browser = chromium.browser_type.launch(executable_path=CHROMIUM, args=switches)
+        page = browser.new_page(base_url=live_server.url, viewport=TABLET)
+        opened.append((browser, PageWatch(page, live_server.url)))
+        return page
+
+    yield open_page
+    for browser, _ in opened:
+        browser.close()
+    assert [problem for _, watch in opened for problem in watch.problems] == []

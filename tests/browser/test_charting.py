@@ -161,10 +161,17 @@ def test_toxin_asks_for_its_diluent_on_the_keypad(chart, injector):
     for key in ("2", ".", "5"):
         chart.touch(f'[data-sheet=keypad] [data-digit="{key}"]')
     chart.touch("[data-pad-done]")
+    problem = chart.page.locator("[data-sheet=keypad] [data-problem]")
+    expect(problem).to_have_text("Choose the diluent as well.")
+    chart.touch("[data-pad-choice=saline]")
+    chart.touch("[data-pad-done]")
+    card = chart.page.locator(f'[data-unit-card="{vial.pk}"]')
     # Source: reconstitution table of the product information, 100 units with 2.5 mL.
-    expect(chart.page.locator(f'[data-unit-card="{vial.pk}"]')).to_contain_text("4 units in 0.1 mL")
+    expect(card).to_contain_text("2.5 mL sodium chloride 0.9 %: 4 units in 0.1 mL")
+    expect(card).to_contain_text("by you")
     chart.is_stored()
-    assert refreshed(vial).opening.diluent_ul == 2500
+    made_up = refreshed(vial).opening
+    assert (made_up.diluent_ul, made_up.diluent) == (2500, "saline")
 
 
 def test_waste_is_recorded_with_its_reason(chart, unit):
@@ -281,8 +288,8 @@ def test_what_to_stop_for_stays_in_view(chart, session, injector, unit):
     chart.page.mouse.wheel(0, 2000)
     expect(chart.page.locator(".strip").get_by_text("Latex")).to_be_in_viewport()
     chart.touch("[data-open-unit]")
-    chart.page.locator("#typed-label").scroll_into_view_if_needed()
     dialog = chart.page.locator("#sheet-opening")
+    dialog.locator(".candidate").last.scroll_into_view_if_needed()
     expect(dialog.get_by_text("Latex")).to_be_in_viewport()
     expect(dialog.get_by_role("button", name="Close")).to_be_in_viewport()
 

@@ -23,6 +23,9 @@ from records.charting.queries.reference import reference_text, reference_url
 PARTS = (
     ("js/charting/", ".js"),
     ("js/tablet/", ".js"),
+    ("js/scanning/", ".js"),
+    ("zxing/", ".js"),
+    ("zxing/", ".wasm"),
     ("css/", ".css"),
     ("fonts/", ".woff2"),
     ("img/", ".svg"),

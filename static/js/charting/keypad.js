@@ -53,15 +53,23 @@ export function keysFor({ point = true } = {}) {
 
 let pad = null;
 
+// A second question of one touch: {label, options: [[key, word]...], chosen, missing: what to say where nothing is chosen}.
+function choiceOf({ label, options, chosen }) {
+  return node("div", {},
+    node("p", { class: "field__label" }, label),
+    node("div", { class: "chips", role: "group", "aria-label": label },
+      options.map(([key, word]) => button({ class: "chip", "data-pad-choice": key, "aria-pressed": String(key === chosen) }, word))));
+}
+
 function parts() {
-  const { title, text, measure, steps, extra, trouble, help } = pad;
+  const { title, text, measure, steps, extra, trouble, help, choice } = pad;
   const chips = (steps ?? []).map((amount) => button({ class: "chip", "data-pad-step": amount }, plain(amount, measure)));
   return {
     title,
     body: [
       problem(trouble), help ? node("p", { class: "quiet" }, help) : null, readoutOf(text, measure),
       chips.length ? node("div", { class: "chips", role: "group", "aria-label": "Common amounts" }, chips) : null,
-      keysFor(),
+      keysFor(), choice ? choiceOf(choice) : null,
       node("div", { class: "keypad__end" },
         extra ? button({ "data-pad-extra": true }, extra.label) : null,
         button({ class: "button button--primary button--wide", "data-pad-done": true }, "Done")),
@@ -76,7 +84,7 @@ function change(values) {
 
 // Leaves the pad and hands the amount on; `act` may say what is wrong with it.
 function finish(amount) {
-  const trouble = pad.act(amount);
+  const trouble = pad.choice && !pad.choice.chosen ? pad.choice.missing : pad.act(amount, pad.choice?.chosen);
   if (trouble) {
     change({ trouble });
   } else {
@@ -102,7 +110,9 @@ function press(key) {
 
 function listen(sheet) {
   on(sheet, "click", "data-digit", (key) => press(key.dataset.digit));
-  on(sheet, "click", "data-pad-step", (chip) => finish(Number(chip.dataset.padStep)));
+  // One touch, unless there is still something to choose.
+  on(sheet, "click", "data-pad-step", ({ dataset: { padStep } }) => (pad.choice && !pad.choice.chosen ? change({ text: plain(Number(padStep), pad.measure), fresh: true }) : finish(Number(padStep))));
+  on(sheet, "click", "data-pad-choice", ({ dataset: { padChoice } }) => change({ choice: { ...pad.choice, chosen: padChoice }, fresh: pad.fresh }));
   on(sheet, "click", "data-pad-extra", () => {
     sheet.close();
     pad.extra.act();
@@ -119,7 +129,8 @@ function listen(sheet) {
   });
 }
 
-// {title, measure, amount (or null), steps, help, act(amount) -> trouble or nothing, extra: {label, act}, typed: first key}
+// {title, measure, amount (or null), steps, help, act(amount, choice) -> trouble or nothing, extra: {label, act}, choice (as
+// above), typed: first key}
 export function askAmount({ amount = null, typed = "", ...about }) {
   const sheet = sheetNamed("keypad");
   if (!pad) {

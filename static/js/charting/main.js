@@ -1,5 +1,6 @@
 // Starts the charting screen: opens what this tablet keeps, then lets every part draw itself from it.
 
+import "../scanning/field.js";
 import { attachDevice, stayOut } from "../tablet/device.js";
 import { Charting } from "./app.js";
 import { attachContact } from "./contact.js";
@@ -17,6 +18,7 @@ import { attachQuarantine } from "./quarantine.js";
 import { attachRegions } from "./regions.js";
 import { attachRoute } from "./route.js";
 import { attachSaying } from "./say.js";
+import { attachScanner } from "./scanner.js";
 import { Screen } from "./screen.js";
 import { attachSettings } from "./settings.js";
 import { attachSigning } from "./signing.js";
@@ -44,6 +46,7 @@ function attachSession(screen) {
   attachMeasures(screen, part("note"));
   attachLegend(screen, part("legend"));
   attachOpening(screen);
+  attachScanner(screen);
   attachSigning(screen);
 }
 

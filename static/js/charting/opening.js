@@ -4,37 +4,23 @@
 import { formatAmount } from "./amounts.js";
 import { shortDay, shortTime } from "./dates.js";
 import { button, icon, node, on } from "./dom.js";
+import { foundAs, foundBy } from "./found.js";
+import { foundCard } from "./found_card.js";
 import { askAmount } from "./keypad.js";
-import { empty, problem } from "./say.js";
+import { empty } from "./say.js";
 import { fillSheet, openSheet, sheetNamed } from "./sheet.js";
-import { stockOf } from "./stock.js";
+import { openedRows, sealedRows, unitsInUse } from "./shelves.js";
+import { againstOf, stockOf } from "./stock.js";
 import { alertList } from "./strip.js";
 
 // More products than these do not fit on the sheet at once.
 const FEW = 3;
 const OPENED = "Open already";
+const FEW_LABELS = 6;
+const NO_STOCK = { products: [], opened: [] };
 
+// {screen, day: as it was drawn, scanned: {text, scan} or null, chosen: the row taken instead of what was scanned}
 let about = null;
-
-// Units on a tray of this tablet, in this session or another: not on the shelf any more.
-function usedUnits(screen) {
-  return new Set(screen.sessions.flatMap(({ tray }) => tray.map(({ pk }) => pk)));
-}
-
-// One candidate for each lot: its first sealed unit; those refused come last. Shape: {unit, lot, against, alike, opened}.
-function sealedOf(product, used) {
-  const rows = product.lots.map((lot) => {
-    const units = lot.units.filter(({ pk }) => !used.has(pk));
-    return { product, lot, unit: units[0], alike: units.length, against: lot.against };
-  });
-  const byExpiry = (one, other) => Boolean(one.against.length) - Boolean(other.against.length) || one.lot.expires_on.localeCompare(other.lot.expires_on);
-  return rows.filter(({ unit }) => unit).sort(byExpiry);
-}
-
-function openedOf(stock, patient, tray) {
-  const mine = stock.opened.filter(({ patient: whose, pk }) => (whose === null || whose === patient.pk) && !tray.has(pk));
-  return mine.filter(({ content, drawn, wasted }) => content > drawn + wasted);
-}
 
 function againstList(reasons) {
   return reasons.map((reason) => node("p", { class: "candidate__against" }, icon("stop"), reason));
@@ -52,20 +38,29 @@ function usedForm(pk, label) {
   );
 }
 
-function candidate({ pk, label, text, facts, against, act, first }) {
+function candidate({ pk, label, text, facts, against, act, first, used }) {
   return node(
     "li", { class: `candidate${against.length ? " candidate--refused" : ""}`, "data-key": `candidate-${pk}` },
     node("div", { class: "candidate__about" }, node("p", {}, text), facts ? node("p", { class: "quiet small" }, facts) : null, againstList(against)),
-    against.length ? usedForm(pk, label)
+    against.length ? used
       : button({ class: `button candidate__act${first ? " button--primary" : ""}`, "data-open-now": pk }, `${act} ${label}`),
   );
 }
 
-function sealedRow({ product, lot, unit, alike, against }, first) {
+// "U000012, U000013 and 4 more"
+function labelsOf(units) {
+  const named = units.slice(0, FEW_LABELS).map(({ label }) => label).join(", ");
+  return units.length > FEW_LABELS ? `${named} and ${units.length - FEW_LABELS} more` : named;
+}
+
+function sealedRow({ product, lot, unit, units, against }, first) {
+  const isRefused = against.length > 0;
+  const isOne = units.length === 1;
   return candidate({
     pk: unit.pk, label: unit.label, against, first, act: "Open",
-    text: ["Lot ", node("b", {}, lot.number), node("span", { class: "quiet" }, ` expires ${shortDay(lot.expires_on)} · ${alike} in stock`)],
-    facts: product.asks_diluent && !against.length ? "Asks for the diluent: the units in 0.1 mL depend on it." : "",
+    text: ["Lot ", node("b", {}, lot.number), node("span", { class: "quiet" }, ` expires ${shortDay(lot.expires_on)} · ${units.length} in stock`)],
+    facts: isRefused ? labelsOf(units) : product.asks_diluent ? "Asks for the diluent: the units in 0.1 mL depend on it." : "",
+    used: isOne ? usedForm(unit.pk, unit.label) : node("p", { class: "quiet small" }, "If one of them was used all the same, scan it or type its label."),
   });
 }
 
@@ -74,7 +69,7 @@ function openedRow(row) {
   const diluent = row.diluent_ul ? `, made up with ${formatAmount(row.diluent_ul, "volume")}` : "";
   const before = row.use_before ? `, use before ${shortTime(row.use_before)}` : "";
   return candidate({
-    pk: row.pk, label: row.label, against: row.against ?? [], act: "Use",
+    pk: row.pk, label: row.label, against: row.against ?? [], act: "Use", used: usedForm(row.pk, row.label),
     text: [node("b", {}, row.product_name), ` · Lot ${row.lot} · ${row.label}, `, node("b", { class: "num" }, formatAmount(left, row.measure)), " left"],
     facts: `${row.patient === null ? "Shared vial" : "Kept for this patient"}, opened ${shortTime(row.opened_at)}${diluent}${before}`,
   });
@@ -86,9 +81,8 @@ function shelf(title, tags, rows, key, kind) {
 
 // One touch to a kind of product, however much is on the shelf.
 function ways(kinds) {
-  const chips = [...kinds.map((kind) => [kind, kind]), ["By its label", "typed"]];
   return node("div", { class: "chips shelf__ways", role: "group", "aria-label": "Go to" },
-    chips.map(([label, kind]) => button({ class: "chip", "data-to-shelf": kind }, label)));
+    kinds.map((kind) => button({ class: "chip", "data-to-shelf": kind }, kind)));
 }
 
 function goTo(sheet, kind) {
@@ -97,62 +91,72 @@ function goTo(sheet, kind) {
   sheet.scrollTop += found.getBoundingClientRect().top - head.getBoundingClientRect().bottom;
 }
 
-function byLabel() {
-  return node(
-    "section", { class: "shelf shelf--typed", "data-key": "typed", "data-shelf": "typed" }, node("h3", {}, "By its label"),
-    problem(about.trouble),
-    node("div", { class: "form-row" },
-      node("label", { class: "field" }, node("span", { class: "field__label" }, "Label"),
-        node("input", { class: "input", id: "typed-label", maxlength: 20, placeholder: "U000012", autocapitalize: "characters", autocomplete: "off" })),
-      node("label", { class: "field" }, node("span", { class: "field__label" }, "It was used already, because"),
-        node("input", { class: "input", id: "typed-reason", maxlength: 300 }))),
-    button({ "data-open-typed": true }, "Put it on the tray"),
-  );
+function scanField() {
+  const field = document.querySelector("[data-opening-scan]").content.firstElementChild.cloneNode(true);
+  Object.assign(field.dataset, { key: "scan", keep: "" });
+  return field;
 }
 
-function parts() {
-  const { screen } = about;
-  const { state, app } = screen;
-  const { stock } = app.day ?? {};
-  const tray = new Set(screen.units.map(({ pk }) => pk));
-  const used = usedUnits(screen);
-  const opened = stock ? openedOf(stock, state.patient, tray) : [];
-  const shelves = (stock?.products ?? []).map((product) => [product, sealedOf(product, used)]).filter(([, rows]) => rows.length);
-  const kinds = [...new Set([...(opened.length ? [OPENED] : []), ...shelves.map(([product]) => product.kind_label)])];
-  shelves.sort(([one], [other]) => kinds.indexOf(one.kind_label) - kinds.indexOf(other.kind_label));
+function shelfOf({ app, state, units, sessions }) {
+  return { stock: app.day?.stock ?? NO_STOCK, patient: state.patient, tray: new Set(units.map(({ pk }) => pk)), used: unitsInUse(sessions) };
+}
+
+// What was scanned as the stock stands now; the row that was taken instead of it.
+function found() {
+  const { screen, scanned, chosen } = about;
+  const shelf = shelfOf(screen);
+  return chosen ? foundAs(chosen, shelf) : scanned && foundBy(scanned.text, scanned.scan, shelf);
+}
+
+function shelves({ stock, patient, tray, used }) {
+  const opened = openedRows(stock.opened, patient, tray);
+  const products = stock.products.map((product) => [product, sealedRows(product, used)]).filter(([, rows]) => rows.length);
+  const kinds = [...new Set([...(opened.length ? [OPENED] : []), ...products.map(([product]) => product.kind_label)])];
+  products.sort(([one], [other]) => kinds.indexOf(one.kind_label) - kinds.indexOf(other.kind_label));
+  const isEmpty = !opened.length && !products.length;
   return {
-    title: ["Open a unit for ", node("bdi", {}, state.patient.name)],
-    head: [alertList(state.patient.alerts), shelves.length > FEW ? ways(kinds) : null],
+    head: products.length > FEW ? ways(kinds) : null,
     body: [
       opened.length ? shelf(OPENED, [], opened.map(openedRow), "opened", OPENED) : null,
-      shelves.map(([product, rows]) => shelf(product.name, [product.kind_label, product.lidocaine && `Lidocaine ${product.lidocaine}`].filter(Boolean), rows.map((row, index) => sealedRow(row, index === 0)), `product-${product.pk}`, product.kind_label)),
-      !opened.length && !shelves.length ? empty("No stock is known on this tablet", "Ask the practice owner to receive a lot, or come in contact with the clinic once.", "stock") : null,
-      byLabel(),
+      products.map(([product, rows]) => shelf(product.name, [product.kind_label, product.lidocaine && `Lidocaine ${product.lidocaine}`].filter(Boolean), rows.map((row, index) => sealedRow(row, index === 0)), `product-${product.pk}`, product.kind_label)),
+      isEmpty ? empty("No stock is known on this tablet", "Ask the practice owner to receive a lot, or come in contact with the clinic once.", "stock") : null,
     ],
   };
 }
 
-// {unit, product, label} of a unit the tablet knows.
-function known(app, test) {
-  const { products, opened } = app.day?.stock ?? { products: [], opened: [] };
+function parts() {
+  const { screen } = about;
+  const { patient } = screen.state;
+  const scanned = found();
+  const { head, body } = scanned ? { head: null, body: foundCard(scanned, { usedForm, rowOf: (row) => sealedRow(row, false) }) } : shelves(shelfOf(screen));
+  return {
+    title: ["Open a unit for ", node("bdi", {}, patient.name)],
+    head: [alertList(patient.alerts), head],
+    body: [scanField(), body, scanned ? button({ class: "button button--plain found__back", "data-found-back": true }, "Show all that is in stock") : null],
+  };
+}
+
+// {unit, product, isSealed, against} of a unit the tablet knows.
+function known({ day }, pk) {
+  const { products, opened } = day?.stock ?? NO_STOCK;
   for (const product of products) {
     for (const lot of product.lots) {
-      const unit = lot.units.find(test);
+      const unit = lot.units.find((each) => each.pk === pk);
       if (unit) {
-        return { unit, product, isSealed: true, against: lot.against };
+        return { unit, product, isSealed: true, against: againstOf(lot, unit) };
       }
     }
   }
-  const unit = opened.find(test);
-  return unit ? { unit, product: null, isSealed: false, against: unit.against ?? [] } : null;
+  const unit = opened.find((each) => each.pk === pk);
+  return { unit, product: null, isSealed: false, against: unit.against ?? [] };
 }
 
-function put({ unit }, { diluent_ul = null, no_diluent = false, deviation = "" } = {}) {
+function put({ unit }, { diluent_ul = null, diluent = "", no_diluent = false, deviation = "" } = {}) {
   const { screen } = about;
   sheetNamed("opening").close();
   // Used elsewhere meanwhile it leaves the day's stock: what it is has to be known all the same.
   const hint = { unit: stockOf(screen.app.day).get(unit.pk) };
-  screen.app.act("open", screen.sessionKey, { unit: unit.pk, diluent_ul, no_diluent, deviation }, { hint });
+  screen.app.act("open", screen.sessionKey, { unit: unit.pk, diluent_ul, diluent, no_diluent, deviation }, { hint });
   screen.chooseUnit(unit.pk);
   screen.say(`Unit ${unit.label}, ${screen.unit?.product_name ?? ""}, is on the tray.`);
 }
@@ -163,58 +167,66 @@ function open(found, deviation = "") {
     put(found, { deviation });
     return;
   }
+  const { diluents, diluent } = found.product;
   askAmount({
     title: `What is ${found.unit.label} made up with?`, measure: "volume",
-    help: `The units in 0.1 mL depend on it.${found.product.diluents?.length ? " Above the keys: what it was made up with here before." : ""}`,
-    steps: found.product.diluents,
-    act: (diluent_ul) => put(found, { diluent_ul, deviation }),
+    help: `The units in 0.1 mL depend on it.${diluents?.length ? " Above the keys: what it was made up with here before." : ""}`,
+    steps: diluents,
+    choice: { label: "Diluent", options: about.screen.app.reference.words.diluent, chosen: diluent ?? "", missing: "Choose the diluent as well." },
+    act: (diluent_ul, chosen) => put(found, { diluent_ul, diluent: chosen, deviation }),
     extra: { label: "Ready to use, or not known", act: () => put(found, { no_diluent: true, deviation }) },
   });
 }
 
-// "u12" is U000012, as on the sticker.
-function labelOf(text) {
-  const digits = text.trim().toUpperCase().replace(/^U/, "");
-  return /^\d+$/.test(digits) ? `U${String(Number(digits)).padStart(6, "0")}` : text.trim().toUpperCase();
+// What was scanned, said and shown. No button gets the focus: the Enter of a scanner must never press one.
+function show(sheet, values) {
+  Object.assign(about, values);
+  fillSheet(sheet, parts());
+  sheet.scrollTop = 0;
+  const card = sheet.querySelector("[data-found]");
+  about.screen.say(card ? card.innerText.replace(/\s+/g, " ") : "All that is in stock.");
+  (card ?? sheet.querySelector("[data-dialog-close]")).focus();
 }
 
-function openTyped(sheet) {
-  const label = labelOf(sheet.querySelector("#typed-label").value);
-  const reason = sheet.querySelector("#typed-reason").value.trim();
-  const found = known(about.screen.app, (unit) => unit.label === label);
-  let trouble = "";
-  if (!found) {
-    trouble = label ? `This tablet knows no unit of stock with the label “${label}”.` : "Type the label, such as U000012.";
-  } else if (about.screen.units.some(({ pk }) => pk === found.unit.pk)) {
-    trouble = `Unit ${label} is on the tray already.`;
-  } else if (found.against.length && !reason) {
-    trouble = `${found.against.join(" ")} If it was used all the same, write down why.`;
-  }
-  if (trouble) {
-    about.trouble = trouble;
-    fillSheet(sheet, parts());
+// The sheet, with what was scanned elsewhere on the screen still to come.
+export function openOpening(screen) {
+  about = { screen, day: screen.app.day, scanned: null, chosen: null };
+  const sheet = sheetNamed("opening");
+  openSheet(sheet, parts());
+  return sheet;
+}
+
+function writeUsed(pressed) {
+  const { screen } = about;
+  const field = pressed.closest("details").querySelector("[data-used-reason]");
+  if (field.value.trim()) {
+    open(known(screen.app, Number(pressed.dataset.openUsed)), field.value.trim());
   } else {
-    open(found, found.against.length ? reason : "");
+    field.focus();
+    screen.say("Write down why it was used.");
   }
 }
 
 export function attachOpening(screen) {
+  const { app } = screen;
   const sheet = sheetNamed("opening");
-  const byPk = (pk) => known(screen.app, (unit) => unit.pk === Number(pk));
-  on(document.body, "click", "data-open-unit", () => {
-    about = { screen, trouble: "" };
-    openSheet(sheet, parts());
-  });
-  on(sheet, "click", "data-open-now", ({ dataset }) => open(byPk(dataset.openNow)));
-  on(sheet, "click", "data-open-typed", () => openTyped(sheet));
+  on(document.body, "click", "data-open-unit", () => openOpening(screen));
+  on(sheet, "click", "data-open-now", ({ dataset }) => open(known(app, Number(dataset.openNow))));
+  on(sheet, "click", "data-open-used", writeUsed);
   on(sheet, "click", "data-to-shelf", ({ dataset }) => goTo(sheet, dataset.toShelf));
-  on(sheet, "click", "data-open-used", ({ dataset: { openUsed: pk } }) => {
-    const field = sheet.querySelector(`[data-used-reason="${pk}"]`);
-    if (field.value.trim()) {
-      open(byPk(pk), field.value.trim());
-    } else {
-      field.focus();
-      screen.say("Write down why it was used.");
+  on(sheet, "click", "data-found-other", ({ dataset }) => show(sheet, { chosen: found()[dataset.foundOther] }));
+  on(sheet, "click", "data-found-back", () => show(sheet, { scanned: null, chosen: null }));
+  sheet.addEventListener("scanned", ({ target, detail: { text, scan } }) => {
+    target.value = "";
+    sheet.querySelector("[data-scan-said]").textContent = "";
+    show(sheet, { scanned: { text, scan }, chosen: null });
+  });
+  // The stock as it is heard of: what is refused by now is not offered any more.
+  app.addEventListener("change", () => {
+    if (sheet.open && about.day !== app.day && screen.state) {
+      about.day = app.day;
+      fillSheet(sheet, parts());
     }
   });
+  app.addEventListener("locked", () => sheet.querySelector("[data-scan-dialog]")?.close());
 }

@@ -16,6 +16,13 @@ const LOOKING = "Looking for a code. Hold it steady, about a hand's breadth away
 const fieldOf = (node) => node.closest("[data-scan]");
 const part = (field, name) => field.querySelector(`[data-scan-${name}]`);
 
+// Today by the clinic's clock, or by this device's where the page does not say.
+function todayOf({ dataset: { scanToday } }) {
+  const now = new Date();
+  const two = (number) => String(number).padStart(2, "0");
+  return scanToday ?? `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+}
+
 function summary(scan) {
   if (scan.needsServer) {
     return "A code was read; the clinic's server says what it holds.";
@@ -37,7 +44,7 @@ function take(field, text, symbology = "") {
   const input = part(field, "input");
   // A longer one is refused anyway, and would not fit an address.
   input.value = shown(text).slice(0, LONGEST + 1);
-  const scan = readScan(text, field.dataset.scanToday);
+  const scan = readScan(text, todayOf(field));
   part(field, "said").textContent = summary(scan);
   const event = new CustomEvent("scanned", { bubbles: true, cancelable: true, detail: { text, symbology, scan } });
   if (input.dispatchEvent(event) && input.form?.matches("[data-scan-submits]")) {

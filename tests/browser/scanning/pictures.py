@@ -11,6 +11,7 @@ from tests.scan_cases import GTIN
 
 PRINTED = f"(01){GTIN}(17)271130(10)LOT42"
 PLAIN_NUMBER = GTIN[1:]
+FILM_SIZE = (640, 480)
 KINDS = {
     "DataMatrix": zxingcpp.BarcodeFormat.DataMatrix,
     "GS1-128": zxingcpp.BarcodeFormat.Code128,
@@ -81,6 +82,16 @@ def on_a_table(picture: Image.Image, size: tuple[int, int] = (4000, 3000)) -> Im
         draw.rectangle([380, 380 + row * 80, 900 + row * 30, 410 + row * 80], fill=60)
     photo.paste(picture, (2300, 1700))
     return photo
+
+
+def film(picture: Image.Image) -> bytes:
+    """One picture as a film (YUV4MPEG2) that Chromium plays over and over instead of a camera."""
+    frame = Image.new("L", FILM_SIZE, 190)
+    left, top = FILM_SIZE[0] - picture.width, FILM_SIZE[1] - picture.height
+    frame.paste(picture, (left // 2, top // 2))
+    colourless = bytes([128]) * (FILM_SIZE[0] * FILM_SIZE[1] // 2)
+    head = b"YUV4MPEG2 W%d H%d F10:1 Ip A1:1 C420jpeg\n" % FILM_SIZE
+    return head + b"FRAME\n" + frame.tobytes() + colourless
 
 
 def png(picture: Image.Image) -> bytes:

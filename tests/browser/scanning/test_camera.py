@@ -1,53 +1,12 @@
 """The camera of a tablet, on the page that scans. Chromium is given a film in place of a camera."""
 
-from pathlib import Path
-
 import pytest
 from PIL import Image
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
-from tests.browser.conftest import CHROMIUM, SWITCHES
 from tests.browser.scanning.pictures import code, noisy, turned
-from tests.browser.watch import TABLET, PageWatch
 
 pytestmark = pytest.mark.django_db(transaction=True)
-SIZE = (640, 480)
-
-
-def write_film(path: Path, picture: Image.Image) -> None:
-    """One picture as a film (YUV4MPEG2) that Chromium plays over and over."""
-    frame = Image.new("L", SIZE, 190)
-    frame.paste(picture, ((SIZE[0] - picture.width) // 2, (SIZE[1] - picture.height) // 2))
-    colourless = bytes([128]) * (SIZE[0] * SIZE[1] // 2)
-    head = b"YUV4MPEG2 W%d H%d F10:1 Ip A1:1 C420jpeg\n" % SIZE
-    path.write_bytes(head + b"FRAME\n" + frame.tobytes() + colourless)
-
-
-@pytest.fixture
-def page_with_camera(chromium, live_server, tmp_path):
-    """`page_with_camera(picture)`: a watched page whose camera shows the picture."""
-    opened = []
-
-    def open_page(picture: Image.Image) -> Page:
-        film = tmp_path / "film.y4m"
-        write_film(film, picture)
-        browser = chromium.browser_type.launch(
-            executable_path=CHROMIUM,
-            args=[
-                *SWITCHES,
-                "--use-fake-device-for-media-stream",
-                "--use-fake-ui-for-media-stream",
-                f"--use-file-for-fake-video-capture={film}",
-            ],
-        )
-        page = browser.new_page(base_url=live_server.url, viewport=TABLET)
-        opened.append((browser, PageWatch(page, live_server.url)))
-        return page
-
-    yield open_page
-    for browser, _ in opened:
-        browser.close()
-    assert [problem for _, watch in opened for problem in watch.problems] == []
 
 
 def test_code_in_front_of_the_camera_is_read_and_shown(page_with_camera, sign_in, owner):

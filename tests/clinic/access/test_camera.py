@@ -6,9 +6,10 @@ pytestmark = pytest.mark.django_db
 POLICY = "Content-Security-Policy"
 
 
-def test_page_that_reads_codes_may_use_the_camera(client, injector):
+@pytest.mark.parametrize("url", ["/scanning/", "/charting/"])
+def test_page_that_reads_codes_may_use_the_camera(client, injector, url):
     client.force_login(injector)
-    page = client.get("/scanning/")
+    page = client.get(url)
     assert "camera=(self)" in page["Permissions-Policy"]
     assert "script-src 'self' 'wasm-unsafe-eval'" in page[POLICY]
     assert "'unsafe-eval'" not in page[POLICY]

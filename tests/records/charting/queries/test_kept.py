@@ -22,3 +22,9 @@ def test_whatever_a_kept_file_asks_for_is_kept_too(collected):
             asked |= {urljoin(path, address): path for address in links.findall(text)}
     assert asked
     assert {address: by for address, by in asked.items() if address not in files} == {}
+
+
+def test_the_reader_of_codes_is_kept_for_the_camera(collected):
+    module = re.search(r'data-scan-module="([^"]+)"', kept.shell_text())[1]
+    assert module.endswith(".wasm")
+    assert module in kept.kept_by_tablets().files

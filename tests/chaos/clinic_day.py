@@ -8,16 +8,21 @@ from django.contrib.sessions.models import Session
 from django.test import Client
 from django.utils import timezone
 
-from clinic.quarantine.services import quarantine_lot, release_lot
+from clinic.quarantine.models import Quarantine
+from clinic.quarantine.services import lift_quarantine, place_quarantine
+from clinic.receiving.services import receive_lot
 from clinic.staff.models import User
 from clinic.stock.models import Lot
 from records.sessions.errors import SessionError
 from records.sessions.models import TreatmentSession
 from records.sessions.services.signing import remainder_choices, sign_session
-from tests.factories import make_appointment, make_patient, make_product, make_units, make_user
+from tests.factories import make_appointment, make_patient, make_product, make_user
 
 PATIENTS = 8
 LOTS, UNITS_A_LOT = 6, 40
+# The first units of a lot, which the tablets reach for.
+UNITS_STOPPED = 2
+MOST_QUARANTINES = 2
 
 
 def seed() -> User:
@@ -32,20 +37,37 @@ def seed() -> User:
     soft = make_product("HA filler soft 1 mL", lidocaine_ug_per_ml=0)
     for number in range(LOTS):
         product = (filler, soft)[number % 2]
-        make_units(injector, product, number=f"CHAOS{number}", quantity=UNITS_A_LOT)
+        receive_lot(
+            product=product, number=f"CHAOS{number}", expires_on=date(2030, 6, 30), actor=injector,
+            quantity=UNITS_A_LOT, serials=[serial(unit) for unit in range(UNITS_A_LOT)],
+        )  # fmt: skip
     return injector
 
 
-def turn_quarantine(share: float) -> str:
-    """Put one lot into quarantine, or release the one that is; `share` (0 to 1) chooses it."""
+def turn_quarantine(turn: float, share: float) -> str:
+    """
+    The owner lifts what is in quarantine, or places one: of a lot, or of a few serial numbers of
+    one; `turn` and `share` (0 to 1) choose which.
+    """
     owner = User.objects.get(username="owner")
-    if held := Lot.objects.filter(quarantined_at__isnull=False).first():
-        release_lot(lot=held, reason="Cleared by the maker", actor=owner)
-        return f"lot {held.number} released"
-    lots = list(Lot.objects.order_by("id"))
+    standing = list(Quarantine.objects.standing().order_by("id"))
+    if standing and (turn < 0.6 or len(standing) == MOST_QUARANTINES):
+        lifted = standing[int(share * len(standing))]
+        lift_quarantine(quarantine=lifted, reason="Cleared by the maker", actor=owner)
+        return f"{lifted.span} released"
+    lots = list(Lot.objects.select_related("product").order_by("id"))
     lot = lots[int(share * len(lots))]
-    quarantine_lot(lot=lot, reason="Maker's notice", actor=owner)
-    return f"lot {lot.number} in quarantine"
+    placed = Quarantine(
+        product=lot.product, lot_first=lot.number, lot_last=lot.number, reason="Maker's notice"
+    )
+    if turn > 0.8:
+        placed.serial_first, placed.serial_last = serial(0), serial(UNITS_STOPPED - 1)
+    place_quarantine(quarantine=placed, actor=owner)
+    return f"{placed.span} in quarantine"
+
+
+def serial(number: int) -> str:
+    return f"S{number:04}"
 
 
 def sign_at_the_desk(share: float) -> str:

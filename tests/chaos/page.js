@@ -101,13 +101,14 @@
       ));
       return { acts: acts.splice(0), choices: choices.splice(0), waiting };
     },
-    // Standing points by key, of those sessions that this tablet shows.
+    // Standing points by key, of those sessions that this tablet shows, and the units on their trays.
     shown: (keys) => {
       const sessions = keys.filter((key) => window.charting.session(key));
       const points = sessions.flatMap((key) => window.charting.session(key).points
         .filter(({ removed }) => !removed)
         .map((point) => ({ ...point, session: key })));
-      return copy({ sessions, points });
+      const trays = sessions.flatMap((key) => window.charting.session(key).tray);
+      return copy({ sessions, points, held: Object.fromEntries(trays.map(({ pk, held }) => [pk, Boolean(held)])) });
     },
   };
 })();

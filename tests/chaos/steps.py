@@ -25,7 +25,7 @@ ENDS = {
     "kill_browser": 5,
 }  # fmt: skip
 PEOPLE = {
-    "settle": 60, "look": 40, "sync": 40, "move_clock": 6, "quarantine": 5, "sign_out": 4,
+    "settle": 60, "look": 40, "sync": 40, "move_clock": 6, "quarantine": 14, "sign_out": 4,
     "sign_in": 12, "desk_signs": 2,
 }  # fmt: skip
 WEIGHTS = HANDS | LINES | ENDS | PEOPLE
@@ -158,7 +158,7 @@ class World:
         return f"clock moved by {hours:.1f} h"
 
     def _quarantine(self, tablet, dice):
-        return turn_quarantine(dice[0])
+        return turn_quarantine(dice[0], dice[1])
 
     def _sign_out(self, tablet, dice):
         end_sign_in(tablet.cookie)

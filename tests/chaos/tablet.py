@@ -234,6 +234,7 @@ class Tablet:
             tablet=self.name,
             points={point["key"]: point for point in found["points"]},
             sessions=set(found["sessions"]),
+            held={int(pk): is_held for pk, is_held in found["held"].items()},
             waiting=[
                 f"{self.acts.get(id, id)}: {entry['state']} ({entry['message']})"
                 for id, entry in self.waiting.items()

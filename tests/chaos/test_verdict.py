@@ -36,12 +36,12 @@ class Day:
             operations={},
             points={"p": moved},
             markings={"m": False},
-            units={7: {"label": "U7", "drawn": 20, "waste": [3]}},
+            units={7: {"label": "U7", "drawn": 20, "waste": [3], "ledger": 20, "held": False}},
             events=Counter({"point.logged": 1, "session.started": 1}),
         )
         for each in acts:
             self.store(each.id, each.kind)
-        self.shown = Shown("tablet 1", {"p": copy.deepcopy(moved)}, {"s"}, [])
+        self.shown = Shown("tablet 1", {"p": copy.deepcopy(moved)}, {"s"}, {7: False}, [])
 
     @property
     def found(self) -> str:
@@ -144,13 +144,33 @@ def test_what_builds_on_a_given_up_act_goes_on_from_what_took_its_place(day):
     day.store("remove", "remove")
     del day.acknowledged["move"]
     day.stored.points["p"]["removed"] = True
-    day.stored.units[7]["drawn"], day.shown.points = 0, {}
+    day.stored.units[7] |= {"drawn": 0, "ledger": 0}
+    day.shown.points = {}
     assert day.found == ""
 
 
 def test_unit_does_not_add_up(day):
     day.stored.units[7]["drawn"] = 40
     assert "unit U7: 40 drawn, its points sum to 20" in day.found
+
+
+def test_ledger_has_other_draws_than_the_points(day):
+    day.stored.units[7]["ledger"] = 40
+    assert day.found == "unit U7: the ledger's draws sum to 40, its points to 20"
+
+
+def test_unit_is_opened_while_it_or_its_lot_is_in_quarantine(day):
+    day.stored.held = [("quarantined", "lot", "3"), ("opened", "unit", "7"), ("opened", "lot", "3")]
+    assert day.found == "lot 3 was opened while it was in quarantine, and no reason is written"
+    day.stored.held.insert(1, ("released", "lot", "3"))
+    assert day.found == ""
+    day.stored.held.insert(2, ("quarantined", "unit", "7"))
+    assert day.found == "unit 7 was opened while it was in quarantine, and no reason is written"
+
+
+def test_tablet_does_not_say_that_a_unit_on_its_tray_is_in_quarantine(day):
+    day.stored.units[7]["held"] = True
+    assert day.found == "tablet 1 shows unit U7 as free, which is wrong"
 
 
 def test_marking_is_lost(day):

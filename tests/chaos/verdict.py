@@ -65,7 +65,8 @@ class Stored:
     points: dict[str, dict] = field(default_factory=dict)  # key -> CONTENT, session, removed
     markings: dict[str, bool] = field(default_factory=dict)  # key -> removed
     set_aside: set[str] = field(default_factory=set)  # keys of sessions
-    units: dict[int, dict] = field(default_factory=dict)  # pk -> label, drawn, wasted, waste
+    units: dict[int, dict] = field(default_factory=dict)  # pk -> label, drawn, waste, ledger, held
+    held: list[tuple[str, str, str]] = field(default_factory=list)  # see _opened_in_quarantine
     events: Counter[str] = field(default_factory=Counter)  # audit action -> how often
     faults: list[str] = field(default_factory=list)  # what the tool's own checks say
 
@@ -81,6 +82,7 @@ class Shown:
     tablet: str
     points: dict[str, dict]  # key -> CONTENT of standing points, of all sessions shown
     sessions: set[str]  # those it shows at all
+    held: dict[int, bool]  # units on their trays -> whether it says that they are in quarantine
     waiting: list[str]  # acts in words, each with why it waits
 
 
@@ -103,6 +105,7 @@ def differences(
     found += _set_aside(acts, applied, stored)
     found += _counted(acts, applied, stored)
     found += _amounts(acts, applied, stored)
+    found += _opened_in_quarantine(stored)
     for tablet in shown:
         found += _on_tablet(tablet, stored)
     return found + stored.faults
@@ -250,11 +253,37 @@ def _amounts(acts, applied, stored):
     for pk, unit in stored.units.items():
         if unit["drawn"] != drawn[pk]:
             yield f"unit {unit['label']}: {unit['drawn']} drawn, its points sum to {drawn[pk]}"
+        if unit["ledger"] != drawn[pk]:
+            yield (
+                f"unit {unit['label']}: the ledger's draws sum to {unit['ledger']}, its points to "
+                f"{drawn[pk]}"
+            )
         if sorted(unit["waste"]) != sorted(waste[pk]):
             yield f"unit {unit['label']}: waste {unit['waste']} stored, {waste[pk]} asked for"
 
 
+def _opened_in_quarantine(stored):
+    """
+    `stored.held`: what the trail says of stopping, releasing and opening, in the order in which it
+    was committed: (action, "lot" or "unit", its number). Opening in spite of a quarantine with a
+    written reason is none of them.
+    """
+    held: set[tuple[str, str]] = set()
+    for action, kind, pk in stored.held:
+        if action == "quarantined":
+            held.add((kind, pk))
+        elif action == "released":
+            held.discard((kind, pk))
+        elif (kind, pk) in held:
+            yield f"{kind} {pk} was opened while it was in quarantine, and no reason is written"
+
+
 def _on_tablet(tablet: Shown, stored: Stored):
+    for pk, is_held in tablet.held.items():
+        if is_held != stored.units[pk]["held"]:
+            said = "in quarantine" if is_held else "free"
+            label = stored.units[pk]["label"]
+            yield f"{tablet.tablet} shows unit {label} as {said}, which is wrong"
     if tablet.waiting:
         kept = "; ".join(tablet.waiting[:5])
         yield f"{tablet.tablet} still keeps {len(tablet.waiting)}: {kept}"

@@ -37,7 +37,7 @@ class EventCaution:
     source: Source
 
 
-EVENT_CAUTIONS = (
+EMERGENCIES = (
     EventCaution(
         Urgency.STOP,
         "Loss of vision, eye pain, double vision, a drooping lid, weakness of one side",
@@ -52,6 +52,8 @@ EVENT_CAUTIONS = (
         "protocol.",
         VASCULAR_SIGNS,
     ),
+)
+EVENT_CAUTIONS = (
     EventCaution(
         Urgency.CAUTION,
         "After toxin: weakness elsewhere, trouble swallowing, speaking or breathing",

@@ -16,7 +16,7 @@ from clinic.audit.queries import changes_of
 from clinic.audit.services import record_read
 from clinic.audit.wording import told
 from clinic.stock.forms import ReasonForm
-from planning.event_cautions import EVENT_CAUTIONS
+from planning.event_cautions import EMERGENCIES, EVENT_CAUTIONS
 from planning.sources import EVENT_GRADES
 from records.adverse_events.enums import Grade
 from records.adverse_events.errors import AdverseEventError
@@ -33,6 +33,7 @@ from records.patients.models import Patient
 from records.patients.views import choose_patient
 
 PER_PAGE = 40
+CAUTIONS = {"emergencies": EMERGENCIES, "cautions": EVENT_CAUTIONS}
 
 
 @allow(*CLINICAL)
@@ -43,7 +44,7 @@ def adverse_event_list(request: HttpRequest) -> HttpResponse:
     context = {
         "page_obj": pages.get_page(request.GET.get("page")),
         "still_open": AdverseEvent.objects.still_open().count(),
-        "cautions": EVENT_CAUTIONS,
+        **CAUTIONS,
     }
     return render(request, "adverse_events/list.html", context)
 
@@ -174,7 +175,7 @@ def _form_page(
     context |= {
         "form": form,
         "patient": patient,
-        "cautions": EVENT_CAUTIONS,
+        **CAUTIONS,
         "grades": list(Grade),
         "grades_source": EVENT_GRADES,
     }
@@ -194,7 +195,7 @@ def _detail_page(
         if event.session
         else None,
         "history": told(changes_of(event)[:40]),
-        "cautions": EVENT_CAUTIONS,
+        **CAUTIONS,
         "form": form,
         "open_reopen": status == 422,
     }

@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
-from planning.event_cautions import EVENT_CAUTIONS
+from planning.event_cautions import EMERGENCIES, EVENT_CAUTIONS
 from records.adverse_events.enums import EventOutcome, Grade
 from records.adverse_events.models import AdverseEvent
 from records.adverse_events.services import close_event
@@ -137,7 +137,7 @@ def test_the_cautions_stand_where_an_event_is_recorded_each_with_its_source(
     for address in (form_of, reverse("adverse-event-list"),
                     reverse("adverse-event-detail", args=[event.pk])):  # fmt: skip
         shown = client.get(address).content.decode()
-        for caution in EVENT_CAUTIONS:
+        for caution in (*EMERGENCIES, *EVENT_CAUTIONS):
             assert caution.source.title in shown
         assert "Advice never replaces licensed judgement" in shown
 

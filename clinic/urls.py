@@ -14,6 +14,7 @@ urlpatterns = [
     path("adverse-events/", include("records.adverse_events.urls")),
     path("recalls/", include("records.recalls.urls")),
     path("mailings/", include("records.mailings.urls")),
+    path("usage/", include("records.usage.urls")),
     path("products/", include("clinic.products.urls")),
     path("stock/", include("clinic.stock.urls")),
     path("scanning/", include("clinic.scanning.urls")),

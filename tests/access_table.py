@@ -140,6 +140,11 @@ TABLE: dict[str, Rule] = {
     "mail-template-create": Rule((OWNER,)),
     "mail-template-preview": Rule((OWNER,)),
     "mail-template-edit": Rule((OWNER,), {"pk": "mail_template.pk"}),
+    # usage
+    "usage": Rule((OWNER,)),
+    "usage-csv": Rule((OWNER,)),
+    "usage-events": Rule((OWNER,)),
+    "usage-events-csv": Rule((OWNER,)),
     # stock
     "stock-list": Rule((INJECTOR, OWNER)),
     "receiving": Rule((OWNER,)),

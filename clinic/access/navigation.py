@@ -40,6 +40,7 @@ ENTRIES = (
     Entry("Lot trace", "trace", "trace", (Role.OWNER,)),
     Entry("Recalls", "recall-list", "recall", (Role.OWNER,)),
     Entry("Mailings", "mailing-list", "mail", (Role.OWNER,)),
+    Entry("Use by lot", "usage", "chart", (Role.OWNER,)),
     Entry("Audit trail", "audit-list", "audit", (Role.OWNER,)),
     Entry("Staff", "staff-list", "staff", (Role.OWNER,)),
     Entry("Policy", "policy-edit", "policy", (Role.OWNER,)),

@@ -29,13 +29,15 @@ MORE_STATES = {
     "appointment-create": ["/appointments/new/?patient={patient.pk}"],
     "appointment-list": ["/appointments/?day=2026-12-01"],
     "review-list": ["/reviews/?standing=overdue"],
-    "trace": ["/trace/?lot=LOT42", "/trace/?lot=NOSUCHLOT"],
+    "trace": ["/trace/?lot=LOT42", "/trace/?lot=NOSUCHLOT", "/trace/?maker=Example%20Maker"],
     "scanning": [
         "/scanning/?scan=01095212345432131727113010LOT42",
         "/scanning/?scan=01095212345432131717110010L0T4221SER9",
         "/scanning/?scan=10LOT42",
         "/scanning/?scan=LOT42",
     ],
+    "adverse-event-create": ["/adverse-events/new/?patient={patient.pk}"],
+    "usage": ["/usage/?by=lot", "/usage/?by=month"],
     "stock-list": ["/stock/?q=nothing-like-it"],
 }
 

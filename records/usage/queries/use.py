@@ -1,0 +1,183 @@
+"""
+What was used in a period, by product, lot, injector or month.
+
+Points, patients and opened units count by the day of their session, found by the index on its
+start; waste counts by the day it was recorded, found by the index on kind and time of the ledger.
+Amounts are added up within one product alone.
+"""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+from django.db.models import Case, Count, IntegerField, QuerySet, Sum, Value, When
+from django.db.models.expressions import Combinable
+
+from clinic.products.models import Product
+from clinic.staff.models import User
+from clinic.stock.enums import MovementKind
+from clinic.stock.models import Lot, StockMovement
+from records.appointments.models import start_of
+from records.sessions.models import Opening
+from records.usage.enums import GroupBy
+from records.usage.queries.period import Period
+
+
+@dataclass
+class Figures:
+    """Units opened, patients, points; given and wasted are amounts of one product."""
+
+    opened: int = 0
+    patients: int = 0
+    points: int = 0
+    given: int = 0
+    wasted: int = 0
+
+
+@dataclass(frozen=True)
+class UseRow:
+    """One line of the table: a product or lot inside its group."""
+
+    group: str
+    label: str
+    product: Product
+    figures: Figures
+    lot: Lot | None = None
+
+
+class Totals(NamedTuple):
+    """Of the whole period; patients are counted once, whatever they got."""
+
+    opened: int
+    patients: int
+    points: int
+
+
+# What the use is added up by, in order: the group's key, then the product's or lot's.
+class _Keys(NamedTuple):
+    points: tuple[str | Combinable, ...]
+    openings: tuple[str | Combinable, ...]
+    wastes: tuple[str | Combinable, ...]
+
+
+def use_of(period: Period, by: GroupBy) -> list[UseRow]:
+    """The lines of the table in the order they are shown, in a handful of queries."""
+    figures = _figures(period, _keys(period, by))
+    return list(_ROWS[by](period, figures))
+
+
+def totals_of(period: Period) -> Totals:
+    """How much it was altogether."""
+    counted = period.points.aggregate(
+        patients=Count("session__patient_id", distinct=True), points=Count("id")
+    )
+    return Totals(_openings(period).count(), counted["patients"], counted["points"])
+
+
+def _keys(period: Period, by: GroupBy) -> _Keys:
+    product = ("unit__lot__product_id",)
+    if by is GroupBy.PRODUCT:
+        return _Keys(product, product, product)
+    if by is GroupBy.LOT:
+        return _Keys(("unit__lot_id",), ("unit__lot_id",), ("unit__lot_id",))
+    if by is GroupBy.INJECTOR:
+        person = "session__injector_id"
+        return _Keys((person, *product), (person, *product), ("by_id", *product))
+    treated = _month(period, "session__started_at")
+    return _Keys((treated, *product), (treated, *product), (_month(period, "at"), *product))
+
+
+def _month(period: Period, field: str) -> Case:
+    """Which month of the period a time lies in, as the clinic's calendar has it."""
+    ends = list(period.months())[1:]
+    before = [
+        When(**{f"{field}__lt": start_of(day)}, then=Value(number))
+        for number, day in enumerate(ends)
+    ]
+    return Case(*before, default=Value(len(ends)), output_field=IntegerField())
+
+
+def _figures(period: Period, keys: _Keys) -> dict[tuple, Figures]:
+    figures: dict[tuple, Figures] = {}
+    for *key, patients, points, given in _grouped(
+        period.points,
+        keys.points,
+        Count("session__patient_id", distinct=True),
+        Count("id"),
+        Sum("amount"),
+    ):
+        figures[tuple(key)] = Figures(patients=patients, points=points, given=given)
+    for *key, opened in _grouped(_openings(period), keys.openings, Count("pk")):
+        figures.setdefault(tuple(key), Figures()).opened = opened
+    for *key, wasted in _grouped(_wastes(period), keys.wastes, Sum("amount")):
+        figures.setdefault(tuple(key), Figures()).wasted = wasted
+    return figures
+
+
+def _grouped(rows: QuerySet, keys: Iterable[Any], *sums: Any) -> QuerySet[Any, Any]:
+    named = {f"key{number}": key for number, key in enumerate(keys) if not isinstance(key, str)}
+    names = [key if isinstance(key, str) else f"key{number}" for number, key in enumerate(keys)]
+    annotated = {f"sum{number}": each for number, each in enumerate(sums)}
+    return (
+        rows.order_by()
+        .annotate(**named)
+        .values(*names)
+        .annotate(**annotated)
+        .values_list(*names, *annotated)
+    )
+
+
+def _openings(period: Period) -> QuerySet[Opening]:
+    return Opening.objects.filter(
+        **period.within("session__started_at"), **period.of_product("unit__lot__product")
+    )
+
+
+def _wastes(period: Period) -> QuerySet[StockMovement]:
+    return StockMovement.objects.filter(
+        kind=MovementKind.WASTED, **period.within("at"), **period.of_product("unit__lot__product")
+    )
+
+
+def _by_product(period: Period, figures: dict[tuple, Figures]) -> Iterator[UseRow]:
+    for product in _products(key for (key,) in figures):
+        yield UseRow("", product.name, product, figures[product.pk,])
+
+
+def _by_lot(period: Period, figures: dict[tuple, Figures]) -> Iterator[UseRow]:
+    lots = Lot.objects.filter(pk__in=[key for (key,) in figures]).select_related("product")
+    for lot in lots.order_by("product__name", "product_id", "number", "id"):
+        yield UseRow(lot.product.name, lot.number, lot.product, figures[lot.pk,], lot=lot)
+
+
+def _by_injector(period: Period, figures: dict[tuple, Figures]) -> Iterator[UseRow]:
+    people = User.objects.filter(pk__in={person for person, _ in figures})
+    named = sorted(people, key=lambda user: (user.full_name.casefold(), user.pk))
+    yield from _in_groups(((user.pk, user.full_name) for user in named), figures)
+
+
+def _by_month(period: Period, figures: dict[tuple, Figures]) -> Iterator[UseRow]:
+    months = [(number, f"{day:%B %Y}") for number, day in enumerate(period.months())]
+    yield from _in_groups(reversed(months), figures)
+
+
+def _in_groups(
+    groups: Iterable[tuple[int, str]], figures: dict[tuple, Figures]
+) -> Iterator[UseRow]:
+    products = _products(product for _, product in figures)
+    for key, label in groups:
+        for product in products:
+            if (key, product.pk) in figures:
+                yield UseRow(label, product.name, product, figures[key, product.pk])
+
+
+def _products(ids: Iterable[int]) -> list[Product]:
+    return list(Product.objects.filter(pk__in=set(ids)).order_by("name", "id"))
+
+
+_ROWS: dict[GroupBy, Callable[[Period, dict[tuple, Figures]], Iterator[UseRow]]] = {
+    GroupBy.PRODUCT: _by_product,
+    GroupBy.LOT: _by_lot,
+    GroupBy.INJECTOR: _by_injector,
+    GroupBy.MONTH: _by_month,
+}

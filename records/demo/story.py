@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
 
-from records.demo.clinic import DemoClinic
+from records.demo.clinic import DemoClinic, fixture
 from records.demo.diary import Diary
 from records.patients.models import Patient
 
@@ -20,6 +20,7 @@ class Story:
         patients: those registered so far.
         reviews: a number for each review that falls due.
         bookings: a number for each review that is booked.
+        incidents: what is still to go wrong, by lot number.
     """
 
     today: date
@@ -29,3 +30,4 @@ class Story:
     patients: list[Patient] = field(default_factory=list)
     reviews: Iterator[int] = field(default_factory=itertools.count)
     bookings: Iterator[int] = field(default_factory=itertools.count)
+    incidents: dict[str, list[dict]] = field(default_factory=lambda: fixture("incidents"))

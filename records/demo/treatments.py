@@ -16,6 +16,7 @@ from records.appointments.models import Appointment
 from records.appointments.services import book, set_state
 from records.demo.clinic import DemoClinic, at, fixture
 from records.demo.desk import follow_up
+from records.demo.incidents import note_incidents
 from records.demo.story import Story
 from records.patients.models import Patient
 from records.reviews.models import Review
@@ -201,6 +202,7 @@ def _sign(story: Story, session: TreatmentSession) -> None:
         fate = Remainder.KEPT if story.rng.random() < 0.2 else Remainder.WASTED
         remainders[row.unit_id] = Remainder.WASTED if shared else fate
     sign_session(session=session, remainders=remainders, actor=session.injector)
+    note_incidents(story, session)
     for review in Review.objects.filter(session=session):
         moment = min(at(review.due_on, 12), at(story.today, 8))
         story.diary.note(moment, partial(follow_up, story, review))

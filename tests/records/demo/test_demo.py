@@ -1,6 +1,7 @@
 """What the invented clinic holds. The figures are the issue's: about 60, 200, 1,500 and 25."""
 
 from collections import Counter
+from datetime import timedelta
 from itertools import pairwise
 
 import pytest
@@ -14,6 +15,8 @@ from clinic.products.models import Product
 from clinic.staff.models import User
 from clinic.stock.enums import UnitState
 from clinic.stock.models import Lot, StockMovement, UnitOfStock
+from planning.funnel import Verdict
+from records.adverse_events.models import AdverseEvent
 from records.demo.clinic import fixture
 from records.demo.seed import seed
 from records.patients.models import Patient
@@ -23,6 +26,8 @@ from records.reviews.queries import open_reviews
 from records.sessions.enums import Remainder
 from records.sessions.models import InjectionEntry, SessionUnit, TreatmentSession
 from records.sessions.queries.balances import unit_checks
+from records.usage.queries.events import event_rates
+from records.usage.queries.period import Period
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo")]
 
@@ -61,6 +66,15 @@ def test_the_stock_shows_each_thing_that_can_be_wrong_with_a_unit(demo):
     assert shelf.filter(lot=quarantined).exists()
     assert InjectionEntry.objects.filter(unit__lot=quarantined).exists()  # so there is a recall
     assert set(UnitOfStock.objects.values_list("state", flat=True)) == set(UnitState)
+
+
+def test_the_adverse_events_of_one_lot_stand_out(demo):
+    """As a cluster does, and single events on other lots do not."""
+    assert 6 <= AdverseEvent.objects.count() <= 10
+    assert AdverseEvent.objects.still_open().exists()
+    rates = event_rates(Period(demo - timedelta(days=500), demo))
+    outside = {row.lot.number: row.judgement.verdict for row in rates.lots if row.is_outside}
+    assert outside == {"LF2409A": Verdict.BEYOND_998}
 
 
 def test_a_unit_is_kept_for_its_patient():

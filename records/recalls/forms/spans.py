@@ -74,10 +74,12 @@ class SpanForm(forms.Form):
 
     def clean(self) -> dict:
         cleaned = super().clean() or {}
-        if not self.errors:
-            self._clean_lots(cleaned)
+        if self.has_changed() and not self.errors:
             self._clean_range("lot", cleaned)
             self._clean_range("serial", cleaned)
+            # A field with an error is no longer among the cleaned ones.
+            if not self.errors:
+                self._clean_lots(cleaned)
         return cleaned
 
     def _clean_lots(self, cleaned: dict) -> None:
@@ -94,7 +96,7 @@ class SpanForm(forms.Form):
             self.add_error("meant", "Tick what the notice means.")
 
     def _clean_range(self, name: str, cleaned: dict) -> None:
-        first, last = cleaned[f"{name}_first"], cleaned[f"{name}_last"]
+        first, last = cleaned.get(f"{name}_first"), cleaned.get(f"{name}_last")
         if last and not first:
             self.add_error(f"{name}_first", "Type the first number too.")
         elif last and last != first:

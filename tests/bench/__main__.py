@@ -19,7 +19,7 @@ import psycopg
 from tests.bench.results import Result
 from tests.postgres import throwaway_server
 
-PARTS = ("trace", "patients", "reviews", "pdf", "letters", "points", "frame")
+PARTS = ("trace", "recalls", "patients", "reviews", "pdf", "letters", "points", "frame")
 # A document and a frame take no time in the database to speak of.
 ON_SQLITE_ALONE = {"pdf", "frame"}
 # A modest server's settings, for tables that are larger than the ones of the tests.

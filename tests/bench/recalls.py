@@ -8,7 +8,6 @@ lies on another page of the disk. Half have been tried, one in three of those re
 from django.db import connection
 
 from clinic.staff.models import User
-from clinic.stock.models import Lot
 from planning.names import fold
 from records.patients.models import Patient
 from records.recalls.enums import ContactOutcome
@@ -51,7 +50,18 @@ GROUP BY s.patient_id
 def build(count: int) -> None:
     """The trace's clinic, a lot of it recalled, and the case with its people."""
     trace.build(count, [trace.POINTS_A_UNIT])
-    patients = Patient.objects.count()
+    with fast_load():
+        _lot(Patient.objects.count())
+        _case(User.objects.first())
+
+
+def _lot(patients: int) -> None:
+    """
+    One unit of each of the first patients: of the first, the second, ... of their sessions.
+
+    A unit with an odd number is the first of the two of its session (`trace._sessions`).
+    """
+    session = f"(p.n + {patients} * (p.n % {trace.SESSIONS_A_PATIENT}))"
     with connection.cursor() as cursor:
         cursor.execute(
             "UPDATE records_patient SET phone = '07700 ' || record_number, "
@@ -62,13 +72,10 @@ def build(count: int) -> None:
             "SELECT MAX(id) + 1, 1, %s, MAX(expires_on), '' FROM clinic_lot",
             [RECALLED],
         )
-        # One unit of each of the first patients: of the first, the second, ... of their sessions.
-        session = f"(p.n + {patients} * (p.n % {trace.SESSIONS_A_PATIENT}))"
         cursor.execute(
             "UPDATE clinic_unitofstock SET lot_id = (SELECT MAX(id) FROM clinic_lot) "
             f"WHERE id IN (SELECT 2 * {session} - 1 FROM ({_numbers(PEOPLE)}) p)"
         )
-    _case()
 
 
 def _numbers(count: int) -> str:
@@ -80,28 +87,25 @@ def _numbers(count: int) -> str:
     )
 
 
-def _case() -> None:
-    lot, owner = Lot.objects.get(number=RECALLED), User.objects.first()
-    with fast_load():
-        fill(
-            RecallCase, 1, id="n", number="'R0001'", reference="'FSN-1'", maker="'Example Maker'",
-            notice_on="'2026-01-04'", received_at=moment("315000000"), text="'Stop.'",
-            opened_at=moment("315000600"), opened_by_id=f"{owner.pk}",
-        )  # fmt: skip
-        fill(
-            CaseSpan, 1, id="n", case_id="1", product_id="1", lot_first=f"'{lot.number}'",
-            lot_last=f"'{lot.number}'",
-        )  # fmt: skip
-        fill(
-            CasePatient, PEOPLE, id="n", case_id="1", patient_id="n",
-            added_at=moment("315000600"),
-        )  # fmt: skip
-        fill(
-            CaseContact, PEOPLE // 2, id="n", person_id="2 * n", channel="'phone'",
-            outcome=f"CASE n % 3 WHEN 0 THEN '{ContactOutcome.INFORMED}' "
-            f"ELSE '{ContactOutcome.NO_ANSWER}' END",
-            at=moment("315003600 + n"), by_id=f"{owner.pk}",
-        )  # fmt: skip
+def _case(owner: User) -> None:
+    fill(
+        RecallCase, 1, id="n", number="'R0001'", reference="'FSN-1'", maker="'Example Maker'",
+        notice_on="'2026-01-04'", received_at=moment("315000000"), text="'Stop.'",
+        opened_at=moment("315000600"), opened_by_id=f"{owner.pk}",
+    )  # fmt: skip
+    fill(
+        CaseSpan, 1, id="n", case_id="1", product_id="1", lot_first=f"'{RECALLED}'",
+        lot_last=f"'{RECALLED}'",
+    )  # fmt: skip
+    fill(
+        CasePatient, PEOPLE, id="n", case_id="1", patient_id="n", added_at=moment("315000600"),
+    )  # fmt: skip
+    fill(
+        CaseContact, PEOPLE // 2, id="n", person_id="2 * n", channel="'phone'",
+        outcome=f"CASE n % 3 WHEN 0 THEN '{ContactOutcome.INFORMED}' "
+        f"ELSE '{ContactOutcome.NO_ANSWER}' END",
+        at=moment("315003600 + n"), by_id=f"{owner.pk}",
+    )  # fmt: skip
 
 
 def measure() -> list[Result]:

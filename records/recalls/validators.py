@@ -2,8 +2,6 @@
 
 from django.core.exceptions import ValidationError
 
-from planning.lot_numbers import LotNumberError, check_serial_number
-
 LARGEST_MB = 10
 LARGEST_NOTICE = LARGEST_MB * 1024 * 1024
 # How files of the kinds that are kept begin (ISO 32000-1, 7.5.2; PNG, third edition, 5.2; JFIF).
@@ -27,11 +25,3 @@ def notice_type(content: bytes) -> str:
         if content.startswith(start):
             return kind
     raise ValidationError("Choose a PDF, JPEG or PNG file: this one is none of them.")
-
-
-def validate_serial(text: str) -> None:
-    """One to twenty characters of GS1's character set 82 (GS1 General Specifications 3.5.2)."""
-    try:
-        check_serial_number(text)
-    except LotNumberError as error:
-        raise ValidationError(str(error)) from error

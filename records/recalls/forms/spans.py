@@ -3,12 +3,12 @@
 from django import forms
 
 from clinic.products.models import Product
+from clinic.quarantine.validators import validate_serial_number
 from clinic.stock.models import Lot
 from clinic.stock.validators import validate_lot_number
 from planning.code_ranges import RangeError, check_range
 from records.recalls.models import CaseSpan
-from records.recalls.queries.questions import lots_like, lots_numbered
-from records.recalls.validators import validate_serial
+from records.trace.queries.lots import lots_like, lots_numbered
 
 MOST_ROWS = 50
 AS_PRINTED = {"autocomplete": "off", "autocapitalize": "off", "spellcheck": "false"}
@@ -52,8 +52,8 @@ class SpanForm(forms.Form):
     lot_first = _number("Lot", validate_lot_number)
     lot_last = _number("to lot", validate_lot_number)
     every_lot = forms.BooleanField(label="Every lot of this product", required=False)
-    serial_first = _number("Serial number", validate_serial)
-    serial_last = _number("to serial number", validate_serial)
+    serial_first = _number("Serial number", validate_serial_number)
+    serial_last = _number("to serial number", validate_serial_number)
     meant = LotsField(
         Lot.objects.none(),
         required=False,
@@ -67,7 +67,7 @@ class SpanForm(forms.Form):
         self.candidates: list[Lot] = []
         if self.is_bound and not self.data.get(self.add_prefix("product")):
             number = (self.data.get(self.add_prefix("lot_first")) or "").strip()
-            self.candidates = lots_numbered(number) if number else []
+            self.candidates = list(lots_numbered(number)) if number else []
         self.fields["meant"].queryset = Lot.objects.filter(  # type: ignore[attr-defined]
             pk__in=[lot.pk for lot in self.candidates]
         ).select_related("product")
@@ -96,7 +96,7 @@ class SpanForm(forms.Form):
             self.add_error("meant", "Tick what the notice means.")
 
     def _clean_range(self, name: str, cleaned: dict) -> None:
-        first, last = cleaned.get(f"{name}_first"), cleaned.get(f"{name}_last")
+        first, last = cleaned.get(f"{name}_first", ""), cleaned.get(f"{name}_last", "")
         if last and not first:
             self.add_error(f"{name}_first", "Type the first number too.")
         elif last and last != first:

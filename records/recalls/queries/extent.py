@@ -11,9 +11,9 @@ from functools import cached_property
 
 from django.db.models import Q, QuerySet
 
-from clinic.quarantine.queries import reaches_serial
+from clinic.quarantine.queries import lot_verdict, serial_verdict
 from clinic.stock.models import Lot, UnitOfStock, UnitQuerySet
-from planning.code_ranges import Within, within
+from planning.code_ranges import Within
 from records.recalls.models import CaseSpan, RecallCase
 from records.sessions.models import InjectionEntry
 
@@ -86,21 +86,14 @@ def extent_of(case: RecallCase) -> Extent:
 
 
 def _reach(span: CaseSpan, lots: Iterable[Lot]) -> SpanReach:
-    verdicts = [(lot, _verdict(span, lot.number)) for lot in lots]
+    """A single lot is meant exactly: what only looks like it is asked about by itself."""
+    quarantine = span.as_quarantine()
+    verdicts = [(lot, lot_verdict(quarantine, lot.number)) for lot in lots]
     return SpanReach(
         span,
         lots=tuple(lot for lot, verdict in verdicts if verdict is Within.INSIDE),
         unclear=tuple(lot for lot, verdict in verdicts if verdict is Within.UNCLEAR),
     )
-
-
-def _verdict(span: CaseSpan, number: str) -> Within:
-    """A single lot is meant exactly: what only looks like it is asked about by itself."""
-    if not span.lot_first:
-        return Within.INSIDE
-    if span.lot_first == span.lot_last:
-        return Within.INSIDE if number == span.lot_first else Within.OUTSIDE
-    return within(number, span.lot_first, span.lot_last)
 
 
 def _with_serials(spans: tuple[SpanReach, ...]) -> Extent:
@@ -114,16 +107,9 @@ def _with_serials(spans: tuple[SpanReach, ...]) -> Extent:
         "pk", "lot_id", "serial"
     ):
         for reach, quarantine in by_serial:
-            if lot_id in reach.lot_ids and reaches_serial(quarantine, serial):
+            verdict = serial_verdict(quarantine, serial)
+            if lot_id in reach.lot_ids and verdict is not Within.OUTSIDE:
                 found.add(pk)
-                if _is_sure(reach.span, serial):
+                if verdict is Within.INSIDE:
                     sure.add(pk)
     return Extent(spans, frozenset(found), len(found - sure))
-
-
-def _is_sure(span: CaseSpan, serial: str) -> bool:
-    if not serial:
-        return False
-    if span.serial_first == span.serial_last:
-        return serial == span.serial_first
-    return within(serial, span.serial_first, span.serial_last) is Within.INSIDE

@@ -22,20 +22,6 @@ class Question:
     on_hand: int
 
 
-def lots_numbered(number: str) -> list[Lot]:
-    """Every lot with exactly this number, whatever the product."""
-    return list(
-        Lot.objects.filter(number=number).select_related("product").order_by("product__name")
-    )
-
-
-def lots_like(number: str) -> list[Lot]:
-    """Lots whose number differs but is easily taken for this one."""
-    known = Lot.objects.order_by("number").values_list("number", flat=True).distinct()
-    alike = Lot.objects.filter(number__in=lookalikes(number, known))
-    return list(alike.select_related("product").order_by("number", "product__name"))
-
-
 def questions(extent: Extent) -> list[Question]:
     """Lots outside the case that look like a named one, share its number or lie near its range."""
     known = list(Lot.objects.order_by("number").values_list("number", flat=True).distinct())

@@ -10,8 +10,8 @@ from django.utils import timezone
 
 from clinic.audit.services import Trail, acting, snapshot
 from clinic.database.models import next_numbers
-from clinic.quarantine.services import SPAN_FIELDS, place_quarantine
-from planning.code_ranges import RangeError, check_range
+from clinic.quarantine.errors import QuarantineError
+from clinic.quarantine.services import SPAN_FIELDS, check_span, place_quarantine
 from records.recalls.errors import RecallError
 from records.recalls.models import CaseSpan, NoticeFile, RecallCase
 from records.recalls.queries.extent import extent_of
@@ -90,13 +90,8 @@ def _name(case: RecallCase, span: CaseSpan, trail: Trail, actor) -> None:
     span.lot_last = span.lot_last or span.lot_first
     span.serial_last = span.serial_last or span.serial_first
     try:
-        for first, last in (
-            (span.lot_first, span.lot_last),
-            (span.serial_first, span.serial_last),
-        ):
-            if first != last:
-                check_range(first, last)
-    except RangeError as error:
+        check_span(span.as_quarantine())
+    except QuarantineError as error:
         raise RecallError(str(error)) from error
     same = {name: getattr(span, name) for name in SPAN_FIELDS}
     if case.spans.filter(**same).exists():

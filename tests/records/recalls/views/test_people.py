@@ -9,9 +9,9 @@ from django.utils import timezone
 from clinic.audit.models import AuditEvent
 from records.recalls.services.lists import complete_list
 from records.recalls.views import people
-from tests.factories import make_patient, refreshed
+from tests.factories import make_event, make_patient, refreshed
 from tests.pdf import pdf_text
-from tests.records.recalls.cases import make_case, make_event, person_of, span, treat
+from tests.records.recalls.cases import make_case, person_of, span, treat
 
 pytestmark = pytest.mark.django_db
 

@@ -10,7 +10,8 @@ class ClinicConfig(AppConfig):
         from clinic.audit.triggers import TRIGGERS as AUDIT
         from clinic.database import checks, triggers  # noqa: F401 (the checks register themselves)
         from clinic.quarantine.triggers import TRIGGERS as QUARANTINE
+        from clinic.receiving.triggers import TRIGGERS as RECEIVING
         from clinic.stock.triggers import TRIGGERS as STOCK
 
-        triggers.register(*AUDIT, *QUARANTINE, *STOCK)
+        triggers.register(*AUDIT, *QUARANTINE, *RECEIVING, *STOCK)
         pre_migrate.connect(triggers.drop_before_migrate, sender=self)

@@ -6,6 +6,7 @@ from clinic.places.models import Place
 from clinic.policy.models import ClinicPolicy, Closure
 from clinic.products.models import Product
 from clinic.quarantine.models import Quarantine
+from clinic.receiving.models import Receipt
 from clinic.staff.models import User
 from clinic.stock.models import Lot, StockMovement, UnitOfStock
 from clinic.tablets.models import UnlockCode
@@ -20,6 +21,7 @@ __all__ = [
     "Place",
     "Product",
     "Quarantine",
+    "Receipt",
     "StockMovement",
     "UnitOfStock",
     "UnlockCode",

@@ -148,6 +148,9 @@ TABLE: dict[str, Rule] = {
     # stock
     "stock-list": Rule((INJECTOR, OWNER)),
     "receiving": Rule((OWNER,)),
+    "receiving-discard": Rule((OWNER,)),
+    "receiving-labels": Rule((OWNER,), {"pk": "receipt.pk"}),
+    "receiving-labels-pdf": Rule((OWNER,), {"pk": "receipt.pk"}),
     "quarantine-list": Rule((INJECTOR, OWNER)),
     "quarantine-create": Rule((OWNER,)),
     "quarantine-detail": Rule((INJECTOR, OWNER), {"pk": "quarantine.pk"}),

@@ -11,7 +11,8 @@ from clinic.policy.services import add_closure
 from clinic.products.models import Product
 from clinic.quarantine.models import Quarantine
 from clinic.quarantine.services import place_quarantine
-from clinic.receiving.services import receive_lot
+from clinic.receiving.models import Receipt
+from clinic.receiving.services import DeliveryLine, receive_lot, receive_once
 from clinic.staff.models import User
 from clinic.stock.models import UnitOfStock
 from planning.vocabulary import Jaw, ProductKind
@@ -90,6 +91,13 @@ def make_units(
     return receive_lot(
         product=product, number=number, expires_on=expires_on, quantity=quantity, actor=actor
     )
+
+
+def make_receipt(owner, product: Product, *, number: str = "Q13", **fields) -> Receipt:
+    """Two units of one lot, received by a form."""
+    fields = {"expires_on": date(2030, 6, 30), "quantity": 2, **fields}
+    line = DeliveryLine(product=product, number=number, **fields)
+    return receive_once(key=uuid.uuid4().hex, lines=[line], actor=owner)[0]
 
 
 def make_quarantine(

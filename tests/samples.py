@@ -24,6 +24,7 @@ from tests.factories import (
     make_point,
     make_product,
     make_quarantine,
+    make_receipt,
     make_review,
     make_session,
     make_session_with_unit,
@@ -69,6 +70,7 @@ def make_samples(
     unit, spare = make_units(owner, product, quantity=2)
     stopped = make_product(f"{product_name}, stopped")
     make_units(owner, stopped, number="Q12")
+    receipt = make_receipt(owner, stopped)
     session = make_session_with_unit(injector, patient, unit)
     point = make_point(session, unit)
     appointment = make_appointment(injector, patient, injector, "2026-12-01 10:00")
@@ -95,6 +97,7 @@ def make_samples(
         "unit": unit,
         "spare": spare,
         "lot": unit.lot,
+        "receipt": receipt,
         "quarantine": make_quarantine(owner, stopped, lot_first="Q10", lot_last="Q20"),
         "session": session,
         "signed": signed,

@@ -136,10 +136,14 @@ def _layout() -> Layout:
     full = "field--full"
     return Layout(
         Fieldset("What it is", "name", "maker", "kind", "gtin"),
-        Fieldset("What one unit holds", "content", "lidocaine"),
         Fieldset(
-            "How it comes and where it is kept",
+            "What a unit and a pack hold",
+            "content",
             AppendedText("units_per_pack", "units"),
+            "lidocaine",
+        ),
+        Fieldset(
+            "How it is ordered and kept",
             "supplier",
             AppendedText("lead_time_days", "days"),
             AppendedText("keep_lowest", "°C"),

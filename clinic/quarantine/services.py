@@ -7,12 +7,13 @@ stops locks the units before the lots as well.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import datetime
 
 from django.utils import timezone
 
 from clinic.audit.services import Trail, acting, snapshot
+from clinic.database.parts import in_parts
 from clinic.products.models import Product
 from clinic.quarantine.errors import QuarantineError
 from clinic.quarantine.models import Quarantine
@@ -179,12 +180,7 @@ def _write(
             action = f"{noun}.quarantined" if by else f"{noun}.released"
             trail.add(action, thing, reason=by.reason if by else reason)
     for (placed_at, why), pks in changed.items():
-        for part in _in_parts(pks):
+        for part in in_parts(pks):
             model._default_manager.filter(pk__in=part).update(
                 quarantined_at=placed_at, quarantine_reason=why
             )
-
-
-def _in_parts(pks: list[int], most: int = 10_000) -> Iterable[list[int]]:
-    """SQLite takes no more than some ten thousands of values in one statement."""
-    return (pks[start : start + most] for start in range(0, len(pks), most))

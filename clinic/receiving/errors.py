@@ -7,3 +7,7 @@ class LineRefused(StockError):
     def __init__(self, index: int, message: str) -> None:
         super().__init__(message)
         self.index = index
+
+
+class CodeRefused(StockError):
+    """A code that adds nothing to a delivery; the message says why and what to do."""

@@ -1,4 +1,4 @@
-"""Forms of the stock: receiving, reasons and the list's filter."""
+"""Forms of the stock: reasons and the list's filter."""
 
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import HTML, Layout

@@ -70,6 +70,11 @@ class Lot(models.Model):
         return on > self.expires_on
 
 
+def unit_label(number: int) -> str:
+    """The running number as it is written on a box: 12 -> "U000012"."""
+    return f"U{number:06d}"
+
+
 HAS_SOMETHING_LEFT = Q(state=UnitState.IN_STOCK) | Q(
     state=UnitState.OPENED, content__gt=F("drawn") + F("wasted")
 )
@@ -157,6 +162,11 @@ class UnitOfStock(models.Model):
 
     def __str__(self) -> str:
         return self.label
+
+    @property
+    def number(self) -> int:
+        """Its running number."""
+        return int(self.label.removeprefix("U"))
 
     @property
     def remaining(self) -> int:

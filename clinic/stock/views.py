@@ -1,4 +1,4 @@
-"""Pages of the stock: lots, units, receiving."""
+"""Pages of the stock: lots and units."""
 
 from django.contrib import messages
 from django.core.paginator import Paginator
@@ -54,7 +54,7 @@ def stock_list(request):
 @allow(*CLINICAL)
 @require_GET
 def lot_detail(request, pk):
-    """One lot: its units, its history, and the labels of a delivery just received."""
+    """One lot: its units and its history."""
     return lot_page(request, lot_or_404(pk))
 
 
@@ -71,21 +71,12 @@ def lot_page(request, lot, *, open_dialog="", form=None, status=200):
         "lot": lot,
         "row": lot_rows([lot], today=today, soon=soon)[0],
         "page_obj": Paginator(units, UNITS_PER_PAGE).get_page(request.GET.get("page")),
-        "received": _just_received(request, units),
         "history": told(changes_of(lot)[:20]),
         "form": form or ReasonForm(),
         "open_quarantine": open_dialog == "quarantine",
         "open_release": open_dialog == "release",
     }
     return render(request, "stock/lot_detail.html", context, status=status)
-
-
-def _just_received(request, units):
-    """The units of the delivery that led here, whose labels are to be written on the boxes."""
-    first, last = request.GET.get("first", ""), request.GET.get("last", "")
-    if not (first.isdecimal() and last.isdecimal()):
-        return units.none()
-    return units.filter(pk__gte=int(first), pk__lte=int(last))
 
 
 @allow(*CLINICAL)

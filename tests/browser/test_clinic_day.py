@@ -155,13 +155,15 @@ def enter_product(page: Page) -> None:
 
 def receive_lot(page: Page) -> None:
     page.goto("/stock/")
-    page.get_by_role("link", name="Receive a lot").click()
+    page.get_by_role("link", name="Receive a delivery").first.click()
     page.get_by_label("Product").select_option(label="HA filler soft, 1 mL")
     page.get_by_label("Lot number").fill("AB12")
     page.get_by_label("Expiry date").fill("2027-06-30")
     page.get_by_label("Quantity").fill("2")
-    page.get_by_role("button", name="Receive into stock").click()
-    expect(page.get_by_role("heading", name="Lot AB12")).to_be_visible()
+    page.get_by_role("button", name="Receive", exact=True).click()
+    page.get_by_label("Compared with the box").check()
+    page.get_by_role("button", name="Receive all 2 units").click()
+    expect(page.get_by_role("heading", name="lot AB12")).to_be_visible()
     expect(page.get_by_role("list", name="Labels").get_by_role("listitem")).to_have_count(2)
 
 

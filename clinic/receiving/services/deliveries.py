@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 
+from django.db import IntegrityError
 from django.utils import timezone
 
 from clinic.audit.services import Trail, acting, snapshot
@@ -19,8 +20,9 @@ from clinic.products.models import Product
 from clinic.quarantine.models import Quarantine
 from clinic.quarantine.queries import holding, reaches_lot, reaches_serial
 from clinic.receiving.errors import LineRefused
+from clinic.receiving.models import Receipt
 from clinic.stock.enums import MovementKind
-from clinic.stock.models import Lot, StockMovement, UnitOfStock
+from clinic.stock.models import Lot, StockMovement, UnitOfStock, unit_label
 from clinic.stock.validators import MOST_AT_ONCE
 from planning.lot_numbers import LotNumberError, check_lot_number, check_serial_number
 
@@ -65,6 +67,39 @@ def receive_lot(
     """
     line = DeliveryLine(product, number, expires_on, quantity, place, serials)
     return receive(lines=[line], actor=actor, found=found)[0]
+
+
+def receive_once(
+    *, key: str, lines: Sequence[DeliveryLine], actor, reason: str = ""
+) -> tuple[Receipt, bool]:
+    """
+    As `receive`, but what comes again with the same key is not received again.
+
+    Returns:
+        The receipt, and whether the units were received now.
+
+    Raises:
+        LineRefused: as `receive`.
+    """
+    try:
+        with acting(actor):
+            if receipt := Receipt.objects.filter(key=key).first():
+                return receipt, False
+            units = receive(lines=lines, actor=actor, reason=reason)
+            receipt = Receipt.objects.create(
+                key=key,
+                lines=len(lines),
+                first_number=units[0][0].number,
+                last_number=units[-1][-1].number,
+                at=timezone.now(),
+                by=actor,
+            )
+    except IntegrityError:
+        # The same came twice at once; the second time the one that was quicker is there to be seen.
+        if receipt := Receipt.objects.filter(key=key).first():
+            return receipt, False
+        raise
+    return receipt, True
 
 
 def receive(
@@ -196,7 +231,7 @@ def _add_units(lines: Sequence[DeliveryLine], lots: Sequence[Lot]) -> list[list[
     units = [
         [
             UnitOfStock(
-                label=f"U{next(labels):06d}", lot=lot, content=line.product.content,
+                label=unit_label(next(labels)), lot=lot, content=line.product.content,
                 serial=serial, place=line.place,
             )
             for serial in _serials(line)

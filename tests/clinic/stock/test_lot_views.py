@@ -18,6 +18,7 @@ from records.sessions.services.points import remove_point
 from tests.factories import (
     make_point,
     make_product,
+    make_quarantine,
     make_session_with_unit,
     make_units,
     refreshed,
@@ -106,12 +107,6 @@ def test_many_units_are_paged_and_the_queries_do_not_grow(
     assert len(answer.context["page_obj"]) == 50
 
 
-@pytest.mark.parametrize("query", [{"first": "x", "last": "1"}, {"first": "9" * 30, "last": "1"}])
-def test_labels_of_a_nonsense_delivery_are_none(signed_in, owner, lot, query):
-    answer = signed_in(owner).get(url("lot-detail", lot), query)
-    assert list(answer.context["received"]) == []
-
-
 def test_an_unknown_lot_or_unit_is_not_found(signed_in, owner):
     client = signed_in(owner)
     for name in ("lot-detail", "unit-detail"):
@@ -120,6 +115,20 @@ def test_an_unknown_lot_or_unit_is_not_found(signed_in, owner):
 
 
 # A unit
+
+
+def test_a_unit_stopped_by_its_serial_number_says_so_on_both_pages(signed_in, owner, lot):
+    unit = lot.units.first()
+    lot.units.filter(pk=unit.pk).update(serial="7")
+    lot.units.exclude(pk=unit.pk).update(serial="8")
+    make_quarantine(owner, lot.product, "Notice 7", serial_first="7", serial_last="7")
+    client = signed_in(owner)
+    text = page(client, url("unit-detail", unit))
+    assert "This unit is in quarantine by its serial number" in text
+    assert "Notice 7" in text
+    text = page(client, url("lot-detail", lot))
+    assert text.count("badge--quarantined") == 2  # of the lot, and of the one unit
+    assert "1 unit quarantined" in text
 
 
 def test_a_unit_shows_its_life(signed_in, owner, injector, patient, lot):

@@ -159,6 +159,7 @@ def test_owner_receives_a_lot_and_traces_it(page, sign_in, owner):
     press_on(page, "button[value=receive]")
     expect(page.get_by_role("heading", name="lot KEY1")).to_be_visible()
     press_on(page, "h2 a[href^='/stock/lots/']")
+    page.wait_for_url("**/stock/lots/*/")
     press_on(page, "a[href^='/trace/']:not(.nav a)")
     expect(page.get_by_text("2 units received = 2 on hand")).to_be_visible()
 

@@ -22,7 +22,7 @@ _SAVE_AS = "Save it in the spreadsheet program as “CSV UTF-8” and choose tha
 _WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 _PDF = b"%PDF"
 # A cell that begins so is a formula to a spreadsheet; our own files put an apostrophe before it.
-_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 
 
 class CsvError(ValueError):
@@ -96,5 +96,5 @@ def _text_of(data: bytes) -> str:
 
 def _unguarded(cell: str) -> str:
     cell = cell.strip()
-    guarded = cell.startswith("'") and cell[1:].startswith(_FORMULA_SIGNS)
+    guarded = cell.startswith("'") and cell[1:].startswith(FORMULA_SIGNS)
     return cell[1:].strip() if guarded else cell

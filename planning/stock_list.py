@@ -82,8 +82,8 @@ def read_stock_list(text: str, *, most_at_once: int = MOST_AT_ONCE) -> StockList
         CsvError: no headings, a needed column missing or given twice, no row below them, or
             quotation marks that do not close; the message names what is missing.
     """
-    heading, *body = list(read_rows(text, _separator_of(text))) or [Row(1, ())]
-    columns, unknown = _columns_of(heading)
+    heading, *body = list(read_rows(text, separator_of(text))) or [Row(1, ())]
+    columns, unknown = columns_of(heading)
     if not body:
         raise CsvError("There is no row below the headings.")
     lines: list[StockLine] = []
@@ -107,7 +107,7 @@ def read_stock_list(text: str, *, most_at_once: int = MOST_AT_ONCE) -> StockList
     )
 
 
-def _separator_of(text: str) -> str:
+def separator_of(text: str) -> str:
     """The separator by which most headings are known; a comma if none are."""
 
     def known(separator: str) -> int:
@@ -126,7 +126,7 @@ def _column_of(heading: str) -> Column | None:
     return by_label.get(words) or _OTHER_HEADINGS.get(words)
 
 
-def _columns_of(heading: Row) -> tuple[dict[Column, int], tuple[str, ...]]:
+def columns_of(heading: Row) -> tuple[dict[Column, int], tuple[str, ...]]:
     """Where each column stands, and the headings that are not known."""
     places: dict[Column, int] = {}
     unknown = []

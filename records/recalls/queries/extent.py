@@ -8,6 +8,7 @@ range is held with the others until a person has compared it, and nobody is call
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from django.db.models import Q, QuerySet
 
@@ -18,13 +19,20 @@ from records.recalls.models import CaseSpan, RecallCase
 from records.sessions.models import InjectionEntry
 
 
+class NumberedLot(NamedTuple):
+    """As much of a lot as is needed to find its units and to name it."""
+
+    pk: int
+    number: str
+
+
 @dataclass(frozen=True)
 class SpanReach:
     """One span of the notice, and which lots of its product it reaches or may reach."""
 
     span: CaseSpan
-    lots: tuple[Lot, ...]
-    unclear: tuple[Lot, ...]
+    lots: tuple[NumberedLot, ...]
+    unclear: tuple[NumberedLot, ...]
 
     @property
     def was_never_here(self) -> bool:
@@ -79,13 +87,14 @@ class Extent:
 def extent_of(case: RecallCase) -> Extent:
     """What the case reaches, in two queries, or three if it names serial numbers."""
     spans = case.spans.select_related("product", "quarantine__lifted_by").order_by("id")
-    lots: dict[int, list[Lot]] = {span.product_id: [] for span in spans}
-    for lot in Lot.objects.filter(product__in=lots).order_by("number", "id"):
-        lots[lot.product_id].append(lot)
+    lots: dict[int, list[NumberedLot]] = {span.product_id: [] for span in spans}
+    rows = Lot.objects.filter(product__in=lots).order_by("number", "id")
+    for product, *lot in rows.values_list("product_id", "pk", "number"):
+        lots[product].append(NumberedLot(*lot))
     return _with_serials(tuple(_reach(span, lots[span.product_id]) for span in spans))
 
 
-def _reach(span: CaseSpan, lots: Iterable[Lot]) -> SpanReach:
+def _reach(span: CaseSpan, lots: Iterable[NumberedLot]) -> SpanReach:
     """A single lot is meant exactly: what only looks like it is asked about by itself."""
     quarantine = span.as_quarantine()
     verdicts = [(lot, lot_verdict(quarantine, lot.number)) for lot in lots]

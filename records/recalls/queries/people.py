@@ -137,17 +137,29 @@ class CallList:
         return call_rows(self.extent, self.ids[part])
 
     def __iter__(self) -> Iterator[CallRow]:
-        """All of it, a part at a time: what is in memory does not grow with the list."""
+        """
+        All of it, people a part at a time. The sums are held for everybody: taken part by part,
+        each would walk through all points of the case again.
+        """
+        given = given_by_patient(self.extent)
         for first in range(0, len(self.ids), CHUNK):
-            yield from self[first : first + CHUNK]
+            yield from call_rows(self.extent, self.ids[first : first + CHUNK], given)
 
 
-def call_rows(extent: Extent, ids: Sequence[int]) -> list[CallRow]:
-    """The lines of these people, in the order of `ids`."""
+def call_rows(
+    extent: Extent, ids: Sequence[int], given: dict[int, Given] | None = None
+) -> list[CallRow]:
+    """
+    The lines of these people, in the order of `ids`.
+
+    Args:
+        given: what everybody got, if that is known.
+    """
     rows = CasePatient.objects.filter(pk__in=ids).order_by().values_list(*_CONTACT)
     contacts = {row[0]: Contact(*row) for row in rows}
     tried = tried_by_person(ids)
-    given = given_by_patient(extent, [contact.patient_id for contact in contacts.values()])
+    if given is None:
+        given = given_by_patient(extent, [contact.patient_id for contact in contacts.values()])
     products = {reach.span.product_id: reach.span.product for reach in extent.spans}
     return [
         _call_row(contacts[pk], tried.get(pk, Tried()), given, products)
@@ -179,12 +191,13 @@ def tried_by_person(ids: Iterable[int]) -> dict[int, Tried]:
     return {pk: Tried(attempts, last, bool(reached)) for pk, attempts, last, reached in rows}
 
 
-def given_by_patient(extent: Extent, patients: Iterable[int]) -> dict[int, Given]:
-    """What each of the patients got of the case, from one grouped query."""
+def given_by_patient(extent: Extent, patients: Sequence[int] | None = None) -> dict[int, Given]:
+    """What each of the patients, or everybody, got of the case, from one grouped query."""
+    points = extent.points()
+    if patients is not None:
+        points = points.filter(session__patient__in=patients)
     rows = (
-        extent.points()
-        .filter(session__patient__in=patients)
-        .order_by()
+        points.order_by()
         .values_list(
             "session__patient_id", "session_id", "session__started_at", "unit__lot__product_id"
         )

@@ -70,8 +70,13 @@ class StockTable:
         )
 
     def without(self, numbers: Collection[int]) -> StockTable:
-        kept = {number: cells for number, cells in self.rows.items() if number not in numbers}
-        return replace(self, rows=kept)
+        """The table without these rows; the headings stay."""
+        rows = {
+            number: cells
+            for number, cells in self.rows.items()
+            if number not in numbers or number == self._heading_row
+        }
+        return replace(self, rows=rows)
 
 
 def read_table(text: str) -> StockTable:

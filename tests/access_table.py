@@ -149,6 +149,8 @@ TABLE: dict[str, Rule] = {
     "stock-list": Rule((INJECTOR, OWNER)),
     "receiving": Rule((OWNER,)),
     "receiving-discard": Rule((OWNER,)),
+    "stock-list-import": Rule((OWNER,)),
+    "stock-list-sample": Rule((OWNER,)),
     "receiving-labels": Rule((OWNER,), {"pk": "receipt.pk"}),
     "receiving-labels-pdf": Rule((OWNER,), {"pk": "receipt.pk"}),
     "quarantine-list": Rule((INJECTOR, OWNER)),

@@ -11,3 +11,7 @@ class LineRefused(StockError):
 
 class CodeRefused(StockError):
     """A code that adds nothing to a delivery; the message says why and what to do."""
+
+
+class ListRefused(StockError):
+    """A list that is not taken in as it is; nothing of it was."""

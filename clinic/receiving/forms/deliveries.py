@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import partial
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 from django.utils import timezone
@@ -41,8 +41,8 @@ class Known:
         chosen = [products[pk] for line in delivery.lines if (pk := line["product"]) in products]
         lots: dict[str, dict[str, date]] = defaultdict(dict)
         known = Lot.objects.filter(product__in=chosen)
-        for pk, number, day in known.values_list("product_id", "number", "expires_on"):
-            lots[str(pk)][number] = day
+        for lot in known:
+            lots[str(lot.product_id)][lot.number] = lot.expires_on
         places = {str(place.pk): place for place in Place.objects.in_use()}
         return cls(products, places, lots, timezone.localdate())
 
@@ -120,13 +120,14 @@ class LineForm(forms.Form):
     def __init__(self, *args, known: Known, **kwargs):
         super().__init__(*args, **kwargs)
         self.known = known
-        product, place = self.fields["product"], self.fields["place"]
-        product.choices = known.product_choices
-        product.coerce = _among(known.products)
-        place.choices = known.place_choices
-        place.coerce = _among(known.places)
+        self._offer("product", known.product_choices, known.products)
+        self._offer("place", known.place_choices, known.places)
         name_what_is_required(self)
         self.questions = self._questions()
+
+    def _offer(self, name: str, choices: Choices, things: dict[str, Any]) -> None:
+        field = cast(forms.TypedChoiceField, self.fields[name])
+        field.choices, field.coerce = choices, _among(things)
 
     def _typed(self, name: str) -> str:
         return str(self[name].value() or "").strip()

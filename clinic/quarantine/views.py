@@ -141,7 +141,8 @@ def quarantine_pull_list(request, pk):
 @require_GET
 def quarantine_for_lot(request, pk):
     """Panel of a lot's page: the quarantines that reach it."""
-    context = {"quarantines": quarantines_of(lot_or_404(pk))}
+    lot = lot_or_404(pk)
+    context = {"lot": lot, "quarantines": quarantines_of(lot)}
     return render(request, "quarantine/_for_lot.html", context)
 
 

@@ -89,8 +89,8 @@ def extent_of(case: RecallCase) -> Extent:
     spans = case.spans.select_related("product", "quarantine__lifted_by").order_by("id")
     lots: dict[int, list[NumberedLot]] = {span.product_id: [] for span in spans}
     rows = Lot.objects.filter(product__in=lots).order_by("number", "id")
-    for product, *lot in rows.values_list("product_id", "pk", "number"):
-        lots[product].append(NumberedLot(*lot))
+    for product, pk, number in rows.values_list("product_id", "pk", "number"):
+        lots[product].append(NumberedLot(pk, number))
     return _with_serials(tuple(_reach(span, lots[span.product_id]) for span in spans))
 
 

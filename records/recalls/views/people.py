@@ -37,8 +37,8 @@ from records.recalls.services.people import (
 from records.recalls.views.shared import CasePage, case_context, find_case, look_at
 
 PER_PAGE = 50
-# Some fifty pages, and a quarter of a minute of one processor.
-PRINTED_PEOPLE = 2_000
+# Some sixty pages, and ten to twenty seconds of one processor.
+PRINTED_PEOPLE = 1_000
 
 
 @allow(Role.OWNER)

@@ -9,6 +9,8 @@ from django.urls.resolvers import URLPattern
 from clinic.access.enums import Role
 from clinic.staff.models import User
 from records.charting.queries.reference import reference_seal
+from records.recalls.models import CaseCheck
+from records.recalls.services.checks import draw_checks
 from records.reviews.services import mark_done
 from records.sessions.services.signing import sign_session
 from tests.access_table import TABLE
@@ -84,6 +86,7 @@ def make_samples(
     affected = make_patient(injector, f"{patient_name} Affected")
     treat(injector, affected, recalled)
     recall = make_case(owner, span(product, "LOT7"), file=("letter.pdf", PDF))
+    draw_checks(case=recall, actor=owner)
     mailing = make_mailing(owner, [patient])
     signed = sign_session(session=make_session(injector, newcomer), remainders={}, actor=injector)
     return {
@@ -112,6 +115,7 @@ def make_samples(
         "closure": make_closure(owner),
         "event": make_event(injector, patient, lot=unit.lot),
         "recall": recall,
+        "check": CaseCheck.objects.get(),
         "notice": recall.files.get(),
         "person": recall.people.get(),
         "pulled": recall.units.first(),

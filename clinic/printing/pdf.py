@@ -23,6 +23,8 @@ BASE_URL = "http://static.invalid/css/"
 
 EMBEDDED = "data:image/jpeg;base64,"
 
+STYLE_SHEETS = ("fonts.css", "print.css", "print-letters.css", "print-report.css")
+
 # fontTools stamps every font that it cuts with this time instead of the clock's, so that the same
 # HTML gives the same bytes (reproducible-builds.org, SOURCE_DATE_EPOCH).
 os.environ.setdefault("SOURCE_DATE_EPOCH", "0")
@@ -59,7 +61,7 @@ def _fonts() -> FontConfiguration:
 @cache
 def _styles() -> tuple[CSS, ...]:
     """The parsed style sheets of every document."""
-    return tuple(_style(name) for name in ("fonts.css", "print.css", "print-letters.css"))
+    return tuple(_style(name) for name in STYLE_SHEETS)
 
 
 def _style(name: str) -> CSS:

@@ -11,6 +11,7 @@ from records.demo.clinic import at, build_clinic, fixture, receive, settle_stock
 from records.demo.clock import clock_at
 from records.demo.desk import register, todays_list
 from records.demo.diary import Diary
+from records.demo.mailings import write_templates
 from records.demo.recalls import receive_notice, run_drill
 from records.demo.story import Story
 from records.demo.treatments import plan_treatments
@@ -36,6 +37,7 @@ def seed(today: date, sessions: int = SESSIONS) -> bool:
     with transaction.atomic():
         with clock_at(at(_ago(today, OPENING), 9)):
             clinic = build_clinic(today)
+            write_templates(clinic)
         story = Story(today, clinic, Diary(), rng)
         _note_all(story, sessions)
         story.diary.carry_out()

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil
 
 from django.utils import timezone
 
@@ -12,10 +13,8 @@ from planning.merging import fill
 from records.mailings.models import Mailing, MailingItem
 from records.mailings.queries import words_of
 
-WINDOW_LINES = 6
-"""Lines of an address at full size in the window; a longer one is printed smaller."""
-WIDE = 38
-"""Letters in a line of the window at full size."""
+WINDOW_LINES, WINDOW_LETTERS = 6, 40
+"""How many lines, and letters in each, the window has at full size; more is printed smaller."""
 
 
 @dataclass(frozen=True)
@@ -37,7 +36,7 @@ class Letter:
 
     @property
     def is_small(self) -> bool:
-        return len(self.lines) > WINDOW_LINES or any(len(line) > WIDE for line in self.lines)
+        return sum(ceil(len(line) / WINDOW_LETTERS) for line in self.lines) > WINDOW_LINES
 
 
 def letter_of(item: MailingItem, policy: ClinicPolicy) -> Letter:

@@ -11,6 +11,7 @@ from clinic.policy.models import ClinicPolicy
 from planning.merging import placeholders
 from records.mailings.enums import MailingState
 from records.mailings.models import Mailing, MailingItem, MailTemplate
+from records.patients.models import Patient
 
 UNCLEAR_AFTER = timedelta(minutes=5)
 """
@@ -107,11 +108,15 @@ def templates_for(known: set[str]) -> list[MailTemplate]:
 
 def words_of(item: MailingItem, policy: ClinicPolicy) -> dict[str, str]:
     """What every placeholder of this patient's copy stands for."""
-    started = timezone.localtime(item.mailing.started_at)
-    common = {
-        "name": item.patient.full_name,
+    return item.words | common_words(item.patient, policy, item.mailing.started_at)
+
+
+def common_words(patient: Patient, policy: ClinicPolicy, started_at: datetime) -> dict[str, str]:
+    """What the placeholders stand for that are known in every text."""
+    return {
+        "name": patient.full_name,
         "clinic": policy.name,
-        "phone": policy.phone,
-        "date": f"{started:%-d %B %Y}",
+        # No line ends inside a number.
+        "phone": policy.phone.replace(" ", "\N{NO-BREAK SPACE}"),
+        "date": f"{timezone.localtime(started_at):%-d %B %Y}",
     }
-    return item.words | common

@@ -6,6 +6,7 @@ urlpatterns = [
     path("", mailings.mailing_list, name="mailing-list"),
     path("<int:pk>/", mailings.mailing_detail, name="mailing-detail"),
     path("<int:pk>/step/", mailings.mailing_step, name="mailing-step"),
+    path("<int:pk>/again/", mailings.mailing_again, name="mailing-again"),
     path("<int:pk>/letters/", files.letter_zip, name="mailing-letters"),
     path("<int:pk>/letters/<int:number>/", files.letter_file, name="mailing-letter-file"),
     path("items/<int:pk>/again/", mailings.item_again, name="mailing-item-again"),

@@ -68,3 +68,11 @@ class CheckResult(Term):
     EFFECTIVE = "effective", "Has the message and understood it"
     NOT_EFFECTIVE = "not_effective", "Does not know of it"
     NOT_REACHED = "not_reached", "Could not be asked"
+
+
+class Whom(Term):
+    """Which patients of a case a mailing goes to."""
+
+    NOT_REACHED = "not_reached", "Not reached yet"
+    TO_CONTACT = "to_contact", "Not tried yet"
+    ALL = "all", "All"

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from records.recalls.views import cases, closing, people, pulling
+from records.recalls.views import cases, checks, closing, mailings, people, pulling, report
 
 urlpatterns = [
     path("", cases.recall_list, name="recall-list"),
@@ -36,5 +36,15 @@ urlpatterns = [
         pulling.unit_not_found,
         name="recall-unit-not-found",
     ),
+    path("<int:pk>/mailings/", mailings.recall_mailings, name="recall-mailings"),
+    path("<int:pk>/mailings/new/", mailings.mailing_start, name="recall-mailing-start"),
+    path("<int:pk>/mailings/preview/", mailings.mailing_preview, name="recall-mailing-preview"),
+    path("<int:pk>/checks/", checks.recall_checks, name="recall-checks"),
+    path("<int:pk>/checks/panel/", checks.checks_panel, name="recall-checks-panel"),
+    path("<int:pk>/checks/draw/", checks.checks_draw, name="recall-checks-draw"),
+    path("<int:pk>/checks/<int:check>/", checks.recall_check, name="recall-check"),
+    path("<int:pk>/report/", report.recall_report, name="recall-report"),
+    path("<int:pk>/report/panel/", report.report_panel, name="recall-report-panel"),
+    path("<int:pk>/report/keep/", report.report_keep, name="recall-report-keep"),
     path("<int:pk>/close/", closing.recall_close, name="recall-close"),
 ]

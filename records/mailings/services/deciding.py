@@ -2,10 +2,10 @@
 
 from django.utils import timezone
 
-from clinic.audit.services import acting
+from clinic.audit.services import Trail, acting
 from records.mailings.enums import MailingState
 from records.mailings.errors import MailingError
-from records.mailings.models import MailingItem
+from records.mailings.models import Mailing, MailingItem
 from records.mailings.queries import is_unclear
 from records.mailings.services.ending import close_or_reopen, locked, note_done
 
@@ -19,15 +19,19 @@ def try_again(*, item: MailingItem, actor) -> None:
     """
     with acting(actor) as trail:
         mailing = locked(item.mailing)
-        stored = _to_decide(item)
-        before = stored.state
-        stored.state, stored.problem = MailingState.WAITING, ""
-        stored.save(update_fields=["state", "problem"])
-        trail.add(
-            "mailing.try_again", stored, patient_id=stored.patient_id,
-            before={"state": before}, after={"state": stored.state},
-        )  # fmt: skip
+        _let_wait(_to_decide(item), trail)
         close_or_reopen(mailing)
+
+
+def try_failed_again(*, mailing: Mailing, actor) -> int:
+    """Let every failed e-mail of a mailing wait anew; how many there were."""
+    with acting(actor) as trail:
+        held = locked(mailing)
+        failed = list(held.items.filter(state=MailingState.FAILED))
+        for item in failed:
+            _let_wait(item, trail)
+        close_or_reopen(held)
+    return len(failed)
 
 
 def take_as_sent(*, item: MailingItem, actor) -> None:
@@ -46,6 +50,16 @@ def take_as_sent(*, item: MailingItem, actor) -> None:
         stored.save(update_fields=["state", "at", "problem"])
         note_done(mailing, [stored], trail)
         close_or_reopen(mailing)
+
+
+def _let_wait(item: MailingItem, trail: Trail) -> None:
+    before = item.state
+    item.state, item.problem = MailingState.WAITING, ""
+    item.save(update_fields=["state", "problem"])
+    trail.add(
+        "mailing.try_again", item, patient_id=item.patient_id,
+        before={"state": before}, after={"state": item.state},
+    )  # fmt: skip
 
 
 def _to_decide(item: MailingItem) -> MailingItem:

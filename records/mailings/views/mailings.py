@@ -15,7 +15,7 @@ from records.mailings.errors import MailingError, MailServerDown
 from records.mailings.models import Mailing, MailingItem
 from records.mailings.occasions import page_of
 from records.mailings.queries import is_unclear, items_to_look_at, mailings_with_progress, progress
-from records.mailings.services.deciding import take_as_sent, try_again
+from records.mailings.services.deciding import take_as_sent, try_again, try_failed_again
 from records.mailings.services.steps import write_next
 
 MAILINGS_PER_PAGE = PEOPLE_PER_PAGE = 50
@@ -79,6 +79,16 @@ def _standing(mailing: Mailing) -> dict:
         "is_email": mailing.channel == MailingChannel.EMAIL,
         "leaves": settings.EMAIL_LEAVES and not mailing.is_rehearsal,
     }
+
+
+@allow(Role.OWNER)
+@require_POST
+def mailing_again(request: HttpRequest, pk: int) -> HttpResponse:
+    """Let all that failed wait anew."""
+    mailing = get_object_or_404(Mailing, pk=pk)
+    count = try_failed_again(mailing=mailing, actor=request.user)
+    messages.success(request, f"Waiting again: {count}. Go on to send them.")
+    return redirect("mailing-detail", pk=pk)
 
 
 @allow(Role.OWNER)

@@ -19,7 +19,9 @@ from planning.funnel import Verdict
 from records.adverse_events.models import AdverseEvent
 from records.demo.clinic import fixture
 from records.demo.seed import seed
+from records.mailings.models import MailTemplate
 from records.patients.models import Patient
+from records.recalls.forms.mailings import CaseMailingForm
 from records.reviews.enums import Standing
 from records.reviews.models import Review
 from records.reviews.queries import open_reviews
@@ -162,6 +164,13 @@ def test_each_printed_login_works(client, capsys):
 
 def test_seeding_twice_in_python_says_so(demo):
     assert seed(demo) is False
+
+
+def test_the_texts_of_a_recall_are_there_and_a_recall_can_fill_them(demo):
+    texts = MailTemplate.objects.all()
+    assert len(texts) == 3
+    assert texts.filter(name="Recall: e-mail").exists()
+    assert set(CaseMailingForm().fields["template"].queryset) == set(texts)
 
 
 def test_people_and_places_of_the_fixtures_are_all_used():

@@ -14,7 +14,7 @@ from records.mailings.errors import MailingError, MailServerDown, NoSender
 from records.mailings.models import MailingItem
 from records.mailings.queries import UNCLEAR_AFTER, is_unclear, items_to_look_at, progress
 from records.mailings.services import emails, steps
-from records.mailings.services.deciding import take_as_sent, try_again
+from records.mailings.services.deciding import take_as_sent, try_again, try_failed_again
 from records.mailings.services.steps import write_next
 from tests.factories import make_mailing, refreshed
 
@@ -223,6 +223,17 @@ def test_a_failed_one_is_tried_again_by_a_person(mailing, owner, server):
     try_again(item=item, actor=owner)
     assert refreshed(mailing).finished_at is None
     assert write_next(mailing=mailing, actor=owner).sent == 3
+
+
+def test_all_that_failed_are_tried_again_at_once(mailing, owner, server):
+    for address in ("p1@mail.example", "p2@mail.example"):
+        server[address] = SMTPResponseException(451, b"later")
+    write_next(mailing=mailing, actor=owner)
+    server.clear()
+    assert try_failed_again(mailing=mailing, actor=owner) == 2
+    assert AuditEvent.objects.filter(action="mailing.try_again").count() == 2
+    assert write_next(mailing=mailing, actor=owner).sent == 3
+    assert try_failed_again(mailing=mailing, actor=owner) == 0
 
 
 @pytest.mark.parametrize("decide", [try_again, take_as_sent])

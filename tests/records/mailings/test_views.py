@@ -130,6 +130,15 @@ def test_a_failed_e_mail_can_be_tried_again(page, emails):
     assert refreshed(item).state == "waiting"
 
 
+def test_all_that_failed_can_be_tried_again(page, emails):
+    emails.items.filter(position__lt=3).update(state="failed", problem="No")
+    text = page.get(at("mailing-detail", emails)).content.decode()
+    assert "Try all that failed again" in text
+    answer = page.post(at("mailing-again", emails), follow=True)
+    assert "Waiting again: 2." in answer.content.decode()
+    assert emails.items.filter(state="waiting").count() == 3
+
+
 def test_an_unclear_e_mail_is_decided_on(page, emails):
     item = emails.items.first()
     item.state, item.at = "sending", timezone.now() - timedelta(hours=1)

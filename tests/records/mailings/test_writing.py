@@ -74,7 +74,7 @@ def test_words_are_those_of_each_patient_and_of_the_day_it_was_started(owner, pe
     day = f"{make.started_at:%-d %B %Y}"
     assert (
         "Ann Example: lot 7741 &lt;b&gt; on 3 March 2026. "
-        f"Larkstone Face Clinic, 020 7946 0123, {day}"
+        f"Larkstone Face Clinic, 020\xa07946\xa00123, {day}"
     ) in printed[0]
 
 

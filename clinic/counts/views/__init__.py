@@ -1,0 +1,1 @@
+"""Pages of counts: `lists` and results, `counting` at the shelf, `posting` what it came to."""

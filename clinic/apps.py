@@ -8,10 +8,12 @@ class ClinicConfig(AppConfig):
 
     def ready(self) -> None:
         from clinic.audit.triggers import TRIGGERS as AUDIT
+        from clinic.counts.triggers import TRIGGERS as COUNTS
         from clinic.database import checks, triggers  # noqa: F401 (the checks register themselves)
+        from clinic.fridges.triggers import TRIGGERS as FRIDGES
         from clinic.quarantine.triggers import TRIGGERS as QUARANTINE
         from clinic.receiving.triggers import TRIGGERS as RECEIVING
         from clinic.stock.triggers import TRIGGERS as STOCK
 
-        triggers.register(*AUDIT, *QUARANTINE, *RECEIVING, *STOCK)
+        triggers.register(*AUDIT, *COUNTS, *FRIDGES, *QUARANTINE, *RECEIVING, *STOCK)
         pre_migrate.connect(triggers.drop_before_migrate, sender=self)

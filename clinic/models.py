@@ -1,7 +1,9 @@
 """Gathers the tables of the capabilities."""
 
 from clinic.audit.models import AuditEvent, AuditHead
+from clinic.counts.models import CountDifference, CountedExtra, CountedUnit, StockCount
 from clinic.database.models import Counter
+from clinic.fridges.models import ExcursionReview, FridgeReading
 from clinic.places.models import Place
 from clinic.policy.models import ClinicPolicy, Closure
 from clinic.products.models import Product
@@ -16,12 +18,18 @@ __all__ = [
     "AuditHead",
     "ClinicPolicy",
     "Closure",
+    "CountDifference",
+    "CountedExtra",
+    "CountedUnit",
     "Counter",
+    "ExcursionReview",
+    "FridgeReading",
     "Lot",
     "Place",
     "Product",
     "Quarantine",
     "Receipt",
+    "StockCount",
     "StockMovement",
     "UnitOfStock",
     "UnlockCode",

@@ -162,7 +162,7 @@ TEMPLATES = [
                 "clinic.access.navigation.navigation",
                 "clinic.policy.context.clinic_policy",
             ],
-            "builtins": ["clinic.templatetags.amounts"],
+            "builtins": ["clinic.templatetags.amounts", "clinic.templatetags.temperatures"],
         },
     },
 ]

@@ -64,7 +64,8 @@ _FROM: dict[Movement, frozenset[State]] = {
     Movement.KEPT: frozenset({State.OPENED}),
     Movement.MOVED: frozenset({State.IN_STOCK, State.OPENED}),
     Movement.MISSING: frozenset({State.IN_STOCK}),
-    Movement.FOUND: frozenset({State.MISSING}),
+    # What had left by the books alone can lie there after all.
+    Movement.FOUND: frozenset({State.MISSING, State.RETURNED, State.WRITTEN_OFF}),
     Movement.RETURNED: frozenset({State.IN_STOCK}),
     Movement.WRITTEN_OFF: frozenset({State.IN_STOCK}),
 }

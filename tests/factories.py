@@ -5,6 +5,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from django.utils.timezone import get_current_timezone
 
+from clinic.places.enums import PlaceKind
 from clinic.places.models import Place
 from clinic.policy.models import Closure
 from clinic.policy.services import add_closure
@@ -80,6 +81,12 @@ def make_place(name: str = "Cupboard", **fields) -> Place:
     return Place.objects.create(**{"site": "Riverside", "name": name, **fields})
 
 
+def make_fridge(name: str = "Fridge", **fields) -> Place:
+    """Kept at 2 to 8 °C."""
+    fields = {"kind": PlaceKind.FRIDGE, "lowest_tenths": 20, "highest_tenths": 80, **fields}
+    return make_place(name, **fields)
+
+
 def make_units(
     actor,
     product: Product,
@@ -87,10 +94,12 @@ def make_units(
     number: str = "LOT42",
     quantity: int = 2,
     expires_on=date(2030, 6, 30),
+    **fields,
 ) -> list[UnitOfStock]:
     return receive_lot(
-        product=product, number=number, expires_on=expires_on, quantity=quantity, actor=actor
-    )
+        product=product, number=number, expires_on=expires_on, quantity=quantity, actor=actor,
+        **fields,
+    )  # fmt: skip
 
 
 def make_receipt(owner, product: Product, *, number: str = "Q13", **fields) -> Receipt:

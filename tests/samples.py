@@ -7,6 +7,11 @@ from django.urls import get_resolver, reverse
 from django.urls.resolvers import URLPattern
 
 from clinic.access.enums import Role
+from clinic.counts.enums import CountScope
+from clinic.counts.models import CountedExtra
+from clinic.counts.services.counting import save_extra, start_count
+from clinic.fridges.services import log_reading
+from clinic.products.models import Product
 from clinic.staff.models import User
 from records.charting.queries.reference import reference_seal
 from records.recalls.models import CaseCheck
@@ -19,6 +24,7 @@ from tests.factories import (
     make_appointment,
     make_closure,
     make_event,
+    make_fridge,
     make_letter_file,
     make_mailing,
     make_patient,
@@ -64,6 +70,7 @@ def make_samples(
     *,
     patient_name: str = "Ann Example",
     product_name: str = "HA filler 1 mL",
+    place_name: str = "Fridge",
 ) -> dict:
     """The things that the arguments in `tests.access_table` name."""
     injector, owner = people[Role.INJECTOR], people[Role.OWNER]
@@ -120,7 +127,23 @@ def make_samples(
         "person": recall.people.get(),
         "pulled": recall.units.first(),
         "found_event": make_event(owner, affected),
+        **_at_the_shelf(injector, product, place_name),
     }
+
+
+def _at_the_shelf(injector: User, product: Product, place_name: str) -> dict:
+    """A fridge with a unit in it and a reading out of range, and a count of it under way."""
+    fridge = make_fridge(place_name)
+    make_units(injector, product, number="COLD7", quantity=1, place=fridge)
+    reading = log_reading(
+        place=fridge, temperature=93, done="Door closed, maker asked", actor=injector
+    )
+    count = start_count(scope=CountScope.PLACE, place=fridge, actor=injector)
+    extra = CountedExtra(
+        count=count, product=product, number="EXTRA1", quantity=1, expires_on=date(2030, 6, 30)
+    )
+    save_extra(extra=extra, actor=injector)
+    return {"fridge": fridge, "reading": reading, "count": count, "extra": extra}
 
 
 def address(name: str, samples: dict) -> str:

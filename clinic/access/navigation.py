@@ -24,7 +24,9 @@ class Entry:
 
 
 # What is reached by way of the stock.
-STOCK = ("receiving", "quarantine", "products")
+STOCK = (
+    "receiving", "quarantine", "products", "places", "storage", "counts", "fridges", "reorder",
+)  # fmt: skip
 
 ENTRIES = (
     Entry("Today", "today", "today", EVERYONE),

@@ -32,9 +32,10 @@ _PAGES = {
     "product": "product-edit", "user": "staff-edit", "treatmentsession": "session-detail",
     "quarantine": "quarantine-detail", "place": "place-edit",
     "adverseevent": "adverse-event-detail", "recallcase": "recall-detail",
+    "stockcount": "count-detail",
 }  # fmt: skip
 # What the trail calls a thing where no field of the event's subject says which kind it is.
-_KIND_OF_NAME = {"session": "treatmentsession"}
+_KIND_OF_NAME = {"session": "treatmentsession", "count": "stockcount"}
 _NOUNS = {"treatmentsession": "Session", "sessionpicture": "Photograph"}
 _ROW_ID = re.compile(r"[0-9]{1,18}")
 

@@ -9,6 +9,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.utils import timezone
 
 from planning.scan import Scan, read_scan
+from planning.temperatures import TemperatureError, parse_temperature, plain_temperature
 
 _FIRST, _LAST = date(1900, 1, 1), date(2999, 12, 31)
 _MOMENTS = ["%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M", "%d.%m.%Y %H:%M", "%d/%m/%Y %H:%M"]
@@ -64,6 +65,27 @@ class MomentField(forms.DateTimeField):
         )
         options.setdefault("input_formats", _MOMENTS)
         super().__init__(**options)
+
+
+class TemperatureField(forms.Field):
+    """A temperature typed in °C; its value is whole tenths of a degree, or None where empty."""
+
+    def __init__(self, **options) -> None:
+        options.setdefault(
+            "widget", forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
+        )
+        super().__init__(**options)
+
+    def to_python(self, value):
+        if isinstance(value, int) or value in self.empty_values:
+            return value if isinstance(value, int) else None
+        try:
+            return parse_temperature(value)
+        except TemperatureError as error:
+            raise ValidationError(str(error)) from error
+
+    def prepare_value(self, value):
+        return plain_temperature(value) if isinstance(value, int) else value
 
 
 def say_bounds(form: forms.ModelForm) -> None:

@@ -63,3 +63,14 @@ class Place(models.Model):
 
     def __str__(self) -> str:
         return f"{self.site}, {self.name}"
+
+    @property
+    def is_fridge(self) -> bool:
+        return self.kind == PlaceKind.FRIDGE
+
+    @property
+    def kept_between(self) -> tuple[int, int] | None:
+        """The lower and the upper end of its range, where it has one; every fridge does."""
+        if self.lowest_tenths is None or self.highest_tenths is None:
+            return None
+        return self.lowest_tenths, self.highest_tenths

@@ -129,6 +129,15 @@ def release_lot(*, lot: Lot, reason: str, actor) -> None:
     lot.refresh_from_db(fields=["quarantined_at", "quarantine_reason"])
 
 
+def hold_found(*, product: Product, reason: str, trail: Trail) -> None:
+    """
+    Let the quarantines of a product reach what a count has found of it, as a part of that act. The
+    caller has locked the product.
+    """
+    if standing_on(product):
+        _hold_again(product, trail, reason=reason)
+
+
 def _is_of_lot_alone(quarantine: Quarantine, lot: Lot) -> bool:
     span = (quarantine.lot_first, quarantine.lot_last)
     return not quarantine.is_by_serial and span == (lot.number, lot.number)

@@ -55,6 +55,7 @@ class StockFilter(Term):
     """Which lots the stock page shows."""
 
     IN_HOUSE = "in_house", "Something left"
+    URGENT = "urgent", "Expiry urgent"
     SOON = "soon", "Expires soon"
     EXPIRED = "expired", "Expired"
     QUARANTINED = "quarantined", "In quarantine"

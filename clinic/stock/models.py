@@ -182,6 +182,18 @@ class UnitOfStock(models.Model):
         return self.remaining == 0
 
     @property
+    def has_something_left(self) -> bool:
+        """In the house and not empty, as `UnitQuerySet.with_something_left`."""
+        is_opened = self.state == UnitState.OPENED
+        return self.state == UnitState.IN_STOCK or (is_opened and not self.is_empty)
+
+    @property
+    def is_warm(self) -> bool:
+        """Belongs in a fridge and lies in a place that is none; where nobody said, nobody knows."""
+        place = self.place
+        return place is not None and self.lot.product.is_cold_chain and not place.is_fridge
+
+    @property
     def measure(self) -> Measure:
         return self.lot.product.measure
 

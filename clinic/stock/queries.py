@@ -8,6 +8,8 @@ from typing import NamedTuple
 
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Sum
 
+from clinic.places.enums import PlaceKind
+from clinic.places.queries import place_names
 from clinic.policy.models import ClinicPolicy
 from clinic.products.models import Product
 from clinic.stock.enums import MovementKind, StockFilter, UnitState
@@ -37,13 +39,71 @@ class LotStock:
 
 
 @dataclass(frozen=True)
+class ExpiryDays:
+    """The clinic's two lead times: an expiry to `soon` is pointed out, one to `urgent` presses."""
+
+    today: date
+    soon: date
+    urgent: date
+
+    @property
+    def expired(self) -> Q:
+        """Lots past their last day of use."""
+        return Q(expires_on__lt=self.today)
+
+    @property
+    def expiring_soon(self) -> Q:
+        """Urgent ones among them."""
+        return Q(expires_on__range=(self.today, self.soon))
+
+    @property
+    def expiring_urgently(self) -> Q:
+        return Q(expires_on__range=(self.today, self.urgent))
+
+
+class Share(NamedTuple):
+    """How many units of a lot lie in a place; `is_warm` if it is no fridge, and they need one."""
+
+    place: str
+    units: int
+    is_warm: bool
+
+
+@dataclass(frozen=True)
 class LotRow:
-    """A lot as the stock page shows it."""
+    """A lot as the stock page shows it; `shares` where its units lie, as far as somebody said."""
 
     lot: Lot
     stock: LotStock
-    is_expired: bool
-    expires_soon: bool
+    days: ExpiryDays
+    shares: list[Share]
+
+    @property
+    def is_expired(self) -> bool:
+        return self.lot.is_expired(self.days.today)
+
+    @property
+    def expires_soon(self) -> bool:
+        return not self.is_expired and self.lot.expires_on <= self.days.soon
+
+    @property
+    def is_urgent(self) -> bool:
+        return not self.is_expired and self.lot.expires_on <= self.days.urgent
+
+    @property
+    def days_left(self) -> int:
+        """0 on the last day of use."""
+        return (self.lot.expires_on - self.days.today).days
+
+    @property
+    def expiry_words(self) -> str:
+        """ "Expires today", "Expires in 12 days"."""
+        near = {0: "today", 1: "tomorrow"}
+        return f"Expires {near.get(self.days_left, f'in {self.days_left} days')}"
+
+    @property
+    def is_warm(self) -> bool:
+        return any(share.is_warm for share in self.shares)
 
 
 @dataclass(frozen=True)
@@ -102,24 +162,27 @@ def stock_by_lot(lots: Iterable[Lot]) -> dict[int, LotStock]:
     return {lot_id: LotStock(*totals) for lot_id, *totals in rows}
 
 
-def last_day_to_warn(policy: ClinicPolicy, today: date) -> date:
-    """An expiry up to this day is pointed out."""
-    return today + timedelta(days=policy.expiry_warning_days)
+def expiry_days(policy: ClinicPolicy, today: date) -> ExpiryDays:
+    return ExpiryDays(
+        today=today,
+        soon=today + timedelta(days=policy.expiry_warning_days),
+        urgent=today + timedelta(days=policy.expiry_urgent_days),
+    )
 
 
-def lots_shown(text: str, show: StockFilter, *, today: date, soon: date) -> QuerySet[Lot]:
+def lots_shown(text: str, show: StockFilter, days: ExpiryDays) -> QuerySet[Lot]:
     """
     Lots by product, first expired first.
 
     Args:
         text: words that are each part of the product's name, its maker or the lot number.
-        soon: the last day on which an expiry is pointed out.
     """
     in_house = Q(Exists(UnitOfStock.objects.with_something_left().filter(lot=OuterRef("pk"))))
     conditions = {
         StockFilter.IN_HOUSE: in_house,
-        StockFilter.SOON: in_house & Q(expires_on__gte=today, expires_on__lte=soon),
-        StockFilter.EXPIRED: in_house & Q(expires_on__lt=today),
+        StockFilter.SOON: in_house & days.expiring_soon,
+        StockFilter.URGENT: in_house & days.expiring_urgently,
+        StockFilter.EXPIRED: in_house & days.expired,
         StockFilter.QUARANTINED: in_house & _stopped(),
         StockFilter.ALL: Q(),
     }
@@ -139,25 +202,34 @@ def _stopped() -> Q:
     return Q(quarantined_at__isnull=False) | Q(Exists(units.filter(lot=OuterRef("pk"))))
 
 
-def lot_rows(lots: Iterable[Lot], *, today: date, soon: date) -> list[LotRow]:
-    """The lots with how they stand, in one query more."""
+def lot_rows(lots: Iterable[Lot], days: ExpiryDays) -> list[LotRow]:
+    """The lots with how they stand and where they lie, in three queries more."""
     lots = list(lots)
-    stock = stock_by_lot(lots)
+    stock, shares = stock_by_lot(lots), shares_by_lot(lots)
     return [
-        LotRow(
-            lot=lot,
-            stock=stock.get(lot.pk, LotStock()),
-            is_expired=lot.is_expired(today),
-            expires_soon=today <= lot.expires_on <= soon,
-        )
-        for lot in lots
+        LotRow(lot, stock.get(lot.pk, LotStock()), days, shares.get(lot.pk, [])) for lot in lots
     ]
 
 
-def pressing_lots(limit: int, *, today: date, soon: date) -> list[LotRow]:
-    """Lots with something left, the earliest expiry first, in two queries."""
-    lots = lots_shown("", StockFilter.IN_HOUSE, today=today, soon=soon)
-    return lot_rows(lots.order_by("expires_on", "id")[:limit], today=today, soon=soon)
+def shares_by_lot(lots: Iterable[Lot]) -> dict[int, list[Share]]:
+    """
+    Where the units in the house lie, by the lot's id, those put nowhere left out; in two queries.
+    """
+    is_cold = {lot.pk: lot.product.is_cold_chain for lot in lots}
+    names = place_names()
+    units = UnitOfStock.objects.with_something_left().filter(lot__in=is_cold, place__isnull=False)
+    rows = units.order_by().values_list("lot_id", "place_id", "place__kind").annotate(Count("id"))
+    shares: dict[int, list[Share]] = {}
+    for lot_id, place_id, kind, count in rows:
+        is_warm = is_cold[lot_id] and kind != PlaceKind.FRIDGE
+        shares.setdefault(lot_id, []).append(Share(names[place_id], count, is_warm))
+    return {lot_id: sorted(given) for lot_id, given in shares.items()}
+
+
+def pressing_lots(limit: int, days: ExpiryDays) -> list[LotRow]:
+    """Lots with something left, the earliest expiry first, in four queries."""
+    lots = lots_shown("", StockFilter.IN_HOUSE, days)
+    return lot_rows(lots.order_by("expires_on", "id")[:limit], days)
 
 
 def recent_deliveries(limit: int) -> list[Delivery]:
@@ -172,18 +244,19 @@ def recent_deliveries(limit: int) -> list[Delivery]:
     return [Delivery(*row) for row in rows[:limit]]
 
 
-def stock_overview(*, today: date, soon: date) -> dict[str, int]:
+def stock_overview(days: ExpiryDays) -> dict[str, int]:
     """
-    Units on hand, and opened with something left; lots with such units that expire soon, expired or
-    are in quarantine, wholly or with some of their units.
+    Units on hand, and opened with something left; lots with such units that expire soon, urgently,
+    expired or are in quarantine, wholly or with some of their units.
     """
     units = UnitOfStock.objects.with_something_left().aggregate(
         on_hand=_in_state(UnitState.IN_STOCK), opened=_in_state(UnitState.OPENED)
     )
-    lots = lots_shown("", StockFilter.IN_HOUSE, today=today, soon=soon).order_by()
+    lots = lots_shown("", StockFilter.IN_HOUSE, days).order_by()
     return units | lots.aggregate(
-        soon=Count("id", filter=Q(expires_on__gte=today, expires_on__lte=soon)),
-        expired=Count("id", filter=Q(expires_on__lt=today)),
+        soon=Count("id", filter=days.expiring_soon),
+        urgent=Count("id", filter=days.expiring_urgently),
+        expired=Count("id", filter=days.expired),
         quarantined=Count("id", filter=_stopped()),
     )
 

@@ -24,7 +24,11 @@ _TRANSITIONS = {
     MovementKind.RETURNED: (UnitState.RETURNED, {UnitState.IN_STOCK}),
     MovementKind.WRITTEN_OFF: (UnitState.WRITTEN_OFF, {UnitState.IN_STOCK}),
     MovementKind.MISSING: (UnitState.MISSING, {UnitState.IN_STOCK}),
-    MovementKind.FOUND: (UnitState.IN_STOCK, {UnitState.MISSING}),
+    # What was missing, or had left by the books alone, and lies there after all.
+    MovementKind.FOUND: (
+        UnitState.IN_STOCK,
+        {UnitState.MISSING, UnitState.RETURNED, UnitState.WRITTEN_OFF},
+    ),
 }
 
 
@@ -60,15 +64,18 @@ def put_elsewhere(*, unit: UnitOfStock, place: Place, actor, reason: str = "") -
     Move a unit that is in the house to another room or site.
 
     Raises:
-        StockError: it lies there already.
+        StockError: it lies there already, or the place is no longer in use.
         UnitNotAvailable: it has left the stock.
     """
+    if not place.is_active:
+        raise StockError(f"{place} is no longer in use. Choose another place.")
     with acting(actor) as trail:
         locked = lock_unit(unit.pk)
         if locked.place_id == place.pk:
             raise StockError(f"Unit {locked.label} lies there already: {place}.")
         if locked.state not in {UnitState.IN_STOCK, UnitState.OPENED}:
-            raise UnitNotAvailable(f"Unit {locked.label} has left the stock.")
+            state = UnitState(locked.state).label.lower()
+            raise UnitNotAvailable(f"Unit {locked.label} is {state}, so it cannot be moved.")
         before, locked.place = locked.place, place
         locked.save(update_fields=["place"])
         movement = _note(
@@ -129,6 +136,7 @@ def move_unit(
     actor,
     reason: str = "",
     witness: str = "",
+    place: Place | None = None,
 ) -> StockMovement:
     """
     Write a row of the ledger and set the unit's state.
@@ -136,6 +144,7 @@ def move_unit(
     Args:
         unit: from `lock_unit`, inside the caller's transaction.
         amount: in the unit's base units.
+        place: where it is put by it; None leaves it where it lies.
 
     Raises:
         UnitNotAvailable: the unit's state does not allow this movement.
@@ -147,10 +156,10 @@ def move_unit(
             f"Unit {unit.label} is {UnitState(unit.state).label.lower()}, so it cannot be "
             f"{kind.label.lower()}."
         )
-    if unit.state != state:
-        unit.state = state
-        unit.save(update_fields=["state"])
-    movement = _note(unit, kind, amount, reason=reason, witness=witness, actor=actor)
+    if unit.state != state or place:
+        unit.state, unit.place_id = state, place.pk if place else unit.place_id
+        unit.save(update_fields=["state", "place"])
+    movement = _note(unit, kind, amount, reason=reason, witness=witness, place=place, actor=actor)
     if kind == MovementKind.WASTED:
         unit.refresh_from_db(fields=["wasted"])
     return movement

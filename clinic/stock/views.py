@@ -10,6 +10,7 @@ from clinic.access.enums import Role
 from clinic.access.rules import CLINICAL, allow
 from clinic.audit.queries import changes_of
 from clinic.audit.wording import told
+from clinic.places.queries import place_names
 from clinic.policy.queries import current_policy
 from clinic.products.models import Product
 from clinic.stock.enums import MovementKind
@@ -17,7 +18,7 @@ from clinic.stock.errors import StockError
 from clinic.stock.forms import ReasonForm, StockFilterForm, TakeOutForm
 from clinic.stock.models import Lot, UnitOfStock
 from clinic.stock.queries import (
-    last_day_to_warn,
+    expiry_days,
     ledger_rows,
     lot_rows,
     lots_shown,
@@ -33,18 +34,19 @@ LOTS_PER_PAGE = UNITS_PER_PAGE = 50
 @require_GET
 def stock_list(request):
     """Lots by product, first expired first, with how many units are on hand."""
-    today = timezone.localdate()
-    soon = last_day_to_warn(current_policy(), today)
+    days = expiry_days(current_policy(), timezone.localdate())
     form = StockFilterForm(request.GET)
     text, show = form.chosen
-    lots = lots_shown(text, show, today=today, soon=soon)
+    lots = lots_shown(text, show, days)
     page = Paginator(lots, LOTS_PER_PAGE).get_page(request.GET.get("page"))
+    overview = stock_overview(days)
     context = {
         "form": form,
         "page_obj": page,
-        "rows": lot_rows(page.object_list, today=today, soon=soon),
-        "overview": stock_overview(today=today, soon=soon),
-        "soon": soon,
+        "rows": lot_rows(page.object_list, days),
+        "overview": overview,
+        "urgent_note": f"{overview['urgent']:,} urgent",
+        "days": days,
         "is_filtered": bool(text or request.GET.get("show")),
         "products": Product.objects.filter(is_active=True),
     }
@@ -64,13 +66,14 @@ def lot_or_404(pk) -> Lot:
 
 def lot_page(request, lot, *, open_dialog="", form=None, status=200):
     """The lot's page; a form that came back with an error shows its dialog open."""
-    today = timezone.localdate()
-    soon = last_day_to_warn(current_policy(), today)
+    days = expiry_days(current_policy(), timezone.localdate())
     units = UnitOfStock.objects.filter(lot=lot)
+    page, names = Paginator(units, UNITS_PER_PAGE).get_page(request.GET.get("page")), place_names()
     context = {
         "lot": lot,
-        "row": lot_rows([lot], today=today, soon=soon)[0],
-        "page_obj": Paginator(units, UNITS_PER_PAGE).get_page(request.GET.get("page")),
+        "row": lot_rows([lot], days)[0],
+        "page_obj": page,
+        "units": [(unit, names.get(unit.place_id, "")) for unit in page],
         "history": told(changes_of(lot)[:20]),
         "form": form or ReasonForm(),
         "open_quarantine": open_dialog == "quarantine",
@@ -123,7 +126,7 @@ def unit_discard(request, pk):
 
 
 def _unit(pk) -> UnitOfStock:
-    return get_object_or_404(UnitOfStock.objects.with_lot(), pk=pk)
+    return get_object_or_404(UnitOfStock.objects.with_lot().select_related("place"), pk=pk)
 
 
 def _unit_page(request, unit, *, take_out_form=None, discard_form=None, status=200):

@@ -9,6 +9,8 @@ from django.conf import settings
 from django.utils import timezone
 
 from clinic.audit.services import acting
+from clinic.places.models import Place
+from clinic.places.services import save_place
 from clinic.policy.models import ClinicPolicy, Closure
 from clinic.products.models import Product
 from clinic.products.services import save_product
@@ -33,10 +35,15 @@ def at(day: date, hour: int, minute: int = 0) -> datetime:
 
 @dataclass(frozen=True)
 class DemoClinic:
-    """What the later steps need: people by user name, products by key."""
+    """
+    What the later steps need: people by user name, products and places by key, and in which of the
+    places each product is kept.
+    """
 
     staff: dict[str, User]
     products: dict[str, Product]
+    places: dict[str, Place]
+    kept_in: dict[str, Place]
 
     @property
     def injectors(self) -> list[User]:
@@ -44,7 +51,7 @@ class DemoClinic:
 
 
 def build_clinic(today: date) -> DemoClinic:
-    """Policy, staff, products; the lots come with `receive_lots`."""
+    """Policy, staff, places, products; the lots come with `receive`."""
     data = fixture("clinic")
     staff = {row["username"]: _member(row) for row in data["staff"]}
     owner = staff["owner"]
@@ -56,11 +63,15 @@ def build_clinic(today: date) -> DemoClinic:
             last = first + timedelta(days=row["days"] - 1)
             closure = Closure.objects.create(starts_on=first, ends_on=last, reason=row["reason"])
             trail.add("closure.added", closure, after={"starts_on": first, "ends_on": last})
-    products = {}
-    for row in data["products"]:
+    places, products, kept_in = {}, {}, {}
+    for row in data["places"]:
         key = row.pop("key")
+        places[key] = save_place(place=Place(**row), actor=owner)
+    for row in data["products"]:
+        key, place = row.pop("key"), row.pop("place")
         products[key] = save_product(product=Product(**row), actor=owner)
-    return DemoClinic(staff, products)
+        kept_in[key] = places[place]
+    return DemoClinic(staff, products, places, kept_in)
 
 
 def _member(row: dict[str, Any]) -> User:
@@ -74,6 +85,7 @@ def receive(clinic: DemoClinic, row: dict[str, Any], today: date) -> None:
         number=row["number"],
         expires_on=today + timedelta(days=row["expires_in_days"]),
         quantity=row["quantity"],
+        place=clinic.kept_in[row["product"]],
         actor=clinic.staff["owner"],
     )
 

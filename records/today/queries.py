@@ -3,14 +3,20 @@
 from dataclasses import dataclass, replace
 from datetime import date
 
+from django.utils import timezone
+
+from clinic.counts.models import StockCount
+from clinic.fridges.queries import Standing as FridgeStanding
+from clinic.fridges.queries import fridges_now
 from clinic.policy.models import ClinicPolicy
 from clinic.products.models import Product
+from clinic.reorder.queries import due_rows
 from clinic.staff.models import User
 from clinic.stock.models import Lot
 from clinic.stock.queries import (
     Delivery,
     LotRow,
-    last_day_to_warn,
+    expiry_days,
     pressing_lots,
     recent_deliveries,
     stock_overview,
@@ -68,7 +74,7 @@ class OwnerDay:
 
     `recalls` are the open ones with how far they have got, drills left out; `unsigned` holds at
     most SHOWN_SESSIONS sessions of everybody, the oldest first; `expiries` and `deliveries` at most
-    SHOWN_LOTS lots.
+    SHOWN_LOTS lots. `fridges` are those in use, `counts` those under way.
     """
 
     expired_lots: int
@@ -80,6 +86,10 @@ class OwnerDay:
     unsigned: list[TreatmentSession]
     expiries: list[LotRow]
     deliveries: list[Delivery]
+    urgent_lots: int
+    products_to_order: int
+    fridges: list[FridgeStanding]
+    counts: list[StockCount]
 
 
 def desk_day(today: date, policy: ClinicPolicy) -> DeskDay:
@@ -102,8 +112,8 @@ def injector_day(injector: User, today: date, policy: ClinicPolicy) -> InjectorD
 
 def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:
     """What the owner should look into."""
-    soon = last_day_to_warn(policy, today)
-    stock = stock_overview(today=today, soon=soon)
+    days, now = expiry_days(policy, today), timezone.now()
+    stock = stock_overview(days)
     unsigned = TreatmentSession.objects.unsigned()
     overdue = WorkList(today, today, policy.review_grace_days, standing=Standing.OVERDUE)
     return OwnerDay(
@@ -114,8 +124,12 @@ def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:
         overdue_reviews=overdue.count(),
         recalls=open_recalls(),
         unsigned=list(unsigned_sessions()[:SHOWN_SESSIONS]),
-        expiries=pressing_lots(SHOWN_LOTS, today=today, soon=soon),
+        expiries=pressing_lots(SHOWN_LOTS, days),
         deliveries=recent_deliveries(SHOWN_LOTS),
+        urgent_lots=stock["urgent"],
+        products_to_order=len(due_rows(policy, now)),
+        fridges=fridges_now(policy, now),
+        counts=list(StockCount.objects.under_way().select_related("place").order_by("id")),
     )
 
 

@@ -1,5 +1,6 @@
 """The start page: what to do now, for each role the person holds."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from django.shortcuts import render
@@ -33,6 +34,15 @@ class Tile:
 
 
 @dataclass(frozen=True, slots=True)
+class Notice:
+    """One line about something that waits; it is there only while it does."""
+
+    text: str
+    url: str
+    icon: str
+
+
+@dataclass(frozen=True, slots=True)
 class FirstStep:
     """One thing a new clinic does before its first session (`ui/steps.html`)."""
 
@@ -63,6 +73,7 @@ def today(request):
         "injector": injector_day(request.user, day, policy) if Role.INJECTOR in roles else None,
         "owner": owner,
         "tiles": owner_tiles(owner, policy) if owner else [],
+        "notices": list(owner_notices(owner, policy)) if owner else [],
         "first_steps": steps_left() if owner else [],
     }
     return render(request, "today/today.html", context)
@@ -134,3 +145,34 @@ def owner_tiles(owner: OwnerDay, policy: ClinicPolicy) -> list[Tile]:
             "not booked",
         ),
     ]  # fmt: skip
+
+
+def owner_notices(owner: OwnerDay, policy: ClinicPolicy) -> Iterator[Notice]:
+    """What waits in the stock, a line each with the page that says more."""
+    waiting = [fridge.place.name for fridge in owner.fridges if fridge.waits]
+    overdue = [fridge.place.name for fridge in owner.fridges if fridge.is_overdue]
+    fridges = reverse("fridge-list")
+    if waiting:
+        text = f"Out of range, and not decided yet: {', '.join(waiting)}"
+        yield Notice(text, fridges, "state-warm")
+    if overdue:
+        hours = _counted(policy.reading_hours, "hour")
+        text = f"No reading for more than {hours}: {', '.join(overdue)}"
+        yield Notice(text, fridges, "thermometer")
+    if owner.urgent_lots:
+        within = _counted(policy.expiry_urgent_days, "day")
+        text = (
+            f"Within {within}: {_counted(owner.urgent_lots, 'lot')} with something left to expire"
+        )
+        urgent = f"{reverse('stock-list')}?show={StockFilter.URGENT}"
+        yield Notice(text, urgent, "state-urgent")
+    if owner.products_to_order:
+        text = f"To order now: {_counted(owner.products_to_order, 'product')}"
+        yield Notice(text, reverse("reorder"), "reorder")
+    for count in owner.counts:
+        text = f"Count not posted yet: {count.what}, started {count.started_at:%-d %b %Y}"
+        yield Notice(text, reverse("count-detail", kwargs={"pk": count.pk}), "count")
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count:,} {what}{'' if count == 1 else 's'}"

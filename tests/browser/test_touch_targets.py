@@ -79,6 +79,9 @@ def test_targets_of_the_injectors_pages(new_page, sign_in):
         f"/charting/#{samples['session'].key}",
         f"/sessions/{session}/sign/",
         f"/sessions/{samples['signed'].pk}/",
+        f"/counts/{samples['count'].pk}/",
+        f"/storage/{samples['fridge'].pk}/",
+        f"/fridges/{samples['fridge'].pk}/",
     ]
     found = too_small(page, urls)
     assert not found, "\n".join(found)

@@ -50,6 +50,12 @@ def test_a_count_loses_a_unit_and_finds_it_elsewhere() -> None:
     assert replay([*missing, Entry(Movement.FOUND)]).place == "fridge"
 
 
+@pytest.mark.parametrize("left", [Movement.RETURNED, Movement.WRITTEN_OFF])
+def test_a_count_finds_what_had_left_by_the_books_alone(left: Movement) -> None:
+    found = replay([RECEIVED, Entry(left), Entry(Movement.FOUND, place="room 1")])
+    assert (found.state, found.place) == (State.IN_STOCK, "room 1")
+
+
 def test_a_count_finds_a_unit_nobody_had_received() -> None:
     assert replay([Entry(Movement.FOUND, 500, "drawer")]) == Balance(
         State.IN_STOCK, 500, place="drawer"
@@ -83,7 +89,7 @@ IMPOSSIBLE = [
     ([RECEIVED, OPENED, Entry(Movement.WRITTEN_OFF)], 3, "the unit is opened"),
     ([RECEIVED, OPENED, Entry(Movement.MISSING)], 3, "the unit is opened"),
     ([RECEIVED, Entry(Movement.RETURNED), OPENED], 3, "returned to supplier"),
-    ([RECEIVED, Entry(Movement.WRITTEN_OFF), Entry(Movement.FOUND)], 3, "written off"),
+    ([RECEIVED, Entry(Movement.WRITTEN_OFF), OPENED], 3, "written off"),
     ([RECEIVED, Entry(Movement.MISSING), OPENED], 3, "the unit is missing"),
     ([RECEIVED, Entry(Movement.FOUND)], 2, "the unit is in stock"),
     ([RECEIVED, Entry(Movement.MOVED)], 2, "does not say where to"),

@@ -19,6 +19,7 @@ from clinic.places.models import Place
 from clinic.products.models import Product
 from clinic.quarantine.models import Quarantine
 from clinic.quarantine.queries import holding, reaches_lot, reaches_serial
+from clinic.quarantine.services import hold_found
 from clinic.receiving.errors import LineRefused
 from clinic.receiving.models import Receipt
 from clinic.stock.enums import MovementKind
@@ -120,15 +121,16 @@ def receive(
 
     Raises:
         LineRefused: no lot number or serial number, or not a quantity from 1 to 500; more serial
-            numbers than units, or one twice; the lot is known with another expiry date, or it or
-            one of the units is in quarantine.
+            numbers than units, or one twice; the lot is known with another expiry date; or it or
+            one of the units is in quarantine, unless a count found them.
     """
     for index, line in enumerate(lines):
         _check(index, line)
     with acting(actor) as trail:
         _lock_products(lines)
         lots = _lots(lines, trail)
-        _refuse_quarantined(lines, lots)
+        if not found:
+            _refuse_quarantined(lines, lots)
         _refuse_known(lines, lots)
         units = _add_units(lines, lots)
         _note(lines, units, found=found, reason=found or reason, actor=actor)
@@ -138,6 +140,10 @@ def receive(
                 told["place"] = str(line.place)
             action = "lot.found" if found else "lot.received"
             trail.add(action, lot, after=told, reason=found or reason)
+        if found:
+            # It is there, whatever stops it; nothing of it can be opened.
+            for product in {line.product.pk: line.product for line in lines}.values():
+                hold_found(product=product, reason=found, trail=trail)
     return units
 
 

@@ -34,6 +34,8 @@ def reasons_against(
     moment = moment or (session.started_at if session.late_reason else timezone.now())
     opening = getattr(unit, "opening", None)
     reasons = unit_against(unit, timezone.localdate(moment))
+    if unit.state == UnitState.MISSING:
+        reasons.append(f"Unit {unit.label} was missing at the last stock count.")
     if opening and opening.patient_id not in (None, session.patient_id):
         reasons.append(f"Unit {unit.label} was opened for another patient.")
     return [*reasons, *(hours_against(unit, opening, moment) if opening else [])]

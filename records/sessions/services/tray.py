@@ -59,6 +59,11 @@ def put_on_tray(
         reasons = reasons_against(unit, session, opened_at)
         if reasons and not deviation.strip():
             raise OpeningRefused(" ".join(reasons))
+        if unit.state == UnitState.MISSING:
+            # It was used, so it was there: the books follow what happened.
+            found = {"amount": unit.content, "reason": deviation.strip(), "actor": actor}
+            move_unit(unit, MovementKind.FOUND, **found)
+            trail.add("unit.found", unit, reason=deviation.strip())
         if unit.state == UnitState.IN_STOCK:
             _open(
                 session, unit, actor, opened_at, diluent_ul=diluent_ul,

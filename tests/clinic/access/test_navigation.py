@@ -19,6 +19,8 @@ def here(path: str, *roles: Role) -> list[str]:
         ("/receiving/", "Stock"),
         ("/receiving/list/", "Stock"),
         ("/quarantine/7/", "Stock"),
+        ("/storage/7/", "Stock"),
+        ("/fridges/", "Stock"),
         ("/products/7/", "Products"),  # has an entry of its own
         ("/audit/verify/", "Audit trail"),
     ],

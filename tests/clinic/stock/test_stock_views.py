@@ -7,6 +7,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from clinic.audit.services import acting
+from clinic.policy.queries import current_policy
+from clinic.policy.services import save_policy
 from clinic.quarantine.services import quarantine_lot
 from clinic.stock.enums import MovementKind
 from clinic.stock.models import Lot, UnitOfStock
@@ -32,6 +34,42 @@ def page(client, url) -> str:
 
 
 # The list
+
+
+@pytest.mark.parametrize(
+    ("days", "words", "is_urgent"),
+    [
+        (0, "Expires today", True),
+        (1, "Expires tomorrow", True),
+        (12, "Expires in 12 days", True),
+        (14, "Expires in 14 days", True),
+        (15, "Expires in 15 days", False),
+        (60, "Expires in 60 days", False),
+    ],
+)
+def test_an_expiry_is_pointed_out_in_days_and_pressed_within_the_second_lead_time(
+    signed_in, owner, days, words, is_urgent
+):
+    """The policy's defaults: pointed out 60 days ahead, urgent 14 days ahead."""
+    units = make_units(owner, make_product(), expires_on=in_days(days))
+    client = signed_in(owner)
+    state = "urgent" if is_urgent else "due"
+    for url in (STOCK, reverse("lot-detail", kwargs={"pk": units[0].lot_id}), "/"):
+        html = page(client, url)
+        assert words in html
+        assert f"badge--{state}" in html
+    shown = client.get(STOCK, {"show": "urgent"}).context["rows"]
+    assert len(shown) == is_urgent
+
+
+def test_the_clinic_s_own_lead_times_hold(signed_in, owner):
+    policy = current_policy()
+    policy.expiry_warning_days, policy.expiry_urgent_days = 90, 30
+    save_policy(policy=policy, actor=owner)
+    make_units(owner, make_product(), expires_on=in_days(30))
+    make_units(owner, make_product("Later"), expires_on=in_days(90))
+    rows = signed_in(owner).get(STOCK).context["rows"]
+    assert [(row.expires_soon, row.is_urgent) for row in rows] == [(True, True), (True, False)]
 
 
 def test_lots_stand_by_product_first_expired_first(signed_in, owner):
@@ -139,8 +177,9 @@ def test_what_is_used_up_leaves_the_list_and_the_count(signed_in, owner, injecto
     client = signed_in(owner)
     answer = client.get(STOCK)
     assert ([row.lot.number for row in answer.context["rows"]], answer.context["overview"]) == (
-        ["LOT42"], {"on_hand": 0, "opened": 1, "soon": 0, "expired": 0, "quarantined": 0},
-    )  # fmt: skip
+        ["LOT42"],
+        {"on_hand": 0, "opened": 1, "soon": 0, "urgent": 0, "expired": 0, "quarantined": 0},
+    )
     with acting(injector) as trail:
         waste(unit=lock_unit(unit.pk), amount=1000, reason="Fell", actor=injector, trail=trail)
     answer = client.get(STOCK)

@@ -8,16 +8,21 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from clinic.counts.enums import CountScope
+from clinic.counts.services.counting import give_up, start_count
+from clinic.fridges.services import decide_excursion, log_reading
 from clinic.policy.queries import current_policy
 from clinic.policy.services import save_policy
 from clinic.quarantine.services import quarantine_lot
 from clinic.stock.enums import MovementKind
 from clinic.stock.models import Lot
-from clinic.stock.services import take_out_of_stock
+from clinic.stock.services import lock_unit, move_unit, take_out_of_stock
 from records.appointments.enums import AppointmentState
 from records.appointments.services import set_state
+from records.demo.clock import clock_at
 from tests.factories import (
     make_appointment,
+    make_fridge,
     make_patient,
     make_product,
     make_review,
@@ -29,6 +34,7 @@ from tests.factories import (
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate()
+STOCK = reverse("stock-list")
 
 
 def page_of(client) -> str:
@@ -122,6 +128,39 @@ def test_the_owner_s_lots_are_those_that_the_stock_page_shows(signed_in, owner, 
     assert "opened only" in page_of(client)
     for label in ("Expired lots", "Lots expiring", "Quarantined lots"):
         assert len(client.get(tiles[label].url).context["rows"]) == tiles[label].value
+
+
+def test_what_waits_in_the_stock_is_a_line_each_and_only_while_it_waits(signed_in, owner, injector):
+    client = signed_in(owner)
+    assert client.get("/").context["notices"] == []
+    fridge, calm = make_fridge("Fridge 1"), make_fridge("Fridge 2")
+    log_reading(place=calm, temperature=50, actor=injector)
+    with clock_at(timezone.now() - timedelta(hours=25)):
+        reading = log_reading(place=fridge, temperature=90, done="Closed", actor=injector)
+    product = make_product(lead_time_days=3)
+    soon = TODAY + timedelta(days=14)
+    (unit,) = make_units(owner, product, quantity=1, expires_on=soon)
+    move_unit(lock_unit(unit.pk), MovementKind.OPENED, amount=1000, actor=injector)
+    count = start_count(scope=CountScope.PLACE, place=fridge, actor=injector)
+    notices = {notice.text: notice.url for notice in client.get("/").context["notices"]}
+    assert notices == {
+        "Out of range, and not decided yet: Fridge 1": reverse("fridge-list"),
+        "No reading for more than 24 hours: Fridge 1": reverse("fridge-list"),
+        "Within 14 days: 1 lot with something left to expire": f"{STOCK}?show=urgent",
+        "To order now: 1 product": reverse("reorder"),
+        f"Count not posted yet: Riverside, Fridge 1, started {TODAY:%-d %b %Y}": reverse(
+            "count-detail", kwargs={"pk": count.pk}
+        ),
+    }
+    page = page_of(client)
+    assert all(f'href="{url}"' in page for url in notices.values())
+    assert [len(client.get(f"{STOCK}?show=urgent").context["rows"])] == [1]
+    decide_excursion(first=reading, last=reading, decision="May be used", actor=owner)
+    log_reading(place=fridge, temperature=50, actor=injector)
+    give_up(count=count, reason="Fire alarm", actor=owner)
+    assert [notice.text[:8] for notice in client.get("/").context["notices"]] == [
+        "Within 1", "To order",
+    ]  # fmt: skip
 
 
 @pytest.mark.usefixtures("busy_day")
@@ -239,6 +278,7 @@ def test_the_page_takes_as_many_queries_on_a_busy_day(
         make_review(everything, patient, TODAY)
         make_session(everything, patient)
         make_units(everything, make_product(f"Filler {number}"), number=f"L{number}")
+        log_reading(place=make_fridge(f"Fridge {number}"), temperature=50, actor=everything)
 
     one_more(1)
     with CaptureQueriesContext(connection) as one:

@@ -6,7 +6,8 @@ import pytest
 from django.utils import timezone
 
 from clinic.quarantine.services import quarantine_lot
-from clinic.stock.enums import UnitState
+from clinic.stock.enums import MovementKind, UnitState
+from clinic.stock.services import lock_unit, move_unit
 from records.sessions.errors import OpeningRefused, Overdrawn, SessionError
 from records.sessions.models import Opening, TreatmentSession
 from records.sessions.queries.flags import shown_flags
@@ -123,6 +124,21 @@ def test_what_was_done_can_be_written_down_and_is_flagged(session, filler, owner
     assert flags[0].level == "stop"
     assert flags[0].text == "Reason given: Noticed afterwards"
     assert flags[0].points == (1,)
+
+
+def test_a_unit_that_a_count_missed_is_refused_or_found_again_by_its_use(
+    session, filler, owner, injector
+):
+    unit = make_units(owner, filler)[0]
+    move_unit(lock_unit(unit.pk), MovementKind.MISSING, amount=1000, reason="Count", actor=owner)
+    with pytest.raises(OpeningRefused, match="was missing at the last stock count"):
+        put_on_tray(session=session, unit=unit, actor=injector)
+    row = put_on_tray(session=session, unit=unit, actor=injector, deviation="In my coat")
+    assert (row.deviation, refreshed(unit).state) == ("In my coat", UnitState.OPENED)
+    told = unit.movements.order_by("id").values_list("kind", "reason")
+    assert list(told) == [
+        ("received", ""), ("missing", "Count"), ("found", "In my coat"), ("opened", "In my coat"),
+    ]  # fmt: skip
 
 
 def test_reason_without_need_leaves_no_flag(session, filler, owner, injector):

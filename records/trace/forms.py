@@ -10,8 +10,11 @@ from django.utils import timezone
 from clinic.database.form_fields import DayField
 from clinic.products.models import Product
 from clinic.staff.models import User
+from clinic.stock.models import Lot
 from clinic.stock.validators import validate_lot_number
 from planning.gtin import GtinError, normalise_gtin
+from planning.lot_numbers import LONGEST
+from planning.scan import Scan, read_scan
 from records.sessions.models import TreatmentSession
 from records.trace.queries.search import LotSearch
 
@@ -29,12 +32,28 @@ NOTHING_TYPED = (
 )
 
 
+def scanned(text: str) -> Scan | None:
+    """
+    What a code says that came into the field of the lot number, product number and all; None for
+    what a lot number can be. A lot on record goes before any reading.
+    """
+    if Lot.objects.filter(number=text.strip()).exists():
+        return None
+    scan = read_scan(text, today=timezone.localdate())
+    return scan if scan.gtin or len(text.strip()) > LONGEST else None
+
+
 class TraceForm(forms.Form):
-    """What is known of the lot to trace: its number, or whatever else is."""
+    """
+    What is known of the lot to trace: its number, or whatever else is.
+
+    A code scanned into the field of the number fills in lot and GTIN.
+    """
 
     lot = forms.CharField(
         label="Lot number",
         required=False,
+        help_text="Typed, or the code on the box scanned into this field.",
         validators=[validate_lot_number],
         widget=forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"}),
     )
@@ -56,8 +75,12 @@ class TraceForm(forms.Form):
     treated_from = DayField(label="Treated from", required=False)
     treated_to = DayField(label="Treated up to", required=False)
 
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
+    def __init__(self, data=None, *args, **kwargs):
+        self.scan = scanned(data.get("lot", "")) if data else None
+        if self.scan and self.scan.gtin:
+            data = data.copy()
+            data["lot"], data["gtin"] = self.scan.lot, self.scan.gtin
+        super().__init__(data, *args, **kwargs)
         makers = Product.objects.order_by("maker").values_list("maker", "maker").distinct()
         self.fields["maker"].choices = [("", "Any maker"), *makers]
         self.helper = FormHelper()
@@ -86,6 +109,8 @@ class TraceForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
+        if "lot" in self.errors and self.scan and self.scan.error:
+            self.add_error("lot", self.scan.error)
         if not self.errors and not any(data.values()):
             self.add_error("lot", NOTHING_TYPED)
         for what in ("expires", "treated"):

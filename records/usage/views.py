@@ -31,7 +31,7 @@ def usage(request: HttpRequest) -> HttpResponse:
     context = {
         "form": form,
         "by": form.chosen,
-        "totals": totals_of(form.period),
+        "totals": totals_of(form.period, rows),
         "page_obj": Paginator(rows, ROWS_PER_PAGE).get_page(request.GET.get("page")),
     }
     return render(request, "usage/use.html", context)

@@ -6,7 +6,7 @@ of one page by the index on point(unit). Conditions on the treatment go from the
 days (index on their start) to their points.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any, NamedTuple, Self
@@ -50,7 +50,11 @@ class LotSearch:
 
     @property
     def lots(self) -> QuerySet[Lot]:
-        """The lots, by product and number; by treatment only those of which a point fits."""
+        """
+        The lots, by product and number; by treatment only those of which a point fits.
+
+        DISTINCT keeps PostgreSQL from asking lot by lot, through all of their points.
+        """
         lots = Lot.objects.filter(**self._of_lot)
         if self.is_by_treatment:
             lots = lots.filter(pk__in=self.points.order_by().values("unit__lot_id").distinct())
@@ -96,11 +100,12 @@ class FoundLot(NamedTuple):
     has_namesake: bool
 
 
-def found_lots(search: LotSearch, lots: Iterable[Lot]) -> list[FoundLot]:
-    """How far each of these lots of the search reached, in two queries for all."""
-    lots = list(lots)
+def found_lots(search: LotSearch, ids: Sequence[int]) -> list[FoundLot]:
+    """These lots of the search and how far each of them reached, in three queries for all."""
+    by_id = Lot.objects.select_related("product").in_bulk(ids)
+    lots = [by_id[pk] for pk in ids]
     counted = (
-        search.points.filter(unit__lot__in=[lot.pk for lot in lots])
+        search.points.filter(unit__lot__in=ids)
         .order_by()
         .values_list("unit__lot_id")
         .annotate(

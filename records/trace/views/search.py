@@ -33,8 +33,10 @@ def trace(request: HttpRequest) -> HttpResponse:
     if form.names_a_lot:
         return _one_lot(request, form)
     search = form.search
-    page = Paginator(search.lots, LOTS_PER_PAGE).get_page(request.GET.get("page"))
-    rows = found_lots(search, page.object_list)
+    # The ids of all of them, so that the points are looked through once.
+    ids = list(search.lots.values_list("pk", flat=True))
+    page = Paginator(ids, LOTS_PER_PAGE).get_page(request.GET.get("page"))
+    rows = found_lots(search, list(page.object_list))
     context = {
         "search": search,
         "page_obj": page,

@@ -10,7 +10,17 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from django.db.models import Case, Count, IntegerField, QuerySet, Sum, Value, When
+from django.db.models import (
+    Case,
+    Count,
+    Exists,
+    IntegerField,
+    OuterRef,
+    QuerySet,
+    Sum,
+    Value,
+    When,
+)
 from django.db.models.expressions import Combinable
 
 from clinic.products.models import Product
@@ -18,7 +28,7 @@ from clinic.staff.models import User
 from clinic.stock.enums import MovementKind
 from clinic.stock.models import Lot, StockMovement
 from records.appointments.models import start_of
-from records.sessions.models import Opening
+from records.sessions.models import InjectionEntry, Opening, TreatmentSession
 from records.usage.enums import GroupBy
 from records.usage.queries.period import Period
 
@@ -66,12 +76,25 @@ def use_of(period: Period, by: GroupBy) -> list[UseRow]:
     return list(_ROWS[by](period, figures))
 
 
-def totals_of(period: Period) -> Totals:
-    """How much it was altogether."""
-    counted = period.points.aggregate(
-        patients=Count("session__patient_id", distinct=True), points=Count("id")
+def totals_of(period: Period, rows: Iterable[UseRow]) -> Totals:
+    """How much these lines of the period are altogether."""
+    opened = points = 0
+    for row in rows:
+        opened += row.figures.opened
+        points += row.figures.points
+    return Totals(opened, _patients(period), points)
+
+
+def _patients(period: Period) -> int:
+    """
+    Everybody who got something, counted by sessions: of a million points among ten million this
+    looks at an eighth, and PostgreSQL took a tenth of the time.
+    """
+    given = InjectionEntry.objects.standing().filter(
+        session=OuterRef("pk"), **period.of_product("unit__lot__product")
     )
-    return Totals(_openings(period).count(), counted["patients"], counted["points"])
+    sessions = TreatmentSession.objects.filter(Exists(given), **period.within("started_at"))
+    return sessions.aggregate(patients=Count("patient_id", distinct=True))["patients"]
 
 
 def _keys(period: Period, by: GroupBy) -> _Keys:

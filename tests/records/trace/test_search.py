@@ -11,6 +11,7 @@ from django.urls import reverse
 
 from clinic.audit.models import AuditEvent
 from clinic.quarantine.services import quarantine_lot
+from planning.scan import read_scan
 from planning.vocabulary import ProductKind
 from records.sessions.services.tray import put_on_tray
 from records.trace.queries import TraceSummary
@@ -67,9 +68,8 @@ def treated(patient, by, unit, at, *amounts):
 
 def reached(**known) -> dict[tuple[str, str], TraceSummary]:
     search = LotSearch(**known)
-    return {
-        (row.lot.product.name, row.lot.number): row.reach for row in found_lots(search, search.lots)
-    }
+    found = found_lots(search, list(search.lots.values_list("pk", flat=True)))
+    return {(row.lot.product.name, row.lot.number): row.reach for row in found}
 
 
 FILLER, TOXIN, SOFT = ("HA filler 1 mL", "A7"), ("Toxin 100 units", "A7"), ("Soft filler", "K1")
@@ -259,3 +259,41 @@ def test_only_the_owner_searches(lots, who, request, signed_in):
     for route in ("trace", "trace-search-csv"):
         assert client.get(reverse(route), {"maker": "Other Maker"}).status_code == 403
         assert client.post(reverse(route)).status_code == 403
+
+
+GS = "\x1d"
+BOX = "01095212345432131727053110A7"
+
+
+@pytest.mark.parametrize(
+    "code", [BOX, f"]d2{BOX}{GS}21SN-1", "(01)09521234543213(17)270531(10)A7", f" {BOX} "]
+)
+def test_a_code_scanned_into_the_number_s_field_is_taken_apart(lots, owner, signed_in, code):
+    """Source: GS1 General Specifications, section 3 (AI 01, 10, 17, 21)."""
+    page = ask(signed_in(owner), lot=code, gtin="09520000000004")
+    assert page.context["lot"] == lots[FILLER]
+    assert 'value="A7"' in page.content.decode()
+    assert 'value="09521234543213"' in page.content.decode()
+
+
+def test_a_code_without_a_lot_leads_to_the_lots_of_its_product(lots, owner, signed_in):
+    page = ask(signed_in(owner), lot="0109521234543213")
+    assert [row.lot for row in page.context["rows"]] == [lots[FILLER]]
+
+
+def test_a_code_of_a_lot_nobody_received_is_not_traced(lots, owner, signed_in):
+    page = ask(signed_in(owner), lot="(01)09521234543213(10)a7")
+    assert "No lot a7 of GTIN 09521234543213" in page.context["form"].errors["lot"][0]
+    assert lots[FILLER] in page.context["alike"]
+
+
+def test_a_code_that_cannot_be_read_says_what_is_wrong_with_it(lots, owner, signed_in):
+    wrong = "01095212345432141727053110A7"
+    too_long, refused = ask(signed_in(owner), lot=wrong).context["form"].errors["lot"]
+    assert "at most 20 characters" in too_long
+    assert refused == read_scan(wrong, today=date(2026, 11, 30)).error
+
+
+def test_a_lot_on_record_goes_before_any_reading(lots, owner, signed_in):
+    (odd,) = make_units(owner, lots[SOFT].product, number="0109521234543213", quantity=1)
+    assert ask(signed_in(owner), lot="0109521234543213").context["lot"] == odd.lot

@@ -29,6 +29,10 @@ def used(period: Period, by: GroupBy) -> dict[tuple[str, str], Figures]:
     return {(row.group, row.label): row.figures for row in use_of(period, by)}
 
 
+def totals(period: Period, by: GroupBy = GroupBy.PRODUCT) -> tuple[int, int, int]:
+    return totals_of(period, use_of(period, by))
+
+
 FILLER, TOXIN = "HA filler 1 mL", "Toxin 100 units"
 
 
@@ -66,13 +70,14 @@ def test_by_month_of_the_clinic_s_own_calendar_the_latest_first(clinic, spring):
 
 
 def test_altogether_a_patient_counts_once(clinic, spring):
-    assert totals_of(Period(*spring)) == (3, 2, 5)
+    for by in GroupBy:
+        assert totals(Period(*spring), by) == (3, 2, 5)
 
 
 def test_the_ends_of_the_period_are_both_inside(clinic):
     on_the_day = Period(date(2026, 3, 10), date(2026, 3, 10))
-    assert totals_of(on_the_day) == (1, 1, 2)
-    assert totals_of(Period(date(2026, 3, 11), date(2026, 4, 9))) == (0, 0, 0)
+    assert totals(on_the_day) == (1, 1, 2)
+    assert totals(Period(date(2026, 3, 11), date(2026, 4, 9))) == (0, 0, 0)
     assert use_of(Period(date(2026, 3, 11), date(2026, 4, 9)), GroupBy.MONTH) == []
 
 
@@ -80,7 +85,7 @@ def test_one_product_alone(clinic, spring):
     period = Period(*spring, product_id=clinic.toxin.pk)
     for by in GroupBy:
         assert {row.product for row in use_of(period, by)} == {clinic.toxin}
-    assert totals_of(period) == (1, 1, 1)
+    assert totals(period) == (1, 1, 1)
 
 
 def test_a_removed_point_was_not_given(clinic, spring, treat, injector):
@@ -141,7 +146,7 @@ def test_every_way_to_add_up_gives_the_same_sums(acts, first, days, treat, rolle
         sums = [_sums(period, by) for by in GroupBy]
         assert all(each == sums[0] for each in sums)
         opened, points = (sum(each[name] for each in sums[0].values()) for name in _COUNTS)
-        assert totals_of(period)[::2] == (opened, points)
+        assert totals(period)[::2] == (opened, points)
         inside = [row for row in _by_hand(acts) if period.first <= row[0] <= period.last]
         assert points == sum(len(amounts) for _, amounts, _ in inside)
         given_in_all = sum(each["given"] for each in sums[0].values())

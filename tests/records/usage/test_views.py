@@ -134,7 +134,7 @@ def test_events_csv_has_the_figures_of_each_lot(clinic, owner, injector, signed_
     [
         ({"first": "someday"}, "first", "Type the day as 31/12/2026"),
         ({"last": "2026-02-28"}, "last", "This day lies before the first one."),
-        ({"first": "2020-01-01"}, "first", "Ask for five years at most"),
+        ({"first": "2020-01-01"}, "first", "Ask for three years at most"),
         ({"product": "999999"}, "product", "valid choice"),
     ],
 )

@@ -86,6 +86,13 @@ class Shelf:
     place: Place | None
     units: list[UnitOfStock]
 
+    @property
+    def lots(self) -> list[tuple[Lot, int]]:
+        """Its lots, each with how many units of it lie here."""
+        counts = Counter(unit.lot_id for unit in self.units)
+        lots = {unit.lot_id: unit.lot for unit in self.units}
+        return [(lots[pk], count) for pk, count in counts.items()]
+
 
 @dataclass(frozen=True)
 class Reach:

@@ -199,8 +199,8 @@ def test_strangers_colleagues_unknown_id_and_wrong_method(client, owner, injecto
 
 
 def test_one_entry_of_the_navigation_is_current(signed_in, owner):
-    for url, label in [("stock-list", "Stock"), ("product-list", "Products"),
-                       ("product-create", "Products")]:  # fmt: skip
+    for url, label in [("stock-list", "Stock"), ("product-list", "Stock"),
+                       ("recall-create", "Recalls")]:  # fmt: skip
         answer = signed_in(owner).get(reverse(url))
         current = [entry["label"] for entry in answer.context["navigation"] if entry["current"]]
         assert current == [label]

@@ -139,7 +139,7 @@ def test_a_lot_with_stopped_units_counts_as_quarantined(signed_in, owner):
     # The other unit has no serial number noted, so it may be the one that is meant.
     assert [(row.lot.number, row.stock.stopped) for row in answer.context["rows"]] == [("A1", 2)]
     assert answer.context["overview"]["quarantined"] == 1
-    assert "2 units quarantined" in answer.content.decode()
+    assert "2 quarantined" in answer.content.decode()
 
 
 def test_a_stopped_unit_that_has_left_counts_no_more(signed_in, owner):

@@ -68,13 +68,14 @@ def run(
             report.log.append(f"{count:5} {time.monotonic() - started:6.1f} s  {said}")
         in_steps = time.monotonic() - started
         signal.alarm(2 * QUIET_SECONDS)
+        shown = []
         try:
             come_to_rest(world, report)
+            shown = [tablet.shown(world.sessions) for tablet in world.tablets]
         except TimeoutError as problem:
             report.problems.append(str(problem))
         acts, acknowledged = known_acts(world.tablets), acknowledgements(world.tablets)
         stored = read_stored()
-        shown = [tablet.shown(world.sessions) for tablet in world.tablets]
         report.problems += differences(acts, acknowledged, stored, shown)
         if not stored.operations:
             report.problems.append("nothing was stored at all: the run proves nothing")

@@ -6,7 +6,7 @@ the line ends in between, nobody can know whether it left: it stays marked, and 
 """
 
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import contextmanager, suppress
 from email.utils import formataddr
 from smtplib import SMTPNotSupportedError, SMTPRecipientsRefused, SMTPResponseException
 from time import monotonic
@@ -31,6 +31,9 @@ from records.mailings.services.starting import no_address
 # The server, or Python before it, has said that this e-mail is not taken.
 _REFUSALS = (SMTPResponseException, SMTPRecipientsRefused, SMTPNotSupportedError, ValueError)
 
+CLOSING_DOWN = 421
+"""The server takes nothing more on this connection (RFC 5321, 4.2.3)."""
+
 
 def send_emails(*, mailing: Mailing, actor, seconds: float) -> None:
     """
@@ -52,6 +55,8 @@ def send_emails(*, mailing: Mailing, actor, seconds: float) -> None:
                 message.send()
             except _REFUSALS as error:
                 _settle(item, actor, MailingState.FAILED, _told(error))
+                if getattr(error, "smtp_code", None) == CLOSING_DOWN:
+                    raise MailServerDown(_told(error)) from error
             except OSError as error:  # every other error of SMTP is one, too
                 raise MailServerDown(_told(error)) from error
             else:
@@ -69,8 +74,12 @@ def _server(mailing: Mailing) -> Iterator[BaseEmailBackend]:
         server.open()
     except OSError as error:
         raise MailServerDown(_told(error)) from error
-    with closing(server):
+    try:
         yield server
+    finally:
+        # Everything is settled by then; a server that is rude at parting changes nothing.
+        with suppress(OSError):
+            server.close()
 
 
 def _claim(mailing: Mailing, actor) -> MailingItem | None:
@@ -109,11 +118,8 @@ def _message(item: MailingItem, policy: ClinicPolicy, server: BaseEmailBackend) 
 
 def _what_became(mailing: Mailing) -> MailingState:
     """In a rehearsal nothing is sent, and where e-mails become files nobody gets one."""
-    return (
-        MailingState.SENT
-        if settings.EMAIL_LEAVES and not mailing.is_rehearsal
-        else (MailingState.WRITTEN)
-    )
+    leaves = settings.EMAIL_LEAVES and not mailing.is_rehearsal
+    return MailingState.SENT if leaves else MailingState.WRITTEN
 
 
 def _settle(item: MailingItem, actor, state: MailingState, problem: str = "") -> None:

@@ -137,6 +137,22 @@ def test_a_line_that_breaks_leaves_that_one_marked_and_stops(mailing, owner, ser
     assert refreshed(mailing).finished_at is None
 
 
+def test_a_server_that_is_closing_down_refuses_one_and_stops(mailing, owner, server):
+    """RFC 5321, 4.2.3: after 421 the connection is closed."""
+    server["p1@mail.example"] = SMTPResponseException(421, b"closing")
+    with pytest.raises(MailServerDown, match="421 closing"):
+        write_next(mailing=mailing, actor=owner)
+    assert states(mailing) == ["failed", "waiting", "waiting"]
+
+
+def test_a_server_that_is_rude_at_parting_changes_nothing(mailing, owner, monkeypatch):
+    def rude(self):
+        raise SMTPServerDisconnected("no goodbye")
+
+    monkeypatch.setattr(locmem.EmailBackend, "close", rude)
+    assert write_next(mailing=mailing, actor=owner).sent == 3
+
+
 def test_a_server_that_cannot_be_reached_marks_nothing(mailing, owner, monkeypatch):
     def refuse(self):
         raise ConnectionRefusedError("nobody listens")

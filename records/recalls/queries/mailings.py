@@ -62,7 +62,7 @@ def people_with_words(
 def words_by_patient(
     case: RecallCase, extent: Extent, patients: Iterable[int]
 ) -> dict[int, dict[str, str]]:
-    """What each patient got of the case, as a letter says it; two queries at most."""
+    """What each patient got of the case, as a letter says it, in one query."""
     points = (
         extent.points()
         .filter(session__patient__in=patients)
@@ -77,17 +77,14 @@ def words_by_patient(
         day = f"{timezone.localtime(at):%-d %B %Y}"
         where = NAMES[Region(region)].trade
         got.setdefault(patient, []).append((product, maker, lot, day, where))
+    return {patient: _words(rows) | {"reference": case.reference} for patient, rows in got.items()}
+
+
+def _words(rows: list[tuple[str, ...]]) -> dict[str, str]:
+    """Product, maker, lot, day and place of each point, as one line of each."""
     names = ("product", "maker", "lot", "treated_on", "regions")
-    return {
-        patient: {
-            **{
-                name: in_line(parts)
-                for name, parts in zip(names, zip(*rows, strict=True), strict=True)
-            },
-            "reference": case.reference,
-        }
-        for patient, rows in got.items()
-    }
+    columns = zip(*rows, strict=True)
+    return {name: in_line(column) for name, column in zip(names, columns, strict=True)}
 
 
 def without_points(people: QuerySet[CasePatient], extent: Extent) -> int:

@@ -8,12 +8,20 @@ from django.db.models import Count, Sum
 
 from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
+from clinic.stock.models import Lot
 from planning.recall_clock import Lap
 from planning.vocabulary import Measure, ProductKind
 from records.adverse_events.models import AdverseEvent
 from records.mailings.models import Mailing
 from records.mailings.queries import Progress as MailingProgress
-from records.recalls.models import CaseCheck, CaseContact, CasePatient, NoticeFile, RecallCase
+from records.recalls.models import (
+    CaseCheck,
+    CaseContact,
+    CasePatient,
+    CaseSpan,
+    NoticeFile,
+    RecallCase,
+)
 from records.recalls.queries.checks import CheckStanding, check_standing, checks_of, seed_of
 from records.recalls.queries.extent import Extent, extent_of
 from records.recalls.queries.mailings import mailings_of
@@ -26,6 +34,15 @@ What a server prints in about half a minute and half a gigabyte; of more, the re
 and where the whole list is.
 """
 CHUNK = 500
+
+
+@dataclass(frozen=True, slots=True)
+class NamedRow:
+    """What the notice names, which lots of it were here, and which of those are only held."""
+
+    span: CaseSpan
+    lots: list[Lot]
+    unclear: list[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +72,7 @@ class ReportContent:
 
     policy: ClinicPolicy
     case: RecallCase
-    extent: Extent
+    named: list[NamedRow]
     files: list[NoticeFile]
     laps: list[Lap]
     progress: Progress
@@ -80,7 +97,7 @@ def report_content(case: RecallCase) -> ReportContent:
     return ReportContent(
         policy=current_policy(),
         case=case,
-        extent=extent,
+        named=_named(extent),
         files=list(case.files.defer("content").select_related("added_by")),
         # Watches that still run are printed without a time.
         laps=laps_of(case, progress, case.closed_at or case.opened_at),
@@ -100,6 +117,18 @@ def report_content(case: RecallCase) -> ReportContent:
         checks=list(checks_of(case)),
         seed=seed_of(case),
     )
+
+
+def _named(extent: Extent) -> list[NamedRow]:
+    lots = Lot.objects.in_bulk(extent.lot_ids)
+    return [
+        NamedRow(
+            reach.span,
+            lots=[lots[lot.pk] for lot in reach.lots],
+            unclear=[lot.number for lot in reach.unclear],
+        )
+        for reach in extent.spans
+    ]
 
 
 def _by_name(case: RecallCase) -> list[int]:

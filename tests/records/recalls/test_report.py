@@ -30,9 +30,9 @@ from records.recalls.services.lists import complete_list
 from records.recalls.services.people import attach_event, book_for, note_contact, note_unreachable
 from records.recalls.services.pulling import let_go, note_not_found, set_apart
 from records.recalls.services.report import give_out_report, keep_report
-from tests.factories import make_patient, refreshed
+from tests.factories import make_event, make_patient, make_units, refreshed
 from tests.pdf import opened, page_picture, page_texts, pdf_text, tags
-from tests.records.recalls.cases import make_case, make_event, person_of, span
+from tests.records.recalls.cases import make_case, person_of, span
 
 
 @pytest.fixture
@@ -93,6 +93,15 @@ def test_notice_class_and_what_it_names(text, worked):
     assert "HA filler 1 mL, Example Maker none lot LOT42 LOT42 (exp. 2030-06-30)" in text
 
 
+def test_a_lot_that_cannot_be_compared_with_a_range_is_named_as_held(owner, product, policy):
+    make_units(owner, product, number="100")
+    make_units(owner, product, number="15B")
+    case = make_case(owner, span(product, "100", "200"))
+    assert "100 (exp. 2030-06-30); held, because they cannot be compared: 15B" in words_of(
+        report_html(case)
+    )
+
+
 def test_the_stopwatch(text, worked):
     stopped = date_format(timezone.localtime(worked.quarantined_at), "j M Y, H:i:s")
     assert f"Stock stopped {stopped} 10 min 0 s" in text
@@ -128,7 +137,7 @@ def test_everybody_with_what_they_got_and_how_they_were_told(text, worked, treat
 
 
 def test_adverse_events_and_the_effectiveness_check(text, treated):
-    assert "Swelling" in text[text.index("Adverse events found") :]
+    assert "A firm lump, not red." in text[text.index("Adverse events found") :]
     assert "Grade 1, mild" in text
     assert (
         "Level A: everyone: 100 % of 2 people = 2 to be asked. 1 of 2 checked; effective for 1 of "

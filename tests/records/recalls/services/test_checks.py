@@ -208,16 +208,15 @@ def test_the_source_is_shown_with_how_sure_it_is(drawn):
 # --- round the services ---
 
 
-@pytest.mark.parametrize(
-    ("fields", "constraint"),
-    [
-        ({"result": "perhaps"}, "recall_check_result_is_known"),
+def test_the_database_refuses_a_result_that_is_none_or_nobody_s(drawn, owner):
+    asked = {"at": timezone.now(), "by": owner}
+    for fields, constraint in [
+        ({"result": "perhaps", **asked}, "recall_check_result_is_known"),
         ({"result": "effective"}, "recall_check_by_somebody"),
-    ],
-)
-def test_the_database_refuses_a_result_that_is_none_or_nobody_s(drawn, fields, constraint):
-    with pytest.raises(IntegrityError, match=constraint), transaction.atomic():
-        CaseCheck.objects.update(**fields)
+        (asked, "recall_check_by_somebody"),
+    ]:
+        with pytest.raises(IntegrityError, match=constraint), transaction.atomic():
+            CaseCheck.objects.update(**fields)
 
 
 def test_a_patient_is_in_the_sample_once(drawn):

@@ -16,11 +16,14 @@ import time_machine
 from PIL import Image
 from playwright.sync_api import Page, expect
 
+from clinic.counts.models import StockCount
+from clinic.places.models import Place
 from clinic.staff.models import User
 from clinic.stock.models import Lot
 from planning.vocabulary import Jaw
 from records.appointments.models import Appointment
 from records.demo.seed import seed
+from records.recalls.models import RecallCase
 from records.sessions.enums import Remainder
 from records.sessions.models import TreatmentSession
 from records.sessions.services.signing import sign_session
@@ -100,6 +103,8 @@ def test_take_the_pictures(clinic, new_page, sign_in):
     signing(tablet, session)
     chart_note(tablet)
     stock(owner)
+    the_shelves(owner)
+    recall_and_drill(owner)
 
 
 def front_desk(page: Page) -> None:
@@ -250,3 +255,38 @@ def stock(page: Page) -> None:
     page.goto(f"/trace/{lot.pk}/")
     page.get_by_text("units received =").evaluate("(line) => line.scrollIntoView()")
     shoot(page, "lot-trace")
+
+
+def the_shelves(page: Page) -> None:
+    """A delivery of two lots by their codes, a count, a fridge, and what to order."""
+    page.goto("/receiving/")
+    for name, lot in (("soft", "LS2511F"), ("firm", "7901")):
+        gtin = {"soft": "09521000010017", "firm": "09521000020009"}[name]
+        field = page.get_by_label("Scan a box, one after the other")
+        for _ in range(3):
+            field.fill(f"01{gtin}1728053110{lot}")
+            field.press("Enter")
+            expect(field).to_have_value("")
+    shoot(page, "receiving")
+    page.goto(f"/counts/{StockCount.objects.filter(posted_at__isnull=True).latest('pk').pk}/")
+    shoot(page, "count")
+    page.goto(f"/fridges/{Place.objects.fridges().earliest('pk').pk}/")
+    shoot(page, "fridge")
+    page.goto("/reorder/")
+    shoot(page, "reorder")
+
+
+def recall_and_drill(page: Page) -> None:
+    case = RecallCase.objects.real().latest("pk")
+    page.goto(f"/recalls/{case.pk}/")
+    shoot(page, "recall")
+    page.goto(f"/recalls/{case.pk}/people/")
+    shoot(page, "call-list")
+    drill = RecallCase.objects.filter(is_drill=True).latest("pk")
+    page.goto(f"/recalls/{drill.pk}/")
+    shoot(page, "drill")
+    pdf = pypdfium2.PdfDocument(page.request.get(f"/recalls/{drill.pk}/report/").body())
+    keep(pdf[0].render(scale=1.25).to_pil(), "drill-report")
+    page.goto("/usage/events/")
+    page.get_by_role("heading", name="Which lots stand out").evaluate("(h) => h.scrollIntoView()")
+    shoot(page, "funnel")

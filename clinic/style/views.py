@@ -28,6 +28,10 @@ STATES = [
     "tried",
     "apart",
     "drill",
+    "urgent",
+    "warm",
+    "cold",
+    "missing",
 ]
 STEPS = [
     {"label": "Screening", "state": "done", "url": ""},

@@ -11,6 +11,7 @@ from tests.samples import make_people, make_samples
 LONG = "Wolfeschlegelsteinhausenbergerdorff-Featherstonehaugh Maria Magdalena"
 ARABIC = "عبد الرحمن بن عبد العزيز آل الشيخ المستشار"
 PRODUCT = "Hyaluronic acid filler, firm, cross-linked, with lidocaine, 25 mg/mL, 1 mL"
+PLACE = "Behandlungsraumkühlschrankunterfach, zweites von oben, hinter der Verbandstoffschublade"
 SCREENS = [DESK, TABLET, TABLET_UPRIGHT]
 
 # A part that is meant to scroll by itself, such as a wide table, does not widen the page.
@@ -58,7 +59,8 @@ def test_pages_fit_their_screen(role, new_page, sign_in):
     for person in people.values():
         person.full_name = ARABIC
         person.save(update_fields=["full_name"])
-    urls = pages(people[role], make_samples(people, patient_name=LONG, product_name=PRODUCT))
+    samples = make_samples(people, patient_name=LONG, product_name=PRODUCT, place_name=PLACE)
+    urls = pages(people[role], samples)
     page = new_page()
     sign_in(page, people[role])
     found = []

@@ -4,6 +4,8 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
+from clinic.stock.models import unit_label
+
 
 class Receipt(models.Model):
     """
@@ -38,3 +40,7 @@ class Receipt(models.Model):
     @property
     def units(self) -> int:
         return self.last_number - self.first_number + 1
+
+    @property
+    def first_label(self) -> str:
+        return unit_label(self.first_number)

@@ -5,6 +5,7 @@ Codes: GS1 General Specifications, section 7.8; product numbers with the example
 """
 
 import pytest
+from django.conf import settings
 from playwright.sync_api import Page, expect
 
 from clinic.stock.models import UnitOfStock
@@ -55,6 +56,20 @@ def test_what_could_not_be_sent_is_sent_with_the_next_code(delivery):
     delivery.unroute("**/receiving/")
     scan(delivery, code("L2"))
     expect(delivery.get_by_role("button", name="Receive all 2 units")).to_be_visible()
+    assert lots(delivery) == ["L1", "L2"]
+
+
+def test_whoever_was_signed_out_meanwhile_loses_nothing(delivery, sign_in, owner):
+    scan(delivery, code("L1"))
+    expect(delivery.get_by_role("button", name="Receive 1 unit")).to_be_visible()
+    delivery.get_by_label("Quantity").fill("7")
+    delivery.context.clear_cookies(name=settings.SESSION_COOKIE_NAME)
+    delivery.get_by_label("Scan a box").focus()
+    scan(delivery, code("L2"))
+    expect(delivery.get_by_role("heading", name="You were signed out")).to_be_visible()
+    sign_in(delivery, owner)
+    delivery.get_by_role("button", name="Send it again").click()
+    expect(delivery.get_by_role("button", name="Receive all 8 units")).to_be_visible()
     assert lots(delivery) == ["L1", "L2"]
 
 

@@ -26,6 +26,8 @@ from clinic.receiving.services import receive_once
 from clinic.scanning.queries import Pack, find_pack
 from planning.scan import read_scan
 
+RECEIPTS_SHOWN = 5
+
 
 @allow(Role.OWNER)
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -135,8 +137,10 @@ def _page(request, delivery: Delivery, *, problem="", lines=None):
         "problem": problem,
         "has_products": Product.objects.filter(is_active=True).exists(),
     }
-    template = "receiving/_delivery.html" if request.htmx else "receiving/receiving.html"
-    return render(request, template, context)
+    if request.htmx:
+        return render(request, "receiving/_delivery.html", context)
+    context["lately"] = Receipt.objects.select_related("by")[:RECEIPTS_SHOWN]
+    return render(request, "receiving/receiving.html", context)
 
 
 def _pack(read: Read) -> Pack:

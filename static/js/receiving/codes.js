@@ -54,8 +54,19 @@ function onConfig(event) {
   focused = document.activeElement?.id ?? "";
 }
 
+function onSignedOut(event) {
+  // Sent once more as a whole page, whose answer keeps all that was typed until somebody has signed in again.
+  if (event.detail.xhr.status === 401) {
+    event.preventDefault();
+  }
+}
+
 function onAnswer(event) {
   isSending = false;
+  if (event.detail.xhr?.status === 401) {
+    form.submit();
+    return;
+  }
   const sent = codes("sent");
   if (event.detail.successful) {
     sent.forEach((code) => code.remove());
@@ -90,6 +101,7 @@ if (form) {
   form.addEventListener("submit", onSubmit, true);
   form.addEventListener("click", putBack);
   form.addEventListener("htmx:configRequest", onConfig);
+  form.addEventListener("htmx:beforeOnLoad", onSignedOut);
   form.addEventListener("htmx:afterRequest", onAnswer);
   form.addEventListener("htmx:afterSettle", onSettled);
 }

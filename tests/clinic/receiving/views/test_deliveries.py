@@ -386,6 +386,15 @@ def test_labels_of_many_units_are_told_as_a_span(signed_in, owner, product):
     assert "U000030" not in text
 
 
+def test_the_last_deliveries_lead_to_their_labels(signed_in, owner, product):
+    receipts = [make_receipt(owner, product, quantity=1) for _ in range(6)]
+    answer = signed_in(owner).get(RECEIVE)
+    assert list(answer.context["lately"]) == receipts[:0:-1]
+    text = answer.content.decode()
+    assert reverse("receiving-labels", kwargs={"pk": receipts[-1].pk}) in text
+    assert 'labels from <span class="num">U000006</span>' in text
+
+
 # Who and how
 
 

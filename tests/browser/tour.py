@@ -271,6 +271,7 @@ def the_shelves(page: Page) -> None:
     page.goto(f"/counts/{StockCount.objects.filter(posted_at__isnull=True).latest('pk').pk}/")
     shoot(page, "count")
     page.goto(f"/fridges/{Place.objects.fridges().earliest('pk').pk}/")
+    page.get_by_role("heading", name="Last 30 days").evaluate("(h) => h.scrollIntoView()")
     shoot(page, "fridge")
     page.goto("/reorder/")
     shoot(page, "reorder")

@@ -13,7 +13,7 @@ from clinic.staff.models import User
 from clinic.stock.models import Lot
 from clinic.stock.validators import validate_lot_number
 from planning.gtin import GtinError, normalise_gtin
-from planning.lot_numbers import LONGEST
+from planning.lot_numbers import LONGEST, LotNumberError, check_lot_number
 from planning.scan import Scan, read_scan
 from records.sessions.models import TreatmentSession
 from records.trace.queries.search import LotSearch
@@ -37,8 +37,11 @@ def scanned(text: str) -> Scan | None:
     What a code says that came into the field of the lot number, product number and all; None for
     what a lot number can be. A lot on record goes before any reading.
     """
-    if Lot.objects.filter(number=text.strip()).exists():
-        return None
+    try:
+        if Lot.objects.filter(number=check_lot_number(text.strip())).exists():
+            return None
+    except LotNumberError:
+        pass  # on no record: PostgreSQL would not even look for some signs
     scan = read_scan(text, today=timezone.localdate())
     return scan if scan.gtin or len(text.strip()) > LONGEST else None
 

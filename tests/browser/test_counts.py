@@ -67,5 +67,6 @@ def test_a_code_that_was_refused_gives_its_place_to_the_next(tablet, units, inje
     page = tablet(injector)
     scan(page, "u99")
     expect(page.locator("#count-scan .field__error")).to_contain_text("No unit has the label")
+    page.wait_for_function("() => getSelection().toString() === 'u99'")
     scan(page, CODE)
     expect(said(page)).to_contain_text(f"Unit {units[0].label}, lot LOT42: 1 of 2 here.")

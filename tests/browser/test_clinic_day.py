@@ -337,7 +337,7 @@ def see_review_due(page: Page) -> None:
 def trace(page: Page, labels: list[str]) -> None:
     page.goto("/trace/")
     page.get_by_label("Lot number").fill("AB12")
-    page.get_by_role("button", name="Trace this lot").click()
+    page.get_by_role("button", name="Trace", exact=True).click()
     points = page.get_by_role("table", name="Every point of lot AB12 by patient")
     expect(page.get_by_role("link", name=NAME)).to_have_count(1)
     expect(points).to_contain_text(RECORD)

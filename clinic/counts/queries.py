@@ -67,14 +67,6 @@ class Line:
     finding: Finding
     seen: CountedUnit | None
 
-    @property
-    def by_the_books(self) -> str:
-        """ "in stock, Main site, Fridge 1", "written off"."""
-        state = UnitState(self.unit.state)
-        if state is not UnitState.IN_STOCK:
-            return state.label.lower()
-        return f"in stock, {self.unit.place or 'not put anywhere'}"
-
 
 @dataclass(frozen=True)
 class ExtraLine:

@@ -104,7 +104,7 @@ def test_a_box_too_many_asks_which_one_it_is_and_the_field_is_free_for_the_next(
             at("count-scan", count), {"code": f"(01){GTIN}(10)LOT42"}, headers=HTMX
         )
     page = page_of(answer)
-    assert "The one of Riverside, Room 1" in page
+    assert "The one of <bdi>Riverside, Room 1</bdi>" in page
     assert there.label in page
     assert 'name="code" value=""' in page
     client.post(at("count-scan-extra", count), {"code": f"(01){GTIN}(10)LOT42"})

@@ -7,7 +7,7 @@ from planning.amounts import plain_number
 from planning.vocabulary import Measure
 from records.trace.exports import UNIT_WORD
 from records.usage.enums import GroupBy
-from records.usage.queries.events import LotEvents
+from records.usage.queries.events import EventRates, LotEvents
 from records.usage.queries.use import UseRow
 
 FIGURES = ["opened", "patients", "points", "given", "wasted", "unit"]
@@ -42,12 +42,15 @@ def _use_cells(row: UseRow) -> list[object]:
     ]
 
 
-def events_as_csv(rows: Iterable[LotEvents]) -> Iterator[str]:
-    """A line for each lot; percentages with three digits, chance as a probability."""
-    return csv_lines(EVENT_COLUMNS, (_event_cells(row) for row in rows))
+def events_as_csv(rates: EventRates) -> Iterator[str]:
+    """
+    A line for each lot; percentages with three digits, chance as a probability, and no verdict
+    where there is nothing to compare with.
+    """
+    return csv_lines(EVENT_COLUMNS, (_event_cells(row, rates) for row in rates.lots))
 
 
-def _event_cells(row: LotEvents) -> list[object]:
+def _event_cells(row: LotEvents, rates: EventRates) -> list[object]:
     ends = (row.interval.low, row.interval.high) if row.interval else ()
     return [
         as_text(row.lot.product.name),
@@ -56,6 +59,5 @@ def _event_cells(row: LotEvents) -> list[object]:
         row.treated,
         row.events,
         *(f"{share * 100:.3f}" for share in (row.share, *ends)),
-        row.verdict_text,
-        f"{row.judgement.chance:.6f}",
+        *((row.verdict_text, f"{row.judgement.chance:.6f}") if rates.can_be_compared else ("", "")),
     ]

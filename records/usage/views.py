@@ -74,7 +74,7 @@ def usage_events_csv(request: HttpRequest) -> HttpResponseBase:
     form = PeriodForm(request.GET)
     if not form.is_valid():
         return render(request, "usage/events.html", {"form": form})
-    lines = events_as_csv(event_rates(form.period).lots)
+    lines = events_as_csv(event_rates(form.period))
     return csv_download(_name("adverse-events-by-lot", form.period), lines)
 
 

@@ -55,7 +55,7 @@ def trace_search_csv(request: HttpRequest) -> HttpResponseBase:
     if not form.is_valid():
         return _asked(request, form, alike=_alike(form))
     with acting(request.user) as trail:
-        asked = {name: form[name].value() for name in form.fields if form[name].value()}
+        asked = {name: str(value) for name, value in form.cleaned_data.items() if value}
         trail.add("lots.exported", cast(User, request.user), after=asked)
     return csv_download("lots", points_as_csv(found_points(form.search)))
 
@@ -69,7 +69,8 @@ def _one_lot(request: HttpRequest, form: TraceForm) -> HttpResponse:
         return _asked(request, form, candidates=lots_numbered(number))
     except LotNotFound as error:
         form.add_error("lot", str(error))
-        return _asked(request, form, alike=lots_like(number))
+        # With a GTIN that does not fit, the very number may be another product's.
+        return _asked(request, form, alike=[*lots_numbered(number), *lots_like(number)])
     return traced(request, lot, form)
 
 

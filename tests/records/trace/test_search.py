@@ -201,6 +201,12 @@ def test_a_number_written_differently_is_offered_never_traced(lots, owner, signe
         assert not page.context.get("rows")
 
 
+def test_the_number_of_another_product_than_the_gtin_s_is_offered(lots, owner, signed_in):
+    page = ask(signed_in(owner), lot="K1", gtin="09521234543213")
+    assert list(page.context["alike"]) == [lots[SOFT]]
+    assert "summary" not in page.context
+
+
 def test_nothing_fits_says_so(lots, owner, signed_in):
     page = ask(signed_in(owner), expires_to="2001-01-01")
     assert "No lot on record fits all of this." in page.content.decode()

@@ -115,6 +115,7 @@ def test_where_nothing_can_be_drawn_a_sentence_says_why(
     shown = get(signed_in(owner), "usage-events", **asked).content.decode()
     assert words in shown
     assert "funnel__scroll" not in shown
+    assert "Within what chance allows" not in shown
 
 
 def test_events_csv_has_the_figures_of_each_lot(clinic, owner, injector, signed_in):
@@ -124,6 +125,7 @@ def test_events_csv_has_the_figures_of_each_lot(clinic, owner, injector, signed_
     a1 = lines["A1"]
     assert (a1["patients"], a1["patients_with_event"], a1["percent"]) == ("1", "1", "100.000")
     assert (a1["percent_from"], a1["percent_to"]) == ("20.655", "100.000")
+    assert (a1["verdict"], a1["chance"]) == ("Within what chance allows", "0.333333")
     # 0 of 1: Wilson 0 to 79.3451 (statsmodels).
     assert (lines["A2"]["percent_from"], lines["A2"]["percent_to"]) == ("0.000", "79.345")
 

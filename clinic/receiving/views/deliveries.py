@@ -17,7 +17,7 @@ from clinic.policy.queries import current_policy
 from clinic.printing.documents import document_html
 from clinic.printing.pdf import render_pdf
 from clinic.products.models import Product
-from clinic.receiving.drafts import Delivery, Read, is_blank
+from clinic.receiving.drafts import Delivery, Read, is_blank, new_key
 from clinic.receiving.errors import CodeRefused, LineRefused
 from clinic.receiving.forms.deliveries import line_forms, units_in
 from clinic.receiving.models import Receipt
@@ -98,10 +98,23 @@ def _received(request, delivery: Delivery):
         except LineRefused as error:
             lines[error.index].add_error(None, str(error))
         else:
-            Delivery.forget(request)
-            return _to_labels(request, receipt, is_new=is_new)
+            if is_new or receipt.units == units_in(lines):
+                Delivery.forget(request)
+                return _to_labels(request, receipt, is_new=is_new)
+            return _went_on(request, delivery, receipt)
     delivery.keep(request)
     return _page(request, delivery, lines=lines)
+
+
+def _went_on(request, delivery: Delivery, receipt: Receipt):
+    """It was received in another window, and gone on with in this one."""
+    delivery.key = new_key()
+    delivery.keep(request)
+    words = (
+        f"Nothing was received now: {receipt.units} units of this delivery are in the stock since "
+        f"{timezone.localtime(receipt.at):%H:%M}. Remove the lines that are among them."
+    )
+    return _page(request, delivery, problem=words)
 
 
 def _to_labels(request, receipt: Receipt, *, is_new: bool):

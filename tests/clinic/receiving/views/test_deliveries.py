@@ -93,6 +93,19 @@ def test_the_same_form_sent_twice_is_received_once(signed_in, owner, product):
     assert UnitOfStock.objects.count() == 3
 
 
+def test_what_was_added_in_another_window_is_not_taken_for_received(signed_in, owner, product):
+    client, sent = signed_in(owner), form(compared(line(product)))
+    client.post(RECEIVE, sent)
+    more = form(line(product), compared(line(product, number="B1")), key=sent["key"])
+    answer = client.post(RECEIVE, more)
+    assert "3 units of this delivery are in the stock since" in answer.context["problem"]
+    assert [values(answer, i)["number"] for i in range(2)] == ["LOT42", "B1"]
+    assert UnitOfStock.objects.count() == 3
+    rest = form(compared(line(product, number="B1")), key=answer.context["delivery"].key)
+    client.post(RECEIVE, rest)
+    assert UnitOfStock.objects.count() == 6
+
+
 def test_one_wrong_line_keeps_all_of_them_and_what_was_typed(signed_in, owner, product):
     good, bad = compared(line(product)), line(product, number="LOT 43", quantity="x")
     answer = signed_in(owner).post(RECEIVE, form(good, bad))

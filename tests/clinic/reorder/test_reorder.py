@@ -154,7 +154,7 @@ def test_the_list_is_ordered_by_supplier_in_whole_packs(signed_in, owner):
         ("Deep", "5", "5"), ("Fine", "5", "5"), ("Loose", "5", "5"), ("Soft", "6", "2"),
     ]  # fmt: skip
     printed = pdf_text(client.get(PDF).content)
-    for words in ("Order list", "Alpha", "Zed", "09521234543213", "2 of 4"):
+    for words in ("Order list", "Alpha", "Zed", "09521234543213", "2 × 4"):
         assert words in printed
 
 

@@ -204,16 +204,14 @@ def test_what_belongs_in_a_fridge_and_lies_outside_is_pointed_out_everywhere(
     assert [place.is_warm for place in client.get(LIST).context["places"]] == [True, False]
     stock = {row.lot.number: row.is_warm for row in client.get("/stock/").context["rows"]}
     assert stock == {"F1": False, "COLD": False, "LOOSE": False, "WARM": True}
-    for url in (
-        detail(cupboard),
-        reverse("unit-detail", kwargs={"pk": warm.pk}),
-        reverse("lot-detail", kwargs={"pk": warm.lot_id}),
-        "/stock/",
-    ):
-        assert "elongs in a fridge" in client.get(url).content.decode() or (
-            "lies outside a fridge" in client.get(url).content.decode()
-        )
-    assert "elongs in a fridge" not in client.get(detail(fridge)).content.decode()
+    for url, words in [
+        (detail(cupboard), "Belongs in a fridge"),
+        (reverse("unit-detail", kwargs={"pk": warm.pk}), "It lies outside a fridge"),
+        (reverse("lot-detail", kwargs={"pk": warm.lot_id}), "It lies outside a fridge"),
+        ("/stock/", "No fridge"),
+    ]:
+        assert words in client.get(url).content.decode()
+    assert "Belongs in a fridge" not in client.get(detail(fridge)).content.decode()
 
 
 def test_unit_and_lot_say_where_they_lie(signed_in, owner, units, cupboard):

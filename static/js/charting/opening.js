@@ -228,5 +228,10 @@ export function attachOpening(screen) {
       fillSheet(sheet, parts());
     }
   });
-  app.addEventListener("locked", () => sheet.querySelector("[data-scan-dialog]")?.close());
+  // The lock takes the sheet's content out of the page. Not every browser closes a dialog with that: it would come back open.
+  let camera = null;
+  on(sheet, "click", "data-scan-camera", () => {
+    camera = sheet.querySelector("[data-scan-dialog]");
+  });
+  app.addEventListener("locked", () => camera?.close());
 }

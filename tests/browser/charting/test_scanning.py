@@ -4,6 +4,7 @@ import re
 from datetime import date
 
 import pytest
+from PIL import Image
 from playwright.sync_api import Page, expect
 
 from tests.browser.chart import PATIENCE_MS, Chart
@@ -106,3 +107,20 @@ def test_camera_reads_a_box_without_contact(page_with_camera, sign_in, injector,
     card_of(page).locator("[data-open-now]").click()
     expect(chart.page.locator("[data-contact]")).to_have_text(re.compile("No contact"))
     expect(page.locator("[data-unit-card]")).to_have_count(2)
+
+
+def test_lock_puts_the_camera_off(page_with_camera, sign_in, injector, session):
+    page = page_with_camera(Image.new("L", (10, 10)))
+    sign_in(page, injector)
+    Chart(page, session.key)
+    page.locator("[data-open-unit]").click()
+    page.get_by_role("button", name="Use the camera").click()
+    expect(page.locator("[data-scan-hint]")).to_contain_text("Looking for a code")
+    tracks = page.evaluate_handle("() => document.querySelector('video').srcObject.getTracks()")
+    assert tracks.evaluate("tracks => tracks.map(track => track.readyState)") == ["live"]
+    dialog = page.evaluate_handle("() => document.querySelector('[data-scan-dialog]')")
+    page.evaluate("() => document.querySelector('[data-lock-now]').click()")
+    expect(page.locator("[data-lock]")).to_be_visible()
+    page.wait_for_function(
+        "tracks => tracks.every(track => track.readyState === 'ended')", arg=tracks
+    )

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import re
 
-from planning.lot_numbers import readings
+from planning.lot_numbers import readings, without_grouping
 from planning.vocabulary import Term
 
 _RUN = re.compile(r"[0-9]+|[^0-9]+")
@@ -70,11 +70,24 @@ def within(number: str, first: str, last: str) -> Within:
         return Within.UNCLEAR
     if _is_between(number, first, last):
         return Within.INSIDE
+    ends = list(zip(_writings(first), _writings(last), strict=True))
     may_be_meant = any(
         _shape(one) == _shape(low) == _shape(high) and _is_between(one, low, high)
-        for one, low, high in zip(readings(number), readings(first), readings(last), strict=True)
+        for one in _writings(number)
+        for low, high in ends
     )
     return Within.UNCLEAR if may_be_meant else Within.OUTSIDE
+
+
+def _writings(number: str) -> tuple[str, ...]:
+    """
+    The ways one number may be written, in an order that is the same for each.
+
+    Small letters alone are a way of their own: with letters read as digits too, A to B becomes A to
+    8, which is no range, and a small "a" would lie outside.
+    """
+    capitals = "".join(number.split()).upper()
+    return capitals, without_grouping(capitals), *readings(number)
 
 
 def _runs(number: str) -> list[str]:

@@ -56,7 +56,11 @@ def readings(number: str) -> tuple[str, str]:
     Both, since a zero behind a hyphen leads its group or not: "10-05" is like "10-5" by the first
     and like "1005" by the second.
     """
-    return folded(number), folded(_GROUPING_SIGNS.sub("", number))
+    return folded(number), folded(without_grouping(number))
+
+
+def without_grouping(number: str) -> str:
+    return _GROUPING_SIGNS.sub("", number)
 
 
 def lookalikes(number: str, known: Iterable[str]) -> list[str]:

@@ -8,11 +8,12 @@ from django.db.models import Count, F, Max, Min, Q
 from django.utils import timezone
 
 from clinic.stock.enums import UnitState
-from planning.recall_checks import Figure, Level, sample_size
+from planning.recall_checks import Figure
 from planning.recall_clock import Lap, stopwatch
 from records.patients.enums import Channel
-from records.recalls.enums import CheckResult, ContactOutcome
-from records.recalls.models import CaseCheck, CaseContact, CasePatient, CaseUnit, RecallCase
+from records.recalls.enums import ContactOutcome
+from records.recalls.models import CaseContact, CasePatient, CaseUnit, RecallCase
+from records.recalls.queries.checks import check_standing
 from records.recalls.queries.extent import Extent
 from records.recalls.queries.people import REACHING
 
@@ -142,7 +143,7 @@ def status_of(case: RecallCase, extent: Extent, progress: Progress) -> Status:
         by_channel=by_channel,
         responded=progress.reached,
         units=unit_figures(case, extent),
-        checks=_checks(case, progress.people),
+        checks=check_standing(case).figure,
         expected_end_on=case.expected_end_on,
     )
 
@@ -191,13 +192,3 @@ def unit_figures(case: RecallCase, extent: Extent) -> UnitFigures:
     )
     apart = CaseUnit.objects.filter(case=case, pulled_at__isnull=False).still_here().count()
     return UnitFigures(apart=apart, **counts | {"here": counts["here"] - apart})
-
-
-def _checks(case: RecallCase, people: int) -> Figure:
-    counts = CaseCheck.objects.filter(person__case=case).aggregate(
-        checked=Count("pk", filter=~Q(result="")),
-        effective=Count("pk", filter=Q(result=CheckResult.EFFECTIVE)),
-    )
-    asked = 0 if case.is_drill else people
-    target = sample_size(Level[case.level], asked, case.level_percent)
-    return Figure(target=target, **counts)

@@ -11,11 +11,13 @@ VENV := .venv
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check -qq --no-input
 
-# Browser tests run once, on SQLite; the clinic's day runs on both databases.
+# Browser tests run once, on SQLite; the clinic's day runs on both databases. What never asks a
+# database runs once as well.
 PYTEST := $(BIN)/python -m pytest
 ON_SQLITE = echo "Tests on SQLite"; env -u DATABASE_URL $(PYTEST) -m "not bench and not browser" $(ARGS)
-ON_POSTGRESQL = echo "Tests on PostgreSQL"; $(BIN)/python -m tests.postgres \
-	$(PYTEST) -m "not bench and (not browser or main_path)" $(ARGS)
+NO_DATABASE = tests/planning tests/architecture tests/scripts tests/bench/test_results.py
+ON_POSTGRESQL = echo "Tests on PostgreSQL"; $(BIN)/python -m tests.postgres $(PYTEST) \
+	-m "not bench and (not browser or main_path)" $(NO_DATABASE:%=--ignore=%) $(ARGS)
 IN_BROWSER = echo "Tests in the browser"; env -u DATABASE_URL $(PYTEST) -m "browser and not bench" $(ARGS)
 
 .PHONY: help setup demo demo-reset test test-databases test-sqlite test-postgresql test-browser chaos ledger lint check format bench tour lock

@@ -41,6 +41,10 @@ MORE_STATES = {
     "stock-list": ["/stock/?q=nothing-like-it"],
 }
 
+# Without the token of a form, which differs from one answer to the next.
+SHOWN = """() => (document.querySelector("main") ?? document.body).outerHTML
+  .replace(/(name="csrfmiddlewaretoken" value=")[^"]*/g, "$1")"""
+
 
 def pages(person: User | AnonymousUser, samples: dict | None) -> list[str]:
     """
@@ -78,6 +82,19 @@ def _is_page(client: Client, url: str) -> bool:
     if not answer.headers["Content-Type"].startswith("text/html"):
         return False
     return answer.content.lstrip()[:15].lower() == b"<!doctype html>"
+
+
+class Seen:
+    """Which pages were looked at: what two roles are shown word for word is measured once."""
+
+    def __init__(self) -> None:
+        self._shown: set[str] = set()
+
+    def is_new(self, page: Page) -> bool:
+        """Whether what stands between the rail and the foot of this page was not there before."""
+        before = len(self._shown)
+        self._shown.add(page.evaluate(SHOWN))
+        return len(self._shown) > before
 
 
 def open_whole(page: Page, url: str) -> None:

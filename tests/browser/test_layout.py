@@ -3,8 +3,7 @@
 import pytest
 from playwright.sync_api import Page
 
-from clinic.access.enums import Role
-from tests.browser.every_page import open_whole, pages
+from tests.browser.every_page import Seen, open_whole, pages
 from tests.browser.watch import DESK, TABLET, TABLET_UPRIGHT
 from tests.samples import make_people, make_samples
 
@@ -53,24 +52,26 @@ def faults(page: Page) -> list[str]:
     return [*page.evaluate(SIDEWAYS), *page.evaluate(CUT)]
 
 
-@pytest.mark.parametrize("role", list(Role))
-def test_pages_fit_their_screen(role, new_page, sign_in):
+def test_pages_fit_their_screen(new_page, sign_in):
     people = make_people()
     for person in people.values():
         person.full_name = ARABIC
         person.save(update_fields=["full_name"])
     samples = make_samples(people, patient_name=LONG, product_name=PRODUCT, place_name=PLACE)
-    urls = pages(people[role], samples)
-    page = new_page()
-    sign_in(page, people[role])
-    found = []
-    for url in urls:
-        page.set_viewport_size(SCREENS[0])
-        open_whole(page, url)
-        for screen in SCREENS:
-            page.set_viewport_size(screen)
-            size = f"{screen['width']}x{screen['height']}"
-            found += [f"{url} at {size} {fault}" for fault in faults(page)]
+    seen, found = Seen(), []
+    for person in people.values():
+        page = new_page()
+        sign_in(page, person)
+        for url in pages(person, samples):
+            page.set_viewport_size(SCREENS[0])
+            open_whole(page, url)
+            # The start page stands for the rail, which differs by role.
+            if not seen.is_new(page) and url != "/":
+                continue
+            for screen in SCREENS:
+                page.set_viewport_size(screen)
+                size = f"{screen['width']}x{screen['height']}"
+                found += [f"{url} at {size} {fault}" for fault in faults(page)]
     assert not found, "\n".join(found)
 
 

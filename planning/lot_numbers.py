@@ -49,14 +49,24 @@ def folded(number: str) -> str:
     return _LEADING_ZEROS.sub("", alike)
 
 
-def readings(number: str) -> tuple[str, str]:
+def readings(number: str) -> tuple[str, ...]:
     """
-    The number folded as it stands, and folded without the signs that group it.
+    The number folded in each way that tells leading zeros, in the same order for every number.
 
-    Both, since a zero behind a hyphen leads its group or not: "10-05" is like "10-5" by the first
-    and like "1005" by the second.
+    As it stands and without the signs that group it: a zero behind a hyphen leads its group or not,
+    so "10-05" is like "10-5" by the first and like "1005" by the second. And with letters read as
+    digits before leading zeros are left out, or after: "B01" is like "801" or like "B1".
     """
-    return folded(number), folded(without_grouping(number))
+    return tuple(
+        fold(text)
+        for text in (number, without_grouping(number))
+        for fold in (folded, _folded_behind_letters)
+    )
+
+
+def _folded_behind_letters(number: str) -> str:
+    capitals = "".join(number.split()).upper().replace("O", "0")
+    return _LEADING_ZEROS.sub("", capitals).translate(_ALIKE)
 
 
 def without_grouping(number: str) -> str:

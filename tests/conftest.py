@@ -37,8 +37,8 @@ def rules_asleep(connection):
     """
     The triggers do nothing within the block, and are in force again after it.
 
-    PostgreSQL's own switch for a restore spares it 138 functions; SQLite has none, so there they
-    are taken away and put back, within one transaction because each of its own waits for the disk.
+    PostgreSQL has a switch for it, which is there for restoring. SQLite has none, so they are taken
+    away and put back, in one transaction because each of its own waits for the disk.
     """
     if connection.vendor == "postgresql":
         with connection.cursor() as cursor:
@@ -56,7 +56,7 @@ def rules_asleep(connection):
 
 @pytest.fixture(scope="session", autouse=True)
 def emptying_passes_the_triggers():
-    """Tests with `transaction=True` empty all tables at their end, which append-only ones refuse."""
+    """Tests with `transaction=True` empty the tables at their end: append-only ones refuse that."""
     empty_all_tables = TransactionTestCase._fixture_teardown
 
     def empty_under_no_rules(self):

@@ -113,7 +113,8 @@ def test_a_grouping_sign_may_have_been_left_out(one, other):
 
 
 @pytest.mark.parametrize(
-    ("one", "other"), [("B01", "B1"), ("B01", "801"), ("BO1", "B1"), ("LS007", "LS7"), ("I-05", "I5")]
+    ("one", "other"),
+    [("B01", "B1"), ("B01", "801"), ("BO1", "B1"), ("LS007", "LS7"), ("I-05", "I5")],
 )
 def test_a_zero_behind_a_letter_that_looks_like_a_digit_may_have_been_left_out(one, other):
     assert lookalikes(one, ["B9", other]) == [other]

@@ -118,7 +118,6 @@ def test_lock_puts_the_camera_off(page_with_camera, sign_in, injector, session):
     expect(page.locator("[data-scan-hint]")).to_contain_text("Looking for a code")
     tracks = page.evaluate_handle("() => document.querySelector('video').srcObject.getTracks()")
     assert tracks.evaluate("tracks => tracks.map(track => track.readyState)") == ["live"]
-    dialog = page.evaluate_handle("() => document.querySelector('[data-scan-dialog]')")
     page.evaluate("() => document.querySelector('[data-lock-now]').click()")
     expect(page.locator("[data-lock]")).to_be_visible()
     page.wait_for_function(

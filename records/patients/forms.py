@@ -8,6 +8,7 @@ from django.conf import settings
 from django.utils import timezone
 
 from clinic.database.form_fields import name_what_is_required
+from clinic.database.seen_values import SeenValuesForm
 from planning.names import Person, parse_birth_date
 from records.patients.enums import AlertKind, AlertLevel, Channel, Sex
 from records.patients.models import Patient
@@ -73,7 +74,7 @@ class WeightField(forms.CharField):
         return weight_kg(value) if isinstance(value, int) else value
 
 
-class PatientForm(forms.ModelForm):
+class PatientForm(SeenValuesForm):
     """Who the patient is and how to reach them."""
 
     birth_date = BirthDateField(

@@ -1,0 +1,69 @@
+"""Two people change one record at once: neither writes over what the other saved without a word."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from django import forms
+from django.forms import BoundField
+from django.utils.html import format_html_join
+from django.utils.safestring import SafeString
+
+
+class SeenValuesForm(forms.ModelForm):
+    """
+    A form of a stored row that knows what its page showed.
+
+    The page carries each value as it was shown (`{{ form.seen }}` within the form). Only what
+    differs from that counts as changed, so what somebody else saved in another field stays. Where
+    both changed one field to something else, it is an error of the field; sent again, the later one
+    holds. A request without these values is compared with the row as it is stored now.
+    """
+
+    def __init__(self, data: Mapping | None = None, *args, **kwargs) -> None:
+        super().__init__(data.copy() if data else data, *args, **kwargs)
+        if self.instance.pk is None:
+            return
+        for name, field in self.fields.items():
+            bound = self[name]
+            field.show_hidden_initial = not self.is_bound or bound.html_initial_name in self.data
+            if self.is_bound and field.show_hidden_initial and not bound._has_changed():
+                self._show_stored(bound.html_name, bound)
+                self._show_stored(bound.html_initial_name, bound)
+
+    @property
+    def seen(self) -> SafeString:
+        """What the page shows now, as fields that nobody sees."""
+        hidden = (one.as_hidden(only_initial=True) for one in self if one.field.show_hidden_initial)
+        return format_html_join("", "{}", ((one,) for one in hidden))
+
+    def _clean_fields(self) -> None:
+        super()._clean_fields()
+        for bound in self:
+            if bound.field.show_hidden_initial and bound.name in self.changed_data:
+                self._ask_if_another_changed(bound)
+
+    def _ask_if_another_changed(self, bound: BoundField) -> None:
+        field, stored = bound.field, self.initial[bound.name]
+        seen = self.data[bound.html_initial_name]
+        if bound.errors or not field.has_changed(stored, seen):
+            return
+        # What is sent next was typed in the knowledge of it.
+        self._show_stored(bound.html_initial_name, bound)
+        if field.has_changed(stored, bound.data):
+            self.add_error(
+                bound.name,
+                f"Somebody changed this from {_in_words(field, seen)} to "
+                f"{_in_words(field, stored)} while the page was open. Nothing is saved yet: "
+                "correct it, or save again and yours holds.",
+            )
+
+    def _show_stored(self, name: str, bound: BoundField) -> None:
+        value = bound.field.prepare_value(self.initial[bound.name])
+        self.data[name] = "" if value is None else value
+
+
+def _in_words(field: forms.Field, value: Any) -> str:
+    """A value as the page shows it, in quotation marks."""
+    shown = field.prepare_value(value)
+    choices = {str(key): label for key, label in getattr(field, "choices", ())}
+    return f"“{choices.get(str(shown), shown)}”" if shown not in (None, "") else "nothing"

@@ -1,6 +1,5 @@
 """Two people change one record at once: neither writes over what the other saved without a word."""
 
-from collections.abc import Mapping
 from typing import Any
 
 from django import forms
@@ -19,14 +18,20 @@ class SeenValuesForm(forms.ModelForm):
     holds. A request without these values is compared with the row as it is stored now.
     """
 
-    def __init__(self, data: Mapping | None = None, *args, **kwargs) -> None:
-        super().__init__(data.copy() if data else data, *args, **kwargs)
+    def __init__(self, data: dict | None = None, *args, **kwargs) -> None:
+        self._sent = data.copy() if data else {}
+        super().__init__(self._sent if data else data, *args, **kwargs)
         if self.instance.pk is None:
             return
         for name, field in self.fields.items():
-            bound = self[name]
-            field.show_hidden_initial = not self.is_bound or bound.html_initial_name in self.data
-            if self.is_bound and field.show_hidden_initial and not bound._has_changed():
+            carried = self[name].html_initial_name in self._sent
+            field.show_hidden_initial = carried or not self.is_bound
+        if self.is_bound:
+            self._follow_what_is_stored()
+
+    def _follow_what_is_stored(self) -> None:
+        for bound in self:
+            if bound.field.show_hidden_initial and bound.name not in self.changed_data:
                 self._show_stored(bound.html_name, bound)
                 self._show_stored(bound.html_initial_name, bound)
 
@@ -36,15 +41,16 @@ class SeenValuesForm(forms.ModelForm):
         hidden = (one.as_hidden(only_initial=True) for one in self if one.field.show_hidden_initial)
         return format_html_join("", "{}", ((one,) for one in hidden))
 
-    def _clean_fields(self) -> None:
-        super()._clean_fields()
+    def clean(self) -> dict[str, Any] | None:
+        typed = super().clean()
         for bound in self:
             if bound.field.show_hidden_initial and bound.name in self.changed_data:
                 self._ask_if_another_changed(bound)
+        return typed
 
     def _ask_if_another_changed(self, bound: BoundField) -> None:
         field, stored = bound.field, self.initial[bound.name]
-        seen = self.data[bound.html_initial_name]
+        seen = self._sent[bound.html_initial_name]
         if bound.errors or not field.has_changed(stored, seen):
             return
         # What is sent next was typed in the knowledge of it.
@@ -59,7 +65,7 @@ class SeenValuesForm(forms.ModelForm):
 
     def _show_stored(self, name: str, bound: BoundField) -> None:
         value = bound.field.prepare_value(self.initial[bound.name])
-        self.data[name] = "" if value is None else value
+        self._sent[name] = "" if value is None else value
 
 
 def _in_words(field: forms.Field, value: Any) -> str:

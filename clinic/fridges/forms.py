@@ -4,8 +4,10 @@ from crispy_forms.bootstrap import AppendedText
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Field, Layout, Row, Submit
 from django import forms
+from django.urls import reverse
 
 from clinic.database.form_fields import TemperatureField, name_what_is_required
+from clinic.places.models import Place
 
 
 class ReadingForm(forms.Form):
@@ -30,8 +32,9 @@ class ReadingForm(forms.Form):
         widget=forms.DateTimeInput(format="%Y-%m-%dT%H:%M", attrs={"type": "datetime-local"}),
     )
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args, place: Place, **kwargs):
         super().__init__(*args, **kwargs)
+        self.place = place
         name_what_is_required(self)
 
     @property
@@ -39,6 +42,7 @@ class ReadingForm(forms.Form):
         """The layout, with the question that a temperature out of range raised."""
         helper = FormHelper()
         helper.attrs = {"data-once": ""}
+        helper.form_action = reverse("fridge-log", args=[self.place.pk])
         asked = "done" in self.errors or (self.is_bound and self.data.get("done"))
         helper.layout = Layout(
             Row(*(AppendedText(name, "°C") for name in ("temperature", "coldest", "warmest"))),

@@ -53,7 +53,8 @@ def fridge_detail(request, pk):
 @require_POST
 def fridge_log(request, pk):
     """Write a reading down; one out of range comes back once, to ask what was done."""
-    place, form = _fridge(pk), ReadingForm(request.POST)
+    place = _fridge(pk)
+    form = ReadingForm(request.POST, place=place)
     if form.is_valid():
         try:
             log_reading(place=place, actor=request.user, **form.cleaned_data)
@@ -75,7 +76,7 @@ def _fridge_page(request, place, *, form=None, status=200):
     readings = Paginator(place.readings.select_related("by"), READINGS_PER_PAGE)
     context = {
         "place": place,
-        "form": form or ReadingForm(),
+        "form": form or ReadingForm(place=place),
         "chart": chart_of(place, recent, now),
         "chart_days": CHART_DAYS,
         "excursions": excursions_of(place),

@@ -19,4 +19,4 @@ class MailingState(Term):
     WRITTEN = "written", "Written"
     SENT = "sent", "Sent"
     FAILED = "failed", "Failed"
-    LEFT_OUT = "left_out", "No address"
+    LEFT_OUT = "left_out", "Left out"

@@ -3,7 +3,7 @@ What a mailing is about belongs to whoever starts it: a capability registers its
 app is ready, and mailings know no more of it than this.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 
 from clinic.audit.services import Trail
@@ -29,6 +29,8 @@ class Occasion:
         placeholders: filled with the words that come with each patient.
         refusal: why nothing more of a mailing may be written or sent, or ""; asked in the
             transaction, before each file of letters and each e-mail.
+        unwanted: which of these patients want no copy any more, by their id, and why; asked in the
+            transaction, before each file of letters and each e-mail.
         noted: called with the items that were just written or sent, in the same transaction.
         page: address of the page a mailing belongs to; "" if it is not of this occasion.
     """
@@ -36,6 +38,7 @@ class Occasion:
     name: str
     placeholders: tuple[Placeholder, ...] = ()
     refusal: Callable[[Mailing], str] = lambda mailing: ""
+    unwanted: Callable[[Mailing, Collection[int]], dict[int, str]] = lambda mailing, patients: {}
     noted: Callable[[Mailing, Sequence[MailingItem], Trail], None] = lambda *told: None
     page: Callable[[Mailing], str] = lambda mailing: ""
 
@@ -67,6 +70,15 @@ def check_may_go_on(mailing: Mailing) -> None:
     for occasion in occasions():
         if refusal := occasion.refusal(mailing):
             raise MailingError(refusal)
+
+
+def unwanted(mailing: Mailing, patients: Collection[int]) -> dict[int, str]:
+    """Who of the list wants no copy any more, by the patient's id, and why."""
+    return {
+        patient: why
+        for occasion in occasions()
+        for patient, why in occasion.unwanted(mailing, patients).items()
+    }
 
 
 def note(mailing: Mailing, items: Sequence[MailingItem], trail: Trail) -> None:

@@ -23,7 +23,7 @@ from planning.merging import fill
 from records.mailings.enums import MailingState
 from records.mailings.errors import MailServerDown, NoSender
 from records.mailings.models import Mailing, MailingItem
-from records.mailings.occasions import check_may_go_on
+from records.mailings.occasions import check_may_go_on, unwanted
 from records.mailings.queries import words_of
 from records.mailings.services.ending import close_or_reopen, locked, note_done
 from records.mailings.services.starting import no_address
@@ -84,8 +84,8 @@ def _server(mailing: Mailing) -> Iterator[BaseEmailBackend]:
 
 def _claim(mailing: Mailing, actor) -> MailingItem | None:
     """
-    The next e-mail, marked as being sent; those whose address has gone are left out. In a rehearsal
-    nothing is ever marked so.
+    The next e-mail, marked as being sent; those whose address has gone, or who want none any
+    more, are left out. In a rehearsal nothing is ever marked so.
     """
     with acting(actor):
         held = locked(mailing)
@@ -93,7 +93,8 @@ def _claim(mailing: Mailing, actor) -> MailingItem | None:
         waiting = held.items.filter(state=MailingState.WAITING).select_related("patient")
         while item := waiting.first():
             item.mailing, item.at = held, timezone.now()
-            item.problem = no_address(held, item.patient)
+            refused = unwanted(held, [item.patient_id])
+            item.problem = refused.get(item.patient_id) or no_address(held, item.patient)
             if item.problem:
                 item.state = MailingState.LEFT_OUT
             elif not held.is_rehearsal:

@@ -12,7 +12,7 @@ from clinic.printing.pdf import render_pdf
 from records.mailings.enums import MailingState
 from records.mailings.letters import letter_of, letters_html
 from records.mailings.models import LetterBatch, Mailing, MailingItem
-from records.mailings.occasions import check_may_go_on
+from records.mailings.occasions import check_may_go_on, unwanted
 from records.mailings.services.ending import close_or_reopen, locked, note_done
 from records.mailings.services.starting import no_address
 
@@ -46,7 +46,7 @@ def write_letters(*, mailing: Mailing, actor) -> None:
     with acting(actor) as trail:
         held = locked(mailing)
         check_may_go_on(held)
-        if not _is_still_waiting(held, found):
+        if not _is_still_as_rendered(held, found):
             return
         now = timezone.now()
         for item in found.left_out:
@@ -68,16 +68,21 @@ def write_letters(*, mailing: Mailing, actor) -> None:
 
 
 def _next_file(mailing: Mailing, policy: ClinicPolicy) -> _File | None:
-    """The first file that waits, rendered; somebody's address may have gone since the start."""
+    """
+    The first file that waits, rendered. Since the start somebody's address may have gone, or a
+    patient may have said that no letter is wanted.
+    """
     waiting = mailing.items.filter(state=MailingState.WAITING).select_related("patient")
     first = waiting.first()
     if first is None or first.batch is None:
         return None
     file = _File(first.batch, [], [])
+    of_file = list(waiting.filter(batch=first.batch))
+    refused = unwanted(mailing, [item.patient_id for item in of_file])
     letters = []
-    for item in waiting.filter(batch=first.batch):
+    for item in of_file:
         item.mailing = mailing
-        item.problem = no_address(mailing, item.patient)
+        item.problem = refused.get(item.patient_id) or no_address(mailing, item.patient)
         if item.problem:
             file.left_out.append(item)
             continue
@@ -90,7 +95,10 @@ def _next_file(mailing: Mailing, policy: ClinicPolicy) -> _File | None:
     return file
 
 
-def _is_still_waiting(mailing: Mailing, file: _File) -> bool:
+def _is_still_as_rendered(mailing: Mailing, file: _File) -> bool:
+    """Nobody else wrote it, and none of its letters became unwanted meanwhile."""
     waiting = mailing.items.filter(state=MailingState.WAITING, batch=file.number)
     rendered = {item.pk for item in [*file.items, *file.left_out]}
-    return set(waiting.values_list("pk", flat=True)) == rendered
+    if set(waiting.values_list("pk", flat=True)) != rendered:
+        return False
+    return not unwanted(mailing, [item.patient_id for item in file.items])

@@ -1,6 +1,6 @@
 """Whom a case's letters and e-mails go to, and with which words."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 
 from django.db.models import Exists, OuterRef, QuerySet
 from django.utils import timezone
@@ -27,12 +27,21 @@ RECALL_WORDS = (
 )
 
 
+_DECLINED = Exists(
+    CaseContact.objects.filter(person=OuterRef("pk"), outcome=ContactOutcome.DECLINED.value)
+)
+
+
+def want_no_more(mailing: Mailing, patients: Collection[int]) -> dict[int, str]:
+    """Who of them wants no further contact about the case that the mailing belongs to."""
+    declined = CasePatient.objects.filter(_DECLINED, case__mailings__mailing=mailing)
+    ids = declined.filter(patient__in=patients).values_list("patient_id", flat=True)
+    return dict.fromkeys(ids, "Wants no further contact.")
+
+
 def recipients(case: RecallCase, whom: Whom) -> QuerySet[CasePatient]:
     """Those of the case who are written to; never who wants no further contact."""
-    declined = CaseContact.objects.filter(
-        person=OuterRef("pk"), outcome=ContactOutcome.DECLINED.value
-    )
-    people = CasePatient.objects.filter(~Exists(declined), case=case)
+    people = CasePatient.objects.filter(~_DECLINED, case=case)
     if whom is Whom.TO_CONTACT:
         return people.standing(Reach.TO_CONTACT)
     if whom is Whom.NOT_REACHED:

@@ -15,7 +15,7 @@ from records.recalls.enums import ContactOutcome, Whom
 from records.recalls.errors import CaseClosed
 from records.recalls.models import CaseContact, CaseMailing, RecallCase
 from records.recalls.queries.extent import extent_of
-from records.recalls.queries.mailings import RECALL_WORDS, people_with_words
+from records.recalls.queries.mailings import RECALL_WORDS, people_with_words, want_no_more
 from records.recalls.services.lists import refresh_call_list
 from records.recalls.services.locking import lock_open
 
@@ -104,6 +104,7 @@ RECALL = Occasion(
     name="In a recall",
     placeholders=RECALL_WORDS,
     refusal=refusal,
+    unwanted=want_no_more,
     noted=note_contacts,
     page=page_of_case,
 )

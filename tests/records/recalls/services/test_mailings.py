@@ -337,3 +337,48 @@ def test_a_case_that_is_closed_while_an_e_mail_leaves_keeps_the_truth_in_the_mai
     assert list(mailing.items.values_list("state", flat=True)) == ["sent", "waiting"]
     assert contacts(case) == []
     assert refreshed(case).closed_at is not None
+
+
+# --- who declines while it runs ---
+
+
+def decline(case, patient, actor) -> None:
+    note_contact(
+        person=person_of(case, patient), channel=Channel.PHONE, outcome=ContactOutcome.DECLINED,
+        note="", actor=actor,
+    )  # fmt: skip
+
+
+def states(mailing) -> list[tuple[str, str]]:
+    return list(mailing.items.order_by("position").values_list("state", "problem"))
+
+
+DECLINED = ("left_out", "Wants no further contact.")
+
+
+@pytest.mark.parametrize(("channel", "done"), [(LETTER, "written"), (EMAIL, "sent")])
+def test_who_declines_after_the_start_gets_none(case, reachable, template, owner, channel, done):
+    mailing = start(case, template, owner, channel=channel)
+    decline(case, reachable[0], owner)
+    write_next(mailing=mailing, actor=owner)
+    assert states(mailing) == [DECLINED, (done, "")]
+    assert contacts(case)[1:] == [(reachable[1].pk, channel.value, "sent", owner.pk)]
+
+
+def test_a_file_rendered_before_somebody_declined_is_rendered_anew(
+    case, reachable, template, owner, monkeypatch, printed
+):
+    mailing = start(case, template, owner)
+    render = letters.render_pdf
+
+    def while_declining(html):
+        monkeypatch.setattr(letters, "render_pdf", render)
+        decline(case, reachable[0], owner)
+        return render(html)
+
+    monkeypatch.setattr(letters, "render_pdf", while_declining)
+    write_next(mailing=mailing, actor=owner)
+    assert states(mailing) == [("waiting", ""), ("waiting", "")]
+    write_next(mailing=mailing, actor=owner)
+    assert states(mailing) == [DECLINED, ("written", "")]
+    assert ["Ann Example" in html for html in printed] == [True, False]

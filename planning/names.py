@@ -64,6 +64,15 @@ def words(full_name: str) -> tuple[str, ...]:
     return tuple(found)
 
 
+def names_the_same(typed: str, full_name: str) -> bool:
+    """
+    Whether all that is typed is part of the full name: case, accents and left out titles or parts
+    do not make it another person's.
+    """
+    said = set(fold(typed).split())
+    return bool(said) and said <= set(fold(full_name).split())
+
+
 def query_words(typed: str) -> tuple[str, ...]:
     """
     What is typed into the search, as the keys that must each begin one of `words(full_name)`.

@@ -109,6 +109,7 @@ TABLE: dict[str, Rule] = {
     "recall-detail": Rule((OWNER,), {"pk": "recall.pk"}),
     "recall-clock": Rule((OWNER,), {"pk": "recall.pk"}),
     "recall-span-add": Rule((OWNER,), {"pk": "recall.pk"}),
+    "recall-correct": Rule((OWNER,), {"pk": "recall.pk"}),
     "recall-notice-add": Rule((OWNER,), {"pk": "recall.pk"}),
     "recall-notice": Rule((OWNER,), {"pk": "recall.pk", "file": "notice.pk"}),
     "recall-end": Rule((OWNER,), {"pk": "recall.pk"}),

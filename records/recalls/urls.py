@@ -8,6 +8,7 @@ urlpatterns = [
     path("<int:pk>/", cases.recall_detail, name="recall-detail"),
     path("<int:pk>/clock/", cases.recall_clock, name="recall-clock"),
     path("<int:pk>/lots/", cases.span_add, name="recall-span-add"),
+    path("<int:pk>/correct/", cases.notice_correct, name="recall-correct"),
     path("<int:pk>/notice/", cases.notice_add, name="recall-notice-add"),
     path("<int:pk>/notice/<int:file>/", cases.notice_file, name="recall-notice"),
     path("<int:pk>/end/", cases.recall_end, name="recall-end"),

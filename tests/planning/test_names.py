@@ -12,6 +12,7 @@ from planning.names import (
     Person,
     fold,
     likely_duplicate,
+    names_the_same,
     parse_birth_date,
     phone_tail,
     query_words,
@@ -221,3 +222,20 @@ def test_a_likely_duplicate_is_named_with_its_reason(
 ) -> None:
     assert likely_duplicate(a, b) == reason
     assert likely_duplicate(b, a) == reason
+
+
+@pytest.mark.parametrize(
+    ("typed", "same"),
+    [
+        ("Dr Ruth Abernathy-Sato", True),
+        (" dr ruth abernathy-sato ", True),
+        ("Ruth", True),
+        ("R\u00fath Abernathy Sato", True),
+        ("Ruth Other", False),
+        ("Ru", False),
+        ("", False),
+        ("—", False),
+    ],
+)
+def test_a_part_of_a_name_is_the_same_person_s(typed, same):
+    assert names_the_same(typed, "Dr Ruth Abernathy-Sato") is same

@@ -1,5 +1,7 @@
 """The notice of a recall, or the lot of a drill."""
 
+from datetime import date, datetime, timedelta
+
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Field, Fieldset, Layout, Row
 from django import forms
@@ -14,6 +16,10 @@ from records.recalls.enums import RecallClass
 from records.recalls.models import RecallCase
 from records.recalls.validators import LARGEST_MB, notice_type
 
+# Where the maker sits it may be tomorrow already.
+DATELINE = timedelta(days=1)
+# A longer notice comes as a file.
+LONGEST_TEXT = 10_000
 KINDS = ".pdf,.jpg,.jpeg,.png,application/pdf,image/jpeg,image/png"
 CHOOSE_AGAIN = "Choose the file once more: browsers do not send it again by themselves."
 
@@ -89,6 +95,16 @@ class NoticeForm(forms.ModelForm):
     expected_end_on = DayField(
         label="Expected end", required=False, help_text="When everybody will have been reached."
     )
+    text = forms.CharField(
+        label="What it says",
+        max_length=LONGEST_TEXT,
+        help_text="In the maker's own words: what is wrong, what is to be done.",
+        widget=forms.Textarea(attrs={"rows": 5}),
+        error_messages={
+            "max_length": f"At most {LONGEST_TEXT:,} characters: type what matters, and add the "
+            "notice as a file."
+        },
+    )
     file = NoticeFileField(label="The notice as it came", required=False)
 
     class Meta:
@@ -97,9 +113,6 @@ class NoticeForm(forms.ModelForm):
             "maker", "reference", "recall_class", "notice_on", "received_at", "text", "level",
             "level_percent", "expected_end_on",
         ]  # fmt: skip
-        labels = {"text": "What it says"}
-        help_texts = {"text": "In the maker's own words: what is wrong, what is to be done."}
-        widgets = {"text": forms.Textarea(attrs={"rows": 5})}
 
     def __init__(self, *args, is_drill: bool, was_too_large: bool = False, **kwargs) -> None:
         super().__init__(*args, **kwargs)
@@ -138,14 +151,26 @@ class NoticeForm(forms.ModelForm):
         helper.layout = Layout(*parts)
         return helper
 
-    def clean_received_at(self):
+    def clean_received_at(self) -> datetime:
         received_at = self.cleaned_data["received_at"]
         if received_at > timezone.now():
             raise ValidationError("That is still to come. Type when the notice came in.")
         return received_at
 
+    def clean_notice_on(self) -> date:
+        notice_on = self.cleaned_data["notice_on"]
+        if notice_on > timezone.localdate() + DATELINE:
+            raise ValidationError("That day is still to come. Type the date on the notice.")
+        return notice_on
+
     def clean(self) -> dict:
         cleaned = super().clean() or {}
+        notice_on, received_at = cleaned.get("notice_on"), cleaned.get("received_at")
+        if notice_on and received_at and timezone.localdate(received_at) < notice_on - DATELINE:
+            self.add_error(
+                "received_at",
+                "The notice cannot have come before its own date. Compare both days with it.",
+            )
         level, percent = cleaned.get("level"), cleaned.get("level_percent")
         if level == "B" and percent is None and "level_percent" not in self.errors:
             self.add_error("level_percent", "Level B has a share of its own: type 11 to 99.")
@@ -160,6 +185,38 @@ class NoticeForm(forms.ModelForm):
         """The form goes back: say that the chosen file does not go with it."""
         if self.files.get("file") and "file" not in self.errors:
             self.add_error("file", CHOOSE_AGAIN)
+
+
+class CorrectionForm(NoticeForm):
+    """What was written down wrongly of the notice of an open case, and why it is changed."""
+
+    reason = forms.CharField(
+        label="Why it is corrected",
+        max_length=300,
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        for name in ("file", "expected_end_on"):
+            self.fields.pop(name, None)
+        # A drill is timed from its own beginning.
+        if self.is_drill:
+            del self.fields["received_at"]
+
+    @property
+    def helper(self) -> FormHelper:
+        helper = FormHelper()
+        helper.form_tag = False
+        helper.layout = Layout(*(Field(name, wrapper_class="field--full") for name in self.fields))
+        return helper
+
+    def clean_received_at(self) -> datetime:
+        """The field shows minutes: one that was not touched keeps its seconds."""
+        typed, stored = super().clean_received_at(), self.initial["received_at"]
+        if typed > self.instance.opened_at:
+            raise ValidationError("The case was opened before that. Type when the notice came in.")
+        return stored if typed == stored.replace(second=0, microsecond=0) else typed
 
 
 class EndForm(forms.Form):

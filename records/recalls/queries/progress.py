@@ -7,7 +7,7 @@ from datetime import date, datetime
 from django.db.models import Count, F, Max, Min, Q
 from django.utils import timezone
 
-from clinic.stock.enums import UnitState
+from clinic.stock.enums import MovementKind, UnitState
 from planning.recall_checks import Figure
 from planning.recall_clock import Lap, stopwatch
 from records.patients.enums import Channel
@@ -179,7 +179,10 @@ def _notified(case: RecallCase) -> tuple[int, tuple[ByChannel, ...]]:
 
 
 def unit_figures(case: RecallCase, extent: Extent) -> UnitFigures:
-    """Each unit of the case once, in two queries."""
+    """
+    Each unit of the case once, in three queries. An opened unit whose rest was destroyed in a
+    recall counts as destroyed, not as used up.
+    """
     is_empty = Q(content__lte=F("drawn") + F("wasted"))
     opened = Q(state=UnitState.OPENED)
     counts = extent.units().aggregate(
@@ -190,5 +193,11 @@ def unit_figures(case: RecallCase, extent: Extent) -> UnitFigures:
         written_off=Count("pk", filter=Q(state=UnitState.WRITTEN_OFF)),
         missing=Count("pk", filter=Q(state=UnitState.MISSING)),
     )
-    apart = CaseUnit.objects.filter(case=case, pulled_at__isnull=False).still_here().count()
-    return UnitFigures(apart=apart, **counts | {"here": counts["here"] - apart})
+    listed = CaseUnit.objects.filter(case=case)
+    apart = listed.filter(pulled_at__isnull=False).still_here().count()
+    destroyed = CaseUnit.objects.filter(movement__kind=MovementKind.WASTED)
+    rests = destroyed.filter(unit__in=extent.units()).count()
+    counts["here"] -= apart
+    counts["used_up"] -= rests
+    counts["written_off"] += rests
+    return UnitFigures(apart=apart, **counts)

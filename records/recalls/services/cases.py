@@ -8,7 +8,7 @@ from pathlib import PurePath
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from clinic.audit.services import Trail, acting, snapshot
+from clinic.audit.services import Trail, acting, changes, snapshot
 from clinic.database.models import next_numbers
 from clinic.quarantine.errors import QuarantineError
 from clinic.quarantine.services import SPAN_FIELDS, check_span, place_quarantine
@@ -22,6 +22,10 @@ from records.recalls.validators import notice_type
 CASE_FIELDS = [
     "number", "is_drill", "reference", "maker", "recall_class", "notice_on", "received_at", "text",
     "level", "level_percent", "expected_end_on",
+]  # fmt: skip
+NOTICE_FIELDS = [
+    "reference", "maker", "recall_class", "notice_on", "received_at", "text", "level",
+    "level_percent",
 ]  # fmt: skip
 LONGEST_NAME = 200
 
@@ -134,6 +138,34 @@ def attach_notice(*, case: RecallCase, name: str, content: bytes, actor) -> Noti
         )
         trail.add("recall.notice_kept", case, after=snapshot(file, ["name", "digest"]))
     return file
+
+
+def correct_notice(*, case: RecallCase, reason: str, actor) -> RecallCase:
+    """
+    Write down anew what the notice says; what it names is added to, never corrected.
+
+    Args:
+        case: with the values as they should have been written down.
+        reason: why; it stands in the case's history with what stood there before.
+
+    Raises:
+        RecallError: no reason.
+        CaseClosed: the case never changes.
+    """
+    if not reason.strip():
+        raise RecallError("Say why the notice is corrected.")
+    with acting(actor) as trail:
+        stored = lock_open(case.pk)
+        before = snapshot(stored, NOTICE_FIELDS)
+        for name in NOTICE_FIELDS:
+            setattr(stored, name, getattr(case, name))
+        before, after = changes(before, snapshot(stored, NOTICE_FIELDS))
+        if after:
+            stored.save(update_fields=NOTICE_FIELDS)
+            trail.add(
+                "recall.notice_corrected", stored, before=before, after=after, reason=reason.strip()
+            )
+    return stored
 
 
 def expect_end(*, case: RecallCase, day: date | None, actor) -> RecallCase:

@@ -9,6 +9,7 @@ from clinic.places.models import Place
 from clinic.stock.enums import MovementKind, UnitState
 from clinic.stock.models import StockMovement
 from clinic.stock.services import discard_remainder, put_elsewhere, take_out_of_stock
+from planning.names import names_the_same
 from records.recalls.errors import RecallError
 from records.recalls.models import CaseUnit, RecallCase
 from records.recalls.services.locking import lock_open, lock_real
@@ -86,8 +87,8 @@ def let_go(
 
     Raises:
         OnlyADrill: nothing leaves the stock in a drill.
-        RecallError: no witness, nothing chosen, an opened unit to be returned, or one that was
-            used or has left the stock meanwhile.
+        RecallError: no witness besides the actor, nothing chosen, an opened unit to be returned, or
+            one that was used or has left the stock meanwhile.
         StockError: as the stock's own services.
     """
     chosen = set(units)
@@ -95,6 +96,10 @@ def let_go(
         raise RecallError("Tick the units that leave.")
     if not witness.strip():
         raise RecallError("Name who saw it: units of a recall leave before a witness.")
+    if names_the_same(witness, actor.full_name):
+        raise RecallError(
+            f"“{witness.strip()}” is you: name the second person who saw it, in full."
+        )
     with acting(actor) as trail:
         stored = lock_real(case.pk, refusal="nothing leaves the stock.")
         rows = _lock(stored, chosen, pulled_at__isnull=False)

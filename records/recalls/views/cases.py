@@ -1,5 +1,6 @@
 """All cases, opening one, and the page of a case."""
 
+from copy import copy
 from typing import Any
 
 from django.contrib import messages
@@ -20,14 +21,20 @@ from clinic.audit.wording import told
 from clinic.stock.errors import StockError
 from clinic.stock.models import Lot
 from records.recalls.errors import RecallError
-from records.recalls.forms.opening import EndForm, FileForm, NoticeForm
+from records.recalls.forms.opening import CorrectionForm, EndForm, FileForm, NoticeForm
 from records.recalls.forms.spans import AddSpanForm, SpanRows
 from records.recalls.models import CaseSpan, NoticeFile, RecallCase
 from records.recalls.queries.cases import case_rows
 from records.recalls.queries.people import missing_patients
 from records.recalls.queries.progress import status_of
 from records.recalls.queries.questions import questions
-from records.recalls.services.cases import add_spans, attach_notice, expect_end, open_case
+from records.recalls.services.cases import (
+    add_spans,
+    attach_notice,
+    correct_notice,
+    expect_end,
+    open_case,
+)
 from records.recalls.services.closing import content_digest
 from records.recalls.views.shared import CasePage, case_context, find_case, look_at
 
@@ -186,6 +193,30 @@ def _added(request: HttpRequest, case: RecallCase, form: AddSpanForm) -> bool:
     stopped = "" if case.is_drill else " and stopped"
     messages.success(request, f"Added{stopped}: {named}.")
     return True
+
+
+@allow(Role.OWNER)
+@require_http_methods(["GET", "POST"])
+def notice_correct(request: HttpRequest, pk: int) -> HttpResponse:
+    """Correct what was written down of the notice."""
+    case = find_case(pk)
+    if not case.is_open:
+        messages.error(request, f"{case} is closed and never changes.")
+        return redirect("recall-detail", pk)
+    data = request.POST if request.method == "POST" else None
+    # The form writes what is typed into its copy; the heading keeps what is stored.
+    form = CorrectionForm(data, instance=copy(case), is_drill=case.is_drill)
+    if form.is_valid():
+        reason = form.cleaned_data["reason"]
+        try:
+            correct_notice(case=form.instance, reason=reason, actor=request.user)
+        except RecallError as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            messages.success(request, "The notice is corrected. The history keeps what it said.")
+            return redirect("recall-detail", pk)
+    context = case_context(case) | {"form": form}
+    return render(request, "recalls/correct.html", context, status=422 if form.errors else 200)
 
 
 @allow(Role.OWNER)

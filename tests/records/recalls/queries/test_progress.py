@@ -21,7 +21,7 @@ from records.recalls.queries.progress import laps_of, progress_of, status_of, un
 from records.recalls.services.closing import close_case
 from records.recalls.services.lists import complete_list
 from records.recalls.services.people import note_contact
-from records.recalls.services.pulling import set_apart
+from records.recalls.services.pulling import let_go, set_apart
 from tests.factories import make_patient, make_session_with_unit, make_units, refreshed
 from tests.records.recalls.cases import make_case, make_treated, person_of, span
 
@@ -101,6 +101,21 @@ def test_every_unit_stands_in_one_figure(owner, desk, injector, product):
     discard_remainder(unit=units[1], reason="x", actor=owner)
     figures = unit_figures(case, extent_of(case))
     assert (figures.apart, figures.used_up, figures.accounted_for) == (1, 2, 5)
+
+
+def test_what_was_left_in_an_opened_unit_and_destroyed_counts_as_destroyed(
+    owner, desk, injector, product, units
+):
+    make_session_with_unit(injector, make_patient(desk), units[0])
+    case = make_case(owner, span(product))
+    row = case.units.get(unit=units[0])
+    set_apart(case=case, units=[row.pk], actor=owner)
+    let_go(
+        case=case, units=[row.pk], kind=MovementKind.WRITTEN_OFF, witness="Dora Desk", reason="",
+        actor=owner,
+    )  # fmt: skip
+    figures = unit_figures(case, extent_of(case))
+    assert (figures.used_up, figures.written_off, figures.here, figures.received) == (0, 1, 4, 5)
 
 
 @pytest.mark.parametrize(

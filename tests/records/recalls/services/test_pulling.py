@@ -104,6 +104,14 @@ def test_nothing_leaves_without_a_witness_or_a_choice(owner, case, fields, words
         gone(case, fields.pop("units", ids(case)), owner, **fields)
 
 
+@pytest.mark.parametrize("witness", ["Olga Owner", " olga  owner ", "OWNER", "Ólga"])
+def test_nobody_is_their_own_witness(owner, case, witness):
+    set_apart(case=case, units=ids(case), actor=owner)
+    with pytest.raises(RecallError, match="is you: name the second person"):
+        gone(case, ids(case), owner, witness=witness)
+    gone(case, ids(case), owner, witness="Olga Other")
+
+
 def test_a_drill_ticks_and_nothing_moves_or_leaves(owner, drill, units):
     apart = Place.objects.create(site="Main", name="Recall box", kind="apart")
     rows = ids(drill)

@@ -45,10 +45,14 @@ function take(field, text, symbology = "") {
   // A longer one is refused anyway, and would not fit an address.
   input.value = shown(text).slice(0, LONGEST + 1);
   const scan = readScan(text, todayOf(field));
-  part(field, "said").textContent = summary(scan);
+  const { form } = input;
+  const isSent = form?.matches("[data-scan-submits]");
+  // The form's page knows what else may stand there, such as the label of a unit.
+  part(field, "said").textContent = isSent && scan.error ? "" : summary(scan);
   const event = new CustomEvent("scanned", { bubbles: true, cancelable: true, detail: { text, symbology, scan } });
-  if (input.dispatchEvent(event) && input.form?.matches("[data-scan-submits]")) {
-    input.form.requestSubmit();
+  if (input.dispatchEvent(event) && isSent) {
+    // As Enter would: by the first button, which may spare the fields further down.
+    form.requestSubmit(form.querySelector("[type=submit]"));
   }
 }
 

@@ -223,10 +223,10 @@ def test_a_drill_is_timed_from_its_beginning_whatever_is_corrected(client, drill
 
 
 def test_a_closed_case_is_not_corrected(client, case, owner):
-    close_case(case=case, reason="x", actor=owner)
-    answer = client.post(
-        url(case, "recall-correct"), correction(case, reference="FSN-15"), follow=True
-    )
+    things = dict.fromkeys(("list", "to_pull", "people", "checks"), "Because")
+    close_case(case=case, note="", explanations=things, actor=owner)
+    sent = correction(case, reference="FSN-15")
+    answer = client.post(url(case, "recall-correct"), sent, follow=True)
     assert "is closed and never changes" in answer.content.decode()
     assert refreshed(case).reference == "FSN-14"
 

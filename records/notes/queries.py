@@ -23,7 +23,7 @@ from records.sessions.models import (
 from records.sessions.queries.flags import ShownFlag, shown_flags
 from records.sessions.queries.made_up import MadeUp
 from records.sessions.queries.points import session_points, session_totals
-from records.sessions.queries.tray import session_tray
+from records.sessions.queries.tray import session_tray, wasted_under_way
 
 
 @dataclass(frozen=True)
@@ -36,10 +36,11 @@ class RegionCaution:
 
 @dataclass(frozen=True)
 class UnitRow:
-    """A unit on the session's tray and what the session drew from it, in base units."""
+    """A unit on the session's tray, what was drawn and what was thrown away, in base units."""
 
     tray: SessionUnit
     drawn: int
+    wasted: int
 
     @property
     def made_up(self) -> MadeUp:
@@ -80,6 +81,7 @@ def note_content(session: TreatmentSession) -> NoteContent:
     tray = list(session_tray(session))
     totals = session_totals(points)
     drawn = {row.unit_key: row.amount for row in totals.per_unit}
+    wasted = wasted_under_way(session, tray)
     return NoteContent(
         policy=policy,
         session=session,
@@ -92,7 +94,9 @@ def note_content(session: TreatmentSession) -> NoteContent:
         untreated=_untreated(session, points),
         bare_pictures=_bare_pictures(session, points),
         totals=totals,
-        unit_rows=[UnitRow(row, drawn.get(row.unit_id, 0)) for row in tray],
+        unit_rows=[
+            UnitRow(row, drawn.get(row.unit_id, 0), wasted.get(row.unit_id, 0)) for row in tray
+        ],
         flags=shown_flags(session, points, tray, policy),
         cautions=_cautions(points),
         reviews=list(session.reviews.order_by("due_on")),

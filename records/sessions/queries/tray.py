@@ -3,12 +3,13 @@
 from collections.abc import Iterable
 from datetime import date, datetime
 
-from django.db.models import F, Q, QuerySet
+from django.db.models import F, Q, QuerySet, Sum
 from django.utils import timezone
 
-from clinic.stock.enums import UnitState
-from clinic.stock.models import Lot, UnitOfStock
+from clinic.stock.enums import MovementKind, UnitState
+from clinic.stock.models import Lot, StockMovement, UnitOfStock
 from planning.vocabulary import ProductKind
+from records.sessions.enums import Remainder
 from records.sessions.models import Opening, SessionUnit, TreatmentSession
 
 
@@ -16,6 +17,27 @@ def session_tray(session: TreatmentSession) -> QuerySet[SessionUnit]:
     """The tray in the order in which units were put on it: one query."""
     with_units = session.tray.select_related("unit__lot__product", "unit__opening__opened_by")
     return with_units.order_by("id")
+
+
+def wasted_under_way(session: TreatmentSession, tray: Iterable[SessionUnit]) -> dict[int, int]:
+    """
+    What was thrown away from the units of the tray while the session was under way, by the unit's
+    id, in base units: without what signing threw away as left over.
+
+    The ledger names no session. What went from a shared vial meanwhile counts for each session that
+    has it on its tray.
+    """
+    rows = StockMovement.objects.filter(
+        kind=MovementKind.WASTED,
+        unit__in=[row.unit_id for row in tray],
+        at__gte=session.started_at,
+        at__lte=session.signed_at or timezone.now(),
+    )
+    wasted = dict(rows.order_by().values_list("unit_id").annotate(Sum("amount")))
+    for row in tray:
+        if row.remainder == Remainder.WASTED:
+            wasted[row.unit_id] = wasted.get(row.unit_id, 0) - row.remainder_amount
+    return wasted
 
 
 def asks_diluent(unit: UnitOfStock) -> bool:

@@ -11,7 +11,7 @@ from records.notes.services import note_html
 from records.sessions.enums import Remainder
 from records.sessions.models import TreatmentSession
 from records.sessions.services.signing import add_addendum, sign_session
-from records.sessions.services.tray import put_on_tray
+from records.sessions.services.tray import put_on_tray, record_waste
 from tests.factories import make_patient, make_point, make_product, make_session, make_units
 from tests.pdf import page_texts, pdf_text
 
@@ -43,7 +43,7 @@ def test_each_point_has_its_row_with_everything_about_it(text):
 
 def test_totals_per_unit_show_content_drawn_and_what_became_of_the_rest(text, filler, toxin):
     assert (
-        f"{filler.label} HA filler 1 mL, Lumbrook Biomaterials LOT42 2030-06-30 1 mL 0.425 mL "
+        f"{filler.label} HA filler 1 mL, Lumbrook Biomaterials LOT42 2030-06-30 1 mL 0.425 mL – "
         "Wasted: 0.575 mL"
     ) in text
     row = text[text.index(toxin.label) :]
@@ -55,6 +55,20 @@ def test_totals_per_unit_show_content_drawn_and_what_became_of_the_rest(text, fi
         f"Made up with 2.5 mL sodium chloride 0.9 % {made_up.day} {made_up:%b %Y, %H:%M} by "
         "Ida Injector: 4 units in 0.1 mL; use before"
     ) in row
+
+
+def test_what_was_wasted_on_the_way_and_left_over_add_up_to_the_content(unsigned, injector, toxin):
+    """Of 100 units 4 were drawn and 12 wasted: 84 stay."""
+    filler = unsigned.tray.exclude(unit=toxin).get().unit
+    for unit, amount in ((toxin, 1_200), (filler, 75)):
+        record_waste(
+            session=unsigned, unit=unit, amount=amount, reason="Primed the needle", actor=injector
+        )
+    remainders = {filler.pk: Remainder.WASTED, toxin.pk: Remainder.SHARED}
+    sign_session(session=unsigned, remainders=remainders, actor=injector)
+    text = pdf_text(as_pdf(unsigned))
+    assert "1 mL 0.425 mL 0.075 mL Wasted: 0.5 mL" in text
+    assert "100 units 4 units 12 units Stays in use: 84 units" in text
 
 
 def test_totals_by_region_and_side(text):

@@ -11,6 +11,8 @@ from clinic.database import triggers
 from clinic.places.models import Place
 from clinic.stock.models import StockMovement, UnitOfStock
 from clinic.stock.services import put_elsewhere
+from records.recalls.models import RecallCase
+from records.recalls.services.closing import close_case
 from records.sessions.enums import Remainder
 from records.sessions.models import InjectionEntry, SessionUnit, TreatmentSession
 from records.sessions.queries import balances
@@ -25,6 +27,14 @@ from tests.factories import (
     make_units,
     refreshed,
 )
+from tests.records.recalls.cases import make_case, span
+
+
+@pytest.fixture
+def product_in_stock(owner):
+    product = make_product()
+    make_units(owner, product, quantity=2)
+    return product
 
 
 @contextmanager
@@ -66,23 +76,30 @@ def unit(session) -> UnitOfStock:
     return session.tray.get().unit
 
 
+def told(*, units: int, sessions: int, cases: int = 0) -> str:
+    return (
+        f"{units} units balance, {sessions} signed sessions unchanged, "
+        f"{cases} closed recall cases unchanged"
+    )
+
+
 @pytest.mark.django_db
 def test_an_empty_clinic_is_fine():
-    assert verify() == "0 units balance, 0 signed sessions unchanged"
+    assert verify() == told(units=0, sessions=0)
 
 
 def test_a_sound_clinic_is_counted(session):
-    assert verify() == "2 units balance, 1 signed sessions unchanged"
+    assert verify() == told(units=2, sessions=1)
 
 
 def test_an_addendum_leaves_the_signed_session_as_it_was(session, injector):
     add_addendum(session=session, reason="Forgotten", text="Ice was given.", actor=injector)
-    assert verify() == "2 units balance, 1 signed sessions unchanged"
+    assert verify() == told(units=2, sessions=1)
 
 
 def test_an_unsigned_session_is_not_counted(session, injector, patient, unit):
     make_session_with_unit(injector, patient, UnitOfStock.objects.exclude(pk=unit.pk).get())
-    assert verify() == "2 units balance, 1 signed sessions unchanged"
+    assert verify() == told(units=2, sessions=1)
 
 
 def test_a_draw_that_no_point_explains(unit):
@@ -167,7 +184,7 @@ def test_a_state_that_no_movement_explains(unit):
 
 def test_a_unit_that_was_moved_is_where_the_ledger_says(unit, owner):
     put_elsewhere(unit=unit, place=Place.objects.create(site="Main", name="Safe"), actor=owner)
-    assert verify() == "2 units balance, 1 signed sessions unchanged"
+    assert verify() == told(units=2, sessions=1)
 
 
 def test_it_reads_units_points_and_ledger_once_each(session, owner, django_assert_num_queries):
@@ -222,3 +239,17 @@ def test_a_point_put_back_after_signing(session, unit):
         StockMovement.objects.filter(amount=600).update(amount=550)
         StockMovement.objects.filter(unit=unit, kind="undrawn").delete()
     assert f"session {session.pk} of" in fault()
+
+
+@pytest.mark.parametrize("what", [{"reference": "FSN-99"}, {"closed_digest": "0" * 64}])
+def test_a_closed_recall_case_that_was_changed(owner, product_in_stock, what):
+    for reference in ("FSN-1", "FSN-2"):
+        case = make_case(owner, span(product_in_stock), reference=reference)
+        things = dict.fromkeys(("list", "to_pull", "people", "checks"), "Because")
+        close_case(case=case, note="", explanations=things, actor=owner)
+    assert verify() == told(units=2, sessions=0, cases=2)
+    with triggers_away():
+        RecallCase.objects.filter(pk=case.pk).update(**what)
+    assert fault() == (
+        "Recall R0002 is not as it was closed. 1 closed cases before it are unchanged."
+    )

@@ -63,6 +63,10 @@ class Chart:
     def type_amount(self, digits: str) -> None:
         """The keypad of the screen: one touch a key."""
         self.touch("[data-setting=amount]")
+        self.press_amount(digits)
+
+    def press_amount(self, digits: str) -> None:
+        """On the keypad that is open."""
         for digit in digits:
             self.touch(f'[data-sheet=keypad] [data-digit="{digit}"]')
         self.touch("[data-pad-done]")

@@ -45,30 +45,6 @@ def test_touch_without_settings_says_what_is_missing(chart):
     assert not InjectionEntry.objects.exists()
 
 
-def test_refused_point_stays_in_sight_with_the_reason_and_is_sent_again_changed(chart, unit):
-    chart.settle("1.2")
-    chart.tap(30, 60)
-    expect(chart.waiting).to_contain_text("1 mL remain in unit")
-    expect(chart.page.locator("[data-stored]")).to_contain_text("1 needs attention")
-    for choice in chart.waiting.locator("[data-settle]").all():
-        expect(choice).to_be_in_viewport(ratio=0.99)
-    expect(chart.page.locator("[data-row]")).to_have_attribute("data-where", "attention")
-    chart.type_amount("0.8")
-    chart.touch(chart.waiting.locator("[data-settle=edit]"))
-    chart.is_stored()
-    assert refreshed(unit).drawn == 800
-    assert InjectionEntry.objects.count() == 1
-
-
-def test_refused_point_that_was_not_injected_is_left_out(chart, unit):
-    chart.settle("1.2")
-    chart.tap(30, 60)
-    chart.touch(chart.waiting.locator("[data-settle=drop]"))
-    expect(chart.rows).to_have_count(0)
-    chart.is_stored()
-    assert not InjectionEntry.objects.exists()
-
-
 def test_chosen_point_is_nudged_edited_and_removed_and_comes_back(chart, session, unit):
     make_point(session, unit, x_dmm=480, y_dmm=330)
     chart.open()

@@ -14,7 +14,7 @@ import { canStep, completed, newHistory, remembered, step } from "./history.js";
 import { newKey } from "./ids.js";
 import { Kept, unsent } from "./kept.js";
 import { shown } from "./model.js";
-import { baseOf, needsPerson, newOperation, newRecord, withoutReach } from "./operations.js";
+import { baseOf, newOperation, newRecord, withoutReach } from "./operations.js";
 import { Queue } from "./queue.js";
 import { keptReference } from "./reference.js";
 import { TabletStore, UserStore } from "./store.js";
@@ -123,7 +123,7 @@ export class Charting extends Deciding {
     const before = this.session(session);
     const data = COMPLETED[kind]?.(said, before, this.reference) ?? said;
     const known = hint ?? this.placed(kind, data, before);
-    const op = this.perform(kind, session, data, { id, hint: known });
+    const op = this.correct(kind, session, data) ?? this.perform(kind, session, data, { id, hint: known });
     const history = this.histories.get(session) ?? newHistory(session);
     this.keepHistory(remembered(history, { kind, data }, before, known));
     this.changed([session]);
@@ -164,17 +164,6 @@ export class Charting extends Deciding {
     return was.region === point.region && was.side === point.side ? { region: now.region, side: now.side } : null;
   }
 
-  // A point that the clinic did not take is given up where another would be removed: the clinic has nothing to remove.
-  // Gives the operation that had logged it, or null.
-  giveUp(session, key) {
-    const isOfPoint = ({ op }) => op.kind === "log" && op.data.key === key;
-    const record = this.queue?.of(session).find((each) => isOfPoint(each) && needsPerson(each));
-    if (record) {
-      this.resolve(record.id, "drop");
-    }
-    return record?.op ?? null;
-  }
-
   keepHistory(history) {
     this.histories.set(history.session, history);
     this.store.putHistory(history).catch(() => null);
@@ -203,7 +192,8 @@ export class Charting extends Deciding {
     }
     const { kind, data, hint } = found.act;
     const givenUp = kind === "remove" && this.giveUp(session, data.key);
-    const op = givenUp || this.perform(kind, session, data, { hint: this.placed(kind, data, this.session(session), hint) });
+    const op = givenUp || (this.correct(kind, session, data)
+      ?? this.perform(kind, session, data, { hint: this.placed(kind, data, this.session(session), hint) }));
     this.keepHistory(found.history);
     this.changed([session]);
     return op;

@@ -10,6 +10,7 @@ import { described } from "./words.js";
 // A point logged before the screen kept heads has none: a change of it builds on null and is no first act.
 const FIRST_ACTS = new Set(["start", "log", "plan"]);
 const POINT_CHANGES = new Set(["change", "move", "remove", "restore"]);
+const SAID_WITH = new Set(["change", "move"]);
 const SESSION_FIRST = new Set(["start"]);
 // What was said of one session as it stood: with other content, or of another session, it has to be said anew.
 const OF_THE_WHOLE = new Set(["sign", "set_aside"]);
@@ -57,6 +58,7 @@ export function settled(record, choice, extra, { records, snapshot, state, refer
 const CHOICES = {
   drop: (record, _extra, { own }) => ({ dropped: [record, ...hanging(record, own)] }),
   edit: (record, extra) => ({ changed: new Map([[record.id, { ...record.op.data, ...named(extra.data, record) }]]) }),
+  correct,
   deviation: (record, extra) => ({ changed: new Map([[record.id, { ...record.op.data, deviation: extra.reason }]]) }),
   again,
   other_unit: otherUnit,
@@ -73,6 +75,13 @@ const CHOICES = {
 // Only what this kind of operation says: the screen offers all settings of a point.
 function named(values = {}, { op }) {
   return Object.fromEntries(Object.entries(values).filter(([name]) => name in op.data));
+}
+
+// `data` is the point as it is shown and corrected: what was changed and moved since is said with it.
+function correct(record, { data }, { own }) {
+  const thread = threadOf(record.op);
+  const dropped = after(record, own).filter(({ op }) => threadOf(op) === thread && SAID_WITH.has(op.kind));
+  return { dropped, changed: new Map([[record.id, { ...record.op.data, ...named(data, record) }]]) };
 }
 
 // On top of what the clinic has now.

@@ -5,7 +5,7 @@ import { problem } from "./say.js";
 
 const AGAIN = { act: "again", label: "Send it again" };
 const DROP = { act: "drop", label: "Leave it out: it did not happen" };
-const CHANGE = { act: "edit", label: "Send it with the settings above" };
+const CHANGE = { act: "choose", label: "Change how it was given" };
 const ANEW = { act: "anew", label: "Put it into a new session of this patient" };
 const FROM_OTHER = { act: "other_unit", label: "It came from another unit" };
 const POINTS = ["log", "change"];

@@ -2,9 +2,13 @@
 
 import { hanging, settled } from "./conflict.js";
 import { newKey } from "./ids.js";
-import { newOperation, sendable } from "./operations.js";
+import { needsPerson, newOperation, sendable, threadOf } from "./operations.js";
 import { Taking } from "./taking.js";
 import { described } from "./words.js";
+
+// Operations on a point without which the clinic has none that stands, and those that say everything about one.
+const BRINGS = new Set(["log", "restore"]);
+const SAYS_ALL = new Set(["log", "change"]);
 
 export class Deciding extends Taking {
   get waiting() {
@@ -28,7 +32,7 @@ export class Deciding extends Taking {
   }
 
   // What a person decided about an operation: "again", "drop", "deviation" {reason}, "other_unit" {unit, diluent_ul,
-  // no_diluent}, "addendum" {reason?, text?}, "edit" {data}, "existing" {session?}, "anew". Gives the operations made for it.
+  // no_diluent}, "addendum" {reason?, text?}, "edit" {data}, "correct" {data}, "existing" {session?}, "anew". Gives the operations made for it.
   resolve(id, choice, extra = {}) {
     const record = this.queue.records.get(id);
     if (!record) {
@@ -61,6 +65,29 @@ export class Deciding extends Taking {
     }
     this.changed([session, to]);
     return order.filter((each) => !each.record).map(({ op }) => op);
+  }
+
+  // The first operation on a point that a person has to settle: what is done to the point after it waits behind it.
+  unsettled(session, key) {
+    return this.queue?.of(session).find((each) => threadOf(each.op) === `point:${key}` && needsPerson(each));
+  }
+
+  // What was not taken of a point is given up where the point is removed. Gives the operation that had logged it or
+  // brought it back, for then the clinic has nothing to remove; else null.
+  giveUp(session, key) {
+    const record = this.unsettled(session, key);
+    if (record) {
+      this.resolve(record.id, "drop");
+    }
+    return record && BRINGS.has(record.op.kind) ? record.op : null;
+  }
+
+  // A change by hand of a point that was refused is the decision about it. Gives the operation sent in its place, or null
+  // where there was nothing to decide. Two versions are not decided so: the other one may not have been looked at.
+  correct(kind, session, data) {
+    const record = kind === "change" ? this.unsettled(session, data.key) : null;
+    const isDecided = record?.state === "refused" && SAYS_ALL.has(record.op.kind);
+    return isDecided ? this.resolve(record.id, "correct", { data })[0] : null;
   }
 
   // What a new session of the same patient begins with.

@@ -3,6 +3,7 @@
 import { asks, attentionCard } from "./conflicts.js";
 import { pluralOf } from "./dates.js";
 import { drawOnChange, icon, node, on, patch } from "./dom.js";
+import { askAmount } from "./keypad.js";
 
 const UNSETTLED = ["refused", "conflict"];
 
@@ -58,13 +59,38 @@ class Waiting {
 
   choose(id, act) {
     const { screen, root } = this;
-    if (asks(screen, this.records.find((record) => record.id === id), act)) {
+    const record = this.records.find((each) => each.id === id);
+    if (act === "edit" && "amount" in record.op.data) {
+      this.changeAmount(record);
+    } else if (act === "choose") {
+      this.choosePoint(record);
+    } else if (asks(screen, record, act)) {
       this.asking = { id, act, trouble: "" };
       this.draw();
       root.querySelector(".attention__more :is(input, button)")?.focus();
     } else {
-      this.settle(id, act, act === "edit" ? { data: screen.next } : {});
+      this.settle(id, act);
     }
+  }
+
+  // The amount of what was refused, asked for on the pad: of its point, or of what was thrown away.
+  changeAmount({ id, op, message }) {
+    const { screen } = this;
+    const { key, unit: pk, amount } = op.data;
+    const point = screen.points.find((each) => each.key === key);
+    const unit = screen.units.find((each) => each.pk === (point?.unit ?? pk));
+    askAmount({
+      title: point ? `Amount of point ${point.number}` : "Change the amount",
+      measure: point?.measure ?? unit?.measure ?? "volume",
+      amount: point?.amount ?? amount, help: message,
+      act: (said) => (point ? screen.change(point, { amount: said }) : this.settle(id, "edit", { data: { amount: said } })),
+    });
+  }
+
+  // The panel then shows how the point was given; what is changed there is sent in its place.
+  choosePoint({ op }) {
+    this.screen.choose(op.data.key);
+    document.querySelector("[data-settings] [data-setting]")?.focus();
   }
 
   giveReason(id) {

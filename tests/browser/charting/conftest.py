@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 import pytest
 from playwright.sync_api import Browser
 
-from tests.browser.charting.clinic import Clinic, session
+from tests.browser.charting.clinic import Clinic, said, session
 from tests.browser.charting.tablet import Tab
 from tests.browser.watch import TABLET, PageWatch
 
@@ -50,3 +50,27 @@ def new_tab(chromium: Browser, live_server, clinic, sign_in, injector) -> Iterat
 def tab(new_tab, key) -> Tab:
     """An open tab, the day's list read."""
     return new_tab().open()
+
+
+@pytest.fixture
+def refuse(tab, clinic):
+    """`refuse(op, outcome)`: the server answers so until the operation is withdrawn."""
+    clinic.fault = "away"
+
+    def send(op: dict, answer: dict | None = None) -> dict:
+        clinic.refusals[op["id"]] = answer or said(op, "refused", "More than remains.")
+        clinic.fault = ""
+        tab.flush()
+        clinic.fault = "away"
+        return op
+
+    return send
+
+
+@pytest.fixture
+def settle(tab, clinic):
+    def decide(op: dict, choice: str, **extra) -> None:
+        clinic.fault = ""
+        tab.resolve(op, choice, **extra)
+
+    return decide

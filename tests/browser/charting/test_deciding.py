@@ -3,54 +3,12 @@
 import pytest
 
 from tests.browser.charting.clinic import POINT, said
+from tests.browser.charting.meeting import amounts, changed_on_two_tablets, conflict, elsewhere
 from tests.browser.charting.tablet import keys
 
 pytestmark = pytest.mark.django_db(transaction=True)
 FIRST, SECOND, OTHER = keys(3)
 OPEN = {"unit": 12, "diluent_ul": None, "no_diluent": False, "deviation": ""}
-
-
-def conflict(op: dict, about: str = "point", **more) -> dict:
-    details = {"about": about, "here": "this", "there": "that", "choices": [], **more}
-    return said(op, "conflict", "Changed meanwhile.", details)
-
-
-@pytest.fixture
-def refuse(tab, clinic):
-    """`refuse(op, outcome)`: the server answers so until the operation is withdrawn."""
-    clinic.fault = "away"
-
-    def send(op: dict, answer: dict | None = None) -> dict:
-        clinic.refusals[op["id"]] = answer or said(op, "refused", "More than remains.")
-        clinic.fault = ""
-        tab.flush()
-        clinic.fault = "away"
-        return op
-
-    return send
-
-
-@pytest.fixture
-def settle(tab, clinic):
-    def decide(op: dict, choice: str, **extra) -> None:
-        clinic.fault = ""
-        tab.resolve(op, choice, **extra)
-
-    return decide
-
-
-def amounts(clinic, key: str) -> dict:
-    rows = clinic.sessions[key]["points"]
-    return {row["key"]: row["amount"] for row in rows if not row["removed"]}
-
-
-def elsewhere(clinic, key: str, kind: str, data: dict) -> None:
-    """Another tablet's act on the same point."""
-    head = next(
-        (row["head"] for row in clinic.sessions[key]["points"] if row["key"] == FIRST), None
-    )
-    clinic.settle({"id": OTHER, "session": key, "kind": kind, "base": head, "made_at": "",
-                   "sequence": 1, "data": data})  # fmt: skip
 
 
 def test_dropped_point_leaves_with_what_hangs_on_it_and_nothing_else(
@@ -129,19 +87,6 @@ def test_unit_that_was_used_all_the_same_keeps_the_reason(tab, clinic, key, refu
     settle(op, "deviation", reason="Already drawn up when it was recalled")
     assert (tab.waits(), amounts(clinic, key)) == ([], {FIRST: 200})
     assert clinic.sessions[key]["tray"][1]["deviation"] == "Already drawn up when it was recalled"
-
-
-def changed_on_two_tablets(tab, clinic, key, refuse) -> dict:
-    """Both changed the amount of one point: 350 here, 500 there."""
-    clinic.fault = ""
-    tab.log(key, FIRST)
-    tab.flush()
-    clinic.fault = "away"
-    op = tab.act("change", key, POINT | {"key": FIRST, "amount": 350})
-    elsewhere(clinic, key, "change", POINT | {"key": FIRST, "amount": 500})
-    refuse(op, conflict(op))
-    assert tab.points(key, "amount", "where") == [[350, "attention"]]
-    return op
 
 
 def test_change_done_again_stands_over_the_other_tablets(tab, clinic, key, refuse, settle):

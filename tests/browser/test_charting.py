@@ -20,6 +20,12 @@ from tests.factories import (
 )
 
 pytestmark = pytest.mark.django_db(transaction=True)
+LINES_OF_FIRST_WORD = """(element) => {
+    const range = document.createRange();
+    range.setStart(element.firstChild, 0);
+    range.setEnd(element.firstChild, element.textContent.indexOf(" "));
+    return range.getClientRects().length;
+}"""
 
 
 def test_touch_logs_and_one_more_repeats_it_on_the_other_side(chart, unit):
@@ -203,6 +209,10 @@ def test_tray_and_settings_stay_in_view_with_five_units(chart, session, unit, in
     )  # fmt: skip
     vial = make_units(injector, toxin, number="T1")[0]
     put_on_tray(session=session, unit=vial, actor=injector, diluent_ul=2500)
+    chart.open()
+    name = chart.page.locator(f'[data-unit-card="{vial.pk}"] .unit__product')
+    # Beside one other card its first word stays whole.
+    assert name.evaluate(LINES_OF_FIRST_WORD) == 1
     for number in ("B1", "B2", "B3"):
         spare = make_units(injector, unit.lot.product, number=number)[0]
         put_on_tray(session=session, unit=spare, actor=injector)

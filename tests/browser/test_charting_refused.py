@@ -17,6 +17,9 @@ def test_refused_point_stays_in_sight_with_the_reason_and_is_sent_again_changed(
     for choice in chart.waiting.locator("[data-settle]").all():
         expect(choice).to_be_in_viewport(ratio=0.99)
     expect(chart.page.locator("[data-row]")).to_have_attribute("data-where", "attention")
+    chart.touch(chart.waiting.locator("[data-settle=other_unit]"))
+    hint = chart.page.get_by_text("Open the other unit first, then choose it here.")
+    expect(hint).to_be_in_viewport(ratio=0.99)
     chart.touch(chart.waiting.locator("[data-settle=edit]"))
     pad = chart.page.locator("[data-sheet=keypad]")
     expect(pad).to_contain_text("Amount of point 1")

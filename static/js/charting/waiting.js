@@ -68,6 +68,7 @@ class Waiting {
       this.asking = { id, act, trouble: "" };
       this.draw();
       root.querySelector(".attention__more :is(input, button)")?.focus();
+      root.querySelector(".attention__more").scrollIntoView({ block: "nearest" });
     } else {
       this.settle(id, act);
     }

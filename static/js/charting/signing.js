@@ -3,6 +3,7 @@
 import { formatAmount } from "./amounts.js";
 import { pluralOf, shortTime } from "./dates.js";
 import { button, icon, node, on } from "./dom.js";
+import { heldWords } from "./holds.js";
 import { keysFor } from "./keypad.js";
 import { newKey } from "./ids.js";
 import { problem } from "./say.js";
@@ -21,13 +22,13 @@ const SIGNED = {
 };
 let about = null;
 
-// As services.signing.remainder_choices: nothing to choose when a unit is empty.
+// As services.signing.remainder_choices: nothing to choose when a unit is empty. To keep one in quarantine comes last.
 function remainderChoices(unit, patient, stock) {
   if (unit.left <= 0) {
     return [];
   }
   if (unit.shared) {
-    return ["shared", "wasted"];
+    return unit.held ? ["wasted", "shared"] : ["shared", "wasted"];
   }
   const opened = stock?.opened.find(({ pk }) => pk === unit.pk);
   const isOthers = opened && opened.patient !== null && opened.patient !== patient.pk;
@@ -43,6 +44,7 @@ function remainderField(unit, choices, chosen) {
   return node(
     "fieldset", { class: "field", "data-key": `left-${unit.pk}` },
     node("legend", { class: "field__label" }, `${formatAmount(unit.left, unit.measure)} left in unit ${unit.label}, ${unit.product_name}`),
+    unit.held ? node("p", { class: "unit__against", "data-remainder-held": unit.pk }, icon("stop"), ` ${heldWords(unit.held)} If it is not thrown away, keep it apart.`) : null,
     node("div", { class: "choices" }, options),
   );
 }

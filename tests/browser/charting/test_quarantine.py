@@ -7,7 +7,15 @@ from clinic.quarantine.models import Quarantine
 from clinic.quarantine.services import place_quarantine, quarantine_lot
 from clinic.stock.models import UnitOfStock
 from tests.browser.chart import Chart
-from tests.factories import make_units, make_user, refreshed
+from tests.browser.watch import TABLET
+from tests.factories import (
+    make_patient,
+    make_product,
+    make_session_with_unit,
+    make_units,
+    make_user,
+    refreshed,
+)
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -50,6 +58,31 @@ def test_unit_on_the_tray_is_flagged_at_the_next_contact_until_it_was_read(
     chart.tab("Flags")
     flags = chart.page.locator("[data-flags]")
     expect(flags).to_contain_text(f"1 point was drawn from unit {unit.label} while it stood.")
+    chart.touch("[data-sign]")
+    rest = chart.page.locator(f'[data-key="left-{unit.pk}"]')
+    expect(rest).to_contain_text(words)
+
+
+def test_shared_unit_in_quarantine_does_not_stay_in_use_by_itself(
+    new_page, sign_in, injector, owner
+):
+    vial = make_units(injector, make_product(is_single_patient=False, hours_after_opening=24))[0]
+    session = make_session_with_unit(injector, make_patient(injector), vial)
+    page = new_page(viewport=TABLET, has_touch=True)
+    sign_in(page, injector)
+    chart = Chart(page, session.key)
+    chart.touch("[data-sign]")
+    rest = page.locator(f'[data-remainder="{vial.pk}"]')
+    expect(rest.first).to_be_checked()
+    page.keyboard.press("Escape")
+    quarantine_lot(lot=vial.lot, reason="Maker\u2019s notice 7", actor=owner)
+    meet_the_clinic(chart)
+    chart.touch("[data-news-read]")
+    chart.touch("[data-sign]")
+    expect(page.locator(f'[data-remainder-held="{vial.pk}"]')).to_be_visible()
+    assert rest.evaluate_all("(all) => all.map(({ value, checked }) => [value, checked])") == [
+        ["wasted", False], ["shared", False],
+    ]  # fmt: skip
 
 
 def test_unit_opened_without_contact_after_it_was_stopped_waits_for_a_person(

@@ -202,6 +202,17 @@ def test_everything_pressed_is_large_enough_for_a_glove(chart, session, unit):
         assert chart.page.evaluate(script) == [], tab
 
 
+def test_note_typed_right_before_the_page_is_left_is_kept(chart, session):
+    chart.tab("Note")
+    chart.page.fill("[data-note-text]", "Well tolerated")
+    chart.open()
+    chart.tab("Note")
+    expect(chart.page.locator("[data-note-text]")).to_have_value("Well tolerated")
+    chart.is_stored()
+    assert refreshed(session).note == "Well tolerated"
+    assert chart.page.evaluate("() => sessionStorage.length") == 0
+
+
 def test_tray_and_settings_stay_in_view_with_five_units(chart, session, unit, injector):
     toxin = make_product(
         "OnabotulinumtoxinA 100 units", kind="toxin", content=10_000, is_single_patient=False,

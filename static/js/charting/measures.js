@@ -11,6 +11,7 @@ const MEASURES = {
   face_width_dmm: { label: "Face width", help: "Zygion to zygion (zy–zy).", least: 800, most: 2000 },
 };
 const SETTLE_MS = 900;
+const LEFT = "charting-note";
 
 function measureRow(name, value) {
   const { label, help } = MEASURES[name];
@@ -69,6 +70,29 @@ class Typing {
     }
     this.typed = null;
   }
+
+  // A page that goes is gone before the disk has taken it: the tab keeps it until the disk has, or the page is back.
+  leave() {
+    const { app } = this.screen;
+    const was = this.typed && app.user ? app.session(this.typed.session)?.note : undefined;
+    if (was !== undefined && was !== this.typed.note) {
+      sessionStorage.setItem(LEFT, JSON.stringify({ ...this.typed, was, author: app.user.id }));
+      this.store();
+      app.queue.write().finally(() => sessionStorage.removeItem(LEFT));
+    }
+  }
+
+  // Only onto the note it was typed in: what another tablet wrote meanwhile stands.
+  takeUp() {
+    const { app } = this.screen;
+    const left = JSON.parse(sessionStorage.getItem(LEFT));
+    sessionStorage.removeItem(LEFT);
+    const state = left?.author === app.user?.id ? app.session(left?.session) : null;
+    if (state?.is_open && state.note === left.was) {
+      this.typed = { session: left.session, note: left.note };
+      this.store();
+    }
+  }
 }
 
 function noteField({ state, isOpen }) {
@@ -102,8 +126,9 @@ export function attachMeasures(screen, root) {
   });
   root.addEventListener("input", ({ target }) => typing.type(target.value));
   root.addEventListener("focusout", store);
-  document.addEventListener("visibilitychange", () => document.hidden && store());
-  window.addEventListener("pagehide", store);
+  document.addEventListener("visibilitychange", () => document.hidden && typing.leave());
+  window.addEventListener("pagehide", () => typing.leave());
+  typing.takeUp();
   on(root, "click", "data-measure", ({ dataset }) => askMeasure(screen, dataset.measure));
   on(root, "click", "data-measure-clear", ({ dataset }) => screen.act("edit", { [dataset.measureClear]: null }));
   on(root, "click", "data-jaw", ({ dataset }) => screen.act("edit", { jaw: dataset.jaw }));

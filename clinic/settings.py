@@ -162,7 +162,11 @@ TEMPLATES = [
                 "clinic.access.navigation.navigation",
                 "clinic.policy.context.clinic_policy",
             ],
-            "builtins": ["clinic.templatetags.amounts", "clinic.templatetags.temperatures"],
+            "builtins": [
+                "clinic.templatetags.amounts",
+                "clinic.templatetags.telephone",
+                "clinic.templatetags.temperatures",
+            ],
         },
     },
 ]

@@ -200,3 +200,19 @@ def test_a_list_too_long_for_paper_is_taken_as_csv(client, case, monkeypatch):
     answer = client.get(url(case, "recall-people-pdf"), follow=True)
     assert "Take the CSV" in answer.content.decode()
     assert not AuditEvent.objects.filter(action="recall.printed").exists()
+
+
+def test_a_press_on_a_number_calls_it(client, case, ann):
+    for page in (url(case), page_of(ann)):
+        assert 'href="tel:07700900123"' in client.get(page).content.decode()
+
+
+def test_nobody_is_called_by_a_press_in_a_drill(client, drill, treated):
+    treated[0].email = "ann@example.org"
+    treated[0].save()
+    for page in (url(drill), page_of(person_of(drill, treated[0]))):
+        html = client.get(page).content.decode()
+        assert "07700 900123" in html
+        assert "ann@example.org" in html
+        assert "tel:" not in html
+        assert "mailto:" not in html

@@ -11,11 +11,11 @@ from django import forms
 from django.utils import timezone
 
 from clinic.database.form_fields import DayField, name_what_is_required
-from clinic.places.enums import PlaceKind
 from clinic.places.models import Place
 from clinic.products.models import Product
 from clinic.receiving.drafts import MOST_LINES, Delivery, settle_ticks
 from clinic.receiving.services import DeliveryLine
+from clinic.receiving.services.deliveries import cold_advice
 from clinic.stock.models import Lot
 from clinic.stock.validators import MOST_AT_ONCE, validate_expiry, validate_lot_number
 from planning.lot_numbers import LotNumberError, check_serial_number, lookalikes
@@ -137,11 +137,9 @@ class LineForm(forms.Form):
         return self.known.products.get(self._typed("product"))
 
     @property
-    def keep_cold(self) -> str:
-        """ "2 to 8 °C", where it is about to be put anywhere but into a fridge."""
+    def cold_advice(self) -> str:
         product, place = self.chosen_product, self.known.places.get(self._typed("place"))
-        in_fridge = place is not None and place.kind == PlaceKind.FRIDGE
-        return product.kept_text if product and not in_fridge else ""
+        return cold_advice(product, place) if product else ""
 
     @property
     def serial_count(self) -> int:

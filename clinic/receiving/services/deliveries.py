@@ -15,6 +15,7 @@ from django.utils import timezone
 
 from clinic.audit.services import Trail, acting, snapshot
 from clinic.database.models import next_numbers
+from clinic.places.enums import PlaceKind
 from clinic.places.models import Place
 from clinic.products.models import Product
 from clinic.quarantine.models import Quarantine
@@ -47,6 +48,13 @@ class DeliveryLine:
     place: Place | None = None
     serials: Sequence[str] = ()
     received_on: date | None = None
+
+
+def cold_advice(product: Product, place: Place | None) -> str:
+    """What to do with a product of the cold chain put anywhere but into a fridge; "" if nothing."""
+    if not product.kept_text or (place is not None and place.kind == PlaceKind.FRIDGE):
+        return ""
+    return f"Kept at {product.kept_text}: put it into a fridge."
 
 
 def receive_lot(

@@ -14,7 +14,7 @@ from datetime import date
 from clinic.places.models import Place
 from clinic.products.models import Product
 from clinic.quarantine.queries import holding, reaches_lot, reaches_serial
-from clinic.receiving.services.deliveries import DeliveryLine
+from clinic.receiving.services.deliveries import DeliveryLine, cold_advice
 from clinic.receiving.services.list_books import Books
 from clinic.stock.models import Lot
 from clinic.stock.validators import FARTHEST_YEARS, MOST_AT_ONCE
@@ -246,7 +246,22 @@ class _Checks:
             for rows, words in asked
             if rows
         ]
-        return [*told, *self._alike(lines)]
+        return [*told, *self._warm(good), *self._alike(lines)]
+
+    def _warm(self, good: set[int]) -> list[Doubt]:
+        """Products of the cold chain in a place that is no fridge, each once; unless not said."""
+        rows: dict[tuple[str, str], list[StockLine]] = defaultdict(list)
+        for number in sorted(good):
+            product, place = self.good[number].product, self.good[number].place
+            if place and (advice := cold_advice(product, place)):
+                rows[product.name, advice].append(self._read[number])
+        return [
+            Doubt(
+                tuple(line.number for line in of_product),
+                f"{name}, in a place that is no fridge. {advice} See {row_numbers(of_product)}.",
+            )
+            for (name, advice), of_product in rows.items()
+        ]
 
     def _lot_of(self, line: StockLine) -> Lot | None:
         return self.books.lots.get((int(line.gtin), line.lot))

@@ -18,6 +18,7 @@ from clinic.places.models import Place
 from clinic.products.models import Product
 from clinic.receiving.errors import ListRefused
 from clinic.receiving.forms.lists import ListForm, corrected
+from clinic.receiving.models import Receipt
 from clinic.receiving.services.list_checks import CheckedList, UnknownName, check_list
 from clinic.receiving.services.lists import digest_of, receive_list
 from planning.csv_text import CsvError
@@ -102,7 +103,8 @@ def _received(request, checked: CheckedList, whole: str):
     if whole:
         left_out = read_table(whole).without({number for number, _ in checked.lines})
         if len(left_out.rows) > 1:  # more than the headings
-            return _page(request, check_list(left_out.text, today=timezone.localdate()), "")
+            checked = check_list(left_out.text, today=timezone.localdate())
+            return _page(request, checked, "", receipt=receipt)
     return redirect("receiving-labels", pk=receipt.pk)
 
 
@@ -114,16 +116,20 @@ def _bad_rows_file(checked: CheckedList) -> HttpResponse:
     return HttpResponse(content, content_type="text/csv; charset=utf-8", headers=headers)
 
 
-def _page(request, checked: CheckedList, whole: str, *, problem: str = ""):
+def _page(
+    request, checked: CheckedList, whole: str, *, problem: str = "", receipt: Receipt | None = None
+):
     """
     Args:
         whole: the list before rows were left out; "" if none were.
+        receipt: of the other rows of the list, just received.
     """
     names = checked.unknown_names[:NAMES_SHOWN]
     bad_rows = _beside_names(checked.bad_rows, names)
     products = Product.objects.filter(is_active=True).order_by("name")
     context = {
         "checked": checked,
+        "receipt": receipt,
         "figures": {
             "rows": f"{checked.rows:,}",
             "bad": f"{len(checked.bad_rows):,}",

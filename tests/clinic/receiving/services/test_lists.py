@@ -18,7 +18,14 @@ from clinic.receiving.services.list_checks import CheckedList, check_list
 from clinic.receiving.services.lists import digest_of, receive_list
 from clinic.stock.models import Lot, StockMovement, UnitOfStock
 from planning.csv_text import CsvError
-from tests.factories import make_place, make_product, make_quarantine, make_units, make_user
+from tests.factories import (
+    make_fridge,
+    make_place,
+    make_product,
+    make_quarantine,
+    make_units,
+    make_user,
+)
 from tests.records.sessions.services.test_races import at_once
 
 GTIN = "09521234543213"
@@ -157,6 +164,25 @@ def test_what_has_expired_is_asked_about_on_the_day_after(soft):
     checked = check("Soft filler,,A1,2026-11-29,1,,,", "Soft filler,,B1,2026-11-30,1,,,")
     assert "The expiry has passed" in questions(checked)
     assert checked.doubts[0].numbers == (2,)
+
+
+def test_what_is_kept_cold_and_put_elsewhere_is_asked_about(soft):
+    make_product("Toxin", keep_lowest_tenths=20, keep_highest_tenths=80)
+    make_place("Cupboard")
+    make_fridge("Fridge")
+    words = questions(
+        check(
+            "Toxin,,A1,2030-06-30,1,Cupboard,,",
+            "Toxin,,A2,2030-06-30,1,Fridge,,",
+            "Toxin,,A3,2030-06-30,1,,,",
+            "Soft filler,,A4,2030-06-30,1,Cupboard,,",
+            "Toxin,,B5,2030-06-30,1,Cupboard,,",
+        )
+    )
+    assert words == (
+        "Toxin, in a place that is no fridge. Kept at 2 to 8\u00a0°C: put it into a fridge. "
+        "See rows 2 and 6."
+    )
 
 
 def test_lot_numbers_that_look_alike_are_asked_about_and_never_merged(soft, owner):

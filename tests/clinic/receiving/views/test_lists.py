@@ -77,6 +77,12 @@ def test_rows_are_corrected_in_place_and_looked_through_again(client, soft):
     assert "Receive all 7 units" in answer.content.decode()
 
 
+def test_all_fourteen_digits_of_a_gtin_are_in_sight(client, soft):
+    sent = {"list": "GTIN,Lot,Expiry,Quantity\n09521234543210,A1,2030-06-30,3", "act": "check"}
+    page = client.post(PAGE, sent).content.decode()
+    assert re.search(r'bad-row__wide">\s*<label class="field__label" for="cell-2-gtin"', page)
+
+
 def test_a_name_is_corrected_in_all_its_rows_at_once(client, soft):
     cupboard = make_place("Cupboard 2")
     rows = [f"soft,A{number},2030-06-30,1,Cupbord 2" for number in range(60)]
@@ -120,7 +126,11 @@ def test_bad_rows_left_out_come_back_when_the_others_are_received(client, soft):
     assert UnitOfStock.objects.count() == 3
     ((number, _),) = told(answer)
     assert number == 3
-    assert "3 units received into stock." in answer.content.decode()
+    page = answer.content.decode()
+    assert "3 units received into stock." in page
+    assert "The other rows are received" in page
+    assert reverse("receiving-labels", kwargs={"pk": Receipt.objects.get().pk}) in page
+    assert "Nothing is received yet" not in page
 
     answer = client.post(PAGE, again(answer, **{"cell-3-lot": "A2", "cell-3-quantity": "4"}))
     client.post(PAGE, again(answer, "receive"))

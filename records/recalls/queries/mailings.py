@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from planning.atlas.regions import NAMES, Region
 from planning.merging import Placeholder, in_line
+from planning.names import fold
 from records.mailings.enums import MailingChannel
 from records.mailings.models import Mailing
 from records.mailings.queries import Progress, mailings_with_progress
@@ -60,7 +61,7 @@ def people_with_words(
     """
     rows = recipients(case, whom).order_by("pk").values_list("patient_id", "patient__full_name")
     # Not by the database: the two order names differently.
-    ids = [pk for pk, _ in sorted(rows, key=lambda row: (row[1].casefold(), row[0]))]
+    ids = [pk for pk, _ in sorted(rows, key=lambda row: (fold(row[1]), row[0]))]
     for first in range(0, len(ids), CHUNK):
         part = ids[first : first + CHUNK]
         patients = Patient.objects.in_bulk(part)

@@ -9,6 +9,7 @@ from django.db.models import Count, Sum
 from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
 from clinic.stock.models import Lot
+from planning.names import fold
 from planning.recall_clock import Lap
 from planning.vocabulary import Measure, ProductKind
 from records.adverse_events.models import AdverseEvent
@@ -134,7 +135,7 @@ def _named(extent: Extent) -> list[NamedRow]:
 def _by_name(case: RecallCase) -> list[int]:
     """Not sorted by the database: the two order names differently."""
     rows = case.people.order_by("pk").values_list("pk", "patient__full_name")
-    return [pk for pk, _ in sorted(rows, key=lambda row: (row[1].casefold(), row[0]))]
+    return [pk for pk, _ in sorted(rows, key=lambda row: (fold(row[1]), row[0]))]
 
 
 def _person_rows(extent: Extent, ids: list[int]) -> Iterator[PersonRow]:

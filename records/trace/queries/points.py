@@ -19,6 +19,7 @@ from django.db.models import Count, F, Max, QuerySet, Sum
 from clinic.database.streaming import streamed
 from clinic.stock.enums import UnitState
 from clinic.stock.models import Lot, UnitOfStock
+from planning.names import fold
 from records.patients.enums import Channel
 from records.sessions.models import InjectionEntry
 
@@ -158,7 +159,7 @@ def reached_patients(lot: Lot, *, limit: int | None = None) -> list[ReachedPatie
     )
     reached = [ReachedPatient(*row) for row in rows[:limit]]
     # Not by the database: the two order names differently.
-    return sorted(reached, key=lambda row: (row.name.casefold(), row.patient_id))
+    return sorted(reached, key=lambda row: (fold(row.name), row.patient_id))
 
 
 def units_still_here(lot: Lot) -> QuerySet[UnitOfStock]:

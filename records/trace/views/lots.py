@@ -18,6 +18,7 @@ from clinic.printing.documents import document_html
 from clinic.printing.pdf import render_pdf
 from clinic.stock.models import Lot
 from clinic.stock.queries import lot_stock
+from planning.names import fold
 from records.trace.exports import trace_as_csv
 from records.trace.forms import TraceForm
 from records.trace.queries import (
@@ -105,7 +106,9 @@ def traced(request, lot: Lot, form: TraceForm) -> HttpResponse:
 def _trace_context(lot: Lot, *, limit: int | None) -> dict:
     """What page and document show; at most `limit` points and units, and how many are left out."""
     rows = list(islice(trace_rows(lot), limit))
-    rows.sort(key=lambda row: (row.patient_name.casefold(), row.patient_id))
+    names = {row.patient_id: row.patient_name for row in rows}
+    by_name = {patient: (fold(name), patient) for patient, name in names.items()}
+    rows.sort(key=lambda row: by_name[row.patient_id])
     summary = trace_summary(lot)
     units = units_still_here(lot)
     shown_units = list(units[:limit])

@@ -27,6 +27,7 @@ from clinic.products.models import Product
 from clinic.staff.models import User
 from clinic.stock.enums import MovementKind
 from clinic.stock.models import Lot, StockMovement
+from planning.names import fold
 from records.appointments.models import start_of
 from records.sessions.models import InjectionEntry, Opening, TreatmentSession
 from records.usage.enums import GroupBy
@@ -175,7 +176,7 @@ def _by_lot(period: Period, figures: dict[tuple, Figures]) -> Iterator[UseRow]:
 
 def _by_injector(period: Period, figures: dict[tuple, Figures]) -> Iterator[UseRow]:
     people = User.objects.filter(pk__in={person for person, _ in figures})
-    named = sorted(people, key=lambda user: (user.full_name.casefold(), user.pk))
+    named = sorted(people, key=lambda user: (fold(user.full_name), user.pk))
     yield from _in_groups(((user.pk, user.full_name) for user in named), figures)
 
 

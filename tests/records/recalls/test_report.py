@@ -235,6 +235,29 @@ def test_names_in_other_scripts_and_letters_that_cannot_be_printed(case, policy,
     assert "Nothing of it stands in the record any more." in text
 
 
+def test_people_stand_by_name_as_on_the_call_list(case, policy, desk):
+    for name in ("Walter West", "Østen Nor", "Łucja Kowal", "Đặng Thị"):
+        case.people.create(patient=make_patient(desk, name), added_at=case.opened_at)
+    names = [row.person.patient.full_name for row in gathering.report_content(case).people]
+    assert names == [
+        "Ann Example", "Bo Li", "Đặng Thị", "Łucja Kowal", "Østen Nor", "Walter West",
+    ]  # fmt: skip
+
+
+def test_a_long_unbroken_note_stays_on_the_page(worked, owner, treated):
+    long = "x" * 300
+    ann, bo = (person_of(worked, patient) for patient in treated)
+    note_unreachable(person=bo, note=long, actor=owner)
+    note_contact(person=ann, outcome=ContactOutcome.NO_ANSWER, channel=Channel.PHONE,
+                 note=long, actor=owner)  # fmt: skip
+    pdf = make_report(worked)
+    for page in range(len(page_texts(pdf))):
+        picture = page_picture(pdf, page, dots_per_mm=1).convert("L")
+        # The margin beside the text is 14 mm wide.
+        margin = picture.crop((picture.width - 13, 0, picture.width, picture.height))
+        assert margin.getextrema() == (255, 255)
+
+
 def test_more_than_is_printed_is_told_of(worked, monkeypatch):
     monkeypatch.setattr(gathering, "PEOPLE_PRINTED", 1)
     monkeypatch.setattr(gathering, "UNITS_PRINTED", 2)

@@ -38,6 +38,19 @@ def test_owner_finds_where_a_lot_went(lot, owner, signed_in):
     assert [unit.remaining for unit in page.context["units"]] == [1_000, 500, 500]
 
 
+def test_names_with_letters_of_other_alphabets_stand_where_they_are_looked_for(
+    desk, injector, owner, lot, signed_in
+):
+    units = make_units(owner, lot.product, number=lot.number, quantity=2)
+    for name, unit in zip(("Walter West", "Łucja Kowal"), units, strict=True):
+        session = make_session_with_unit(injector, make_patient(desk, name), unit)
+        make_point(session, unit, amount=100)
+    context = search(signed_in(owner), lot="LOT42").context
+    names = ["Ann Example", "Bea Example", "Łucja Kowal", "Walter West"]
+    assert [patient.name for patient in context["reached"]] == names
+    assert [points[0].patient_name for points in context["patients"]] == names
+
+
 @pytest.mark.parametrize("route", ["trace-lot", "trace-csv", "trace-pdf"])
 @pytest.mark.parametrize("who", ["desk", "injector"])
 def test_only_the_owner_may_see_a_trace(lot, who, route, request, signed_in):

@@ -40,6 +40,8 @@ from records.recalls.views.shared import CasePage, case_context, find_case, look
 
 PER_PAGE = 30
 SHOWN_HISTORY = 20
+# Signs of a notice's text; some twelve lines are in sight of one that is longer.
+LONGEST_IN_SIGHT, BEGINNING = 1_200, 900
 
 
 @allow(Role.OWNER)
@@ -136,12 +138,22 @@ def recall_detail(request: HttpRequest, pk: int) -> HttpResponse:
     return case_page(request, page)
 
 
+def beginning_and_rest(text: str) -> tuple[str, str]:
+    """A long text in two, parted between words: what is always in sight, and what is opened."""
+    if len(text) <= LONGEST_IN_SIGHT:
+        return text, ""
+    begin = text[:BEGINNING]
+    cut = max(begin.rfind(" "), begin.rfind("\n")) + 1 or BEGINNING
+    return text[:cut].rstrip(), text[cut:].lstrip()
+
+
 def case_page(request: HttpRequest, page: CasePage, status: int = 200, **more) -> HttpResponse:
     """The page of a case; `more` holds a form that came back with errors."""
     case = page.case
     files = case.files.annotate(size=Length("content")).defer("content")
     context = page.context()
     context |= {
+        "notice_parts": beginning_and_rest(case.text),
         "extent": page.extent,
         "status": status_of(case, page.extent, context["progress"]),
         "questions": questions(page.extent) if case.is_open else [],

@@ -10,6 +10,7 @@ from django.utils import timezone
 from clinic.audit.models import AuditEvent
 from records.recalls.models import NoticeFile, RecallCase
 from records.recalls.services.closing import close_case
+from records.recalls.views.cases import beginning_and_rest
 from records.sessions.services.tray import put_on_tray
 from tests.factories import (
     make_patient,
@@ -168,6 +169,27 @@ def test_a_notice_that_is_too_long_comes_as_a_file(client, product):
     answer = post(client, row(0, product=product.pk, lot_first="LOT42"), text="x" * 10_001)
     assert "At most 10,000 characters" in answer.content.decode()
     assert not RecallCase.objects.exists()
+
+
+def test_the_rest_of_a_long_notice_is_opened_where_it_stands(client, owner, product):
+    text = "Stop using the lot.\n" + "Return what is left. " * 100 + "The last word."
+    page = client.get(url(make_case(owner, span(product), text=text))).content.decode()
+    before, opened = page.split("The rest of the text")
+    assert "Stop using the lot." in before
+    assert "The last word." in opened
+    assert sum(part.count("left.") for part in (before, opened)) == 100
+
+
+@pytest.mark.parametrize(
+    ("text", "parts"),
+    [
+        ("x" * 1_200, ("x" * 1_200, "")),
+        ("x" * 1_201, ("x" * 900, "x" * 301)),
+        ("x" * 890 + " " + "y" * 400, ("x" * 890, "y" * 400)),
+    ],
+)
+def test_a_notice_is_parted_between_words(text, parts):
+    assert beginning_and_rest(text) == parts
 
 
 def correction(case, **fields) -> dict:

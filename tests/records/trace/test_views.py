@@ -155,7 +155,13 @@ def reachable(desk, injector, owner, lot):
 def test_each_patient_s_phone_and_preferred_channel_are_shown(reachable, owner, signed_in):
     shown = search(signed_in(owner), lot="LOT42").content.decode()
     listed = shown[shown.index("Cora Example") : shown.index('id="points-heading"')]
-    for words in ("07700 900123", "Text message", "dina@mail.example", "E-mail", "not noted"):
+    for words in (
+        "07700 900123",
+        "Prefers text message",
+        "dina@mail.example",
+        "Prefers e-mail",
+        "no telephone noted",
+    ):
         assert words in listed
 
 

@@ -18,6 +18,6 @@ def _cells(row: ReorderRow) -> list[object]:
     product = row.product
     return [
         as_text(product.supplier), as_text(product.name), as_text(product.maker),
-        product.gtin or "", row.advice.order if row.advice else 0, product.units_per_pack,
+        product.gtin or "", row.units_in_packs, product.units_per_pack,
         row.packs, row.on_hand,
     ]  # fmt: skip

@@ -43,13 +43,17 @@ class ReorderRow:
         return -(-self.advice.order // self.product.units_per_pack) if self.advice else 0
 
     @property
+    def units_in_packs(self) -> int:
+        """What the supplier is asked for: the units that these packs hold."""
+        return self.packs * self.product.units_per_pack
+
+    @property
     def order_words(self) -> str:
-        """ "12 units, 3 packs", or without packs where each unit is one."""
-        order = self.advice.order if self.advice else 0
-        words = f"{order:,} unit{'' if order == 1 else 's'}"
+        """ "3 packs = 12 units", or without packs where each unit is one."""
+        units = f"{self.units_in_packs:,} unit{'' if self.units_in_packs == 1 else 's'}"
         if self.product.units_per_pack == 1:
-            return words
-        return f"{words}, {self.packs:,} pack{'' if self.packs == 1 else 's'}"
+            return units
+        return f"{self.packs:,} pack{'' if self.packs == 1 else 's'} = {units}"
 
     @property
     def lasts_days(self) -> int | None:

@@ -188,6 +188,11 @@ class UnitOfStock(models.Model):
         return self.state == UnitState.IN_STOCK or (is_opened and not self.is_empty)
 
     @property
+    def is_gone(self) -> bool:
+        """Returned, written off or missing: what it held is no longer the clinic's to use."""
+        return self.state not in (UnitState.IN_STOCK, UnitState.OPENED)
+
+    @property
     def is_warm(self) -> bool:
         """Belongs in a fridge and lies in a place that is none; where nobody said, nobody knows."""
         place = self.place

@@ -139,6 +139,22 @@ def test_a_unit_shows_its_life(signed_in, owner, injector, patient, lot):
     assert reverse("session-for-unit", kwargs={"pk": unit.pk}) in answer.content.decode()
 
 
+@pytest.mark.parametrize("kind", [MovementKind.RETURNED, MovementKind.WRITTEN_OFF])
+def test_nothing_remains_of_a_unit_that_is_gone(signed_in, owner, lot, kind):
+    unit, other = lot.units.order_by("pk")
+    take_out_of_stock(unit=unit, kind=kind, reason="Box damaged", actor=owner)
+    client = signed_in(owner)
+    assert "Remaining" not in page(client, url("unit-detail", unit))
+    assert "Remaining" in page(client, url("unit-detail", other))
+    of_lot = page(client, url("lot-detail", lot))
+    assert of_lot.count('data-label="Remaining"><strong>1\u00a0mL') == 1
+
+
+def test_nothing_remains_of_a_unit_that_a_count_did_not_find(signed_in, owner, lot):
+    UnitOfStock.objects.filter(pk=lot.units.first().pk).update(state=UnitState.MISSING)
+    assert "Remaining" not in page(signed_in(owner), url("unit-detail", lot.units.first()))
+
+
 def test_a_units_ledger_says_what_each_movement_left(signed_in, owner, injector, patient, lot):
     unit, other = lot.units.all()[:2]
     put_elsewhere(unit=unit, place=Place.objects.create(site="Main", name="Room 2"), actor=owner)

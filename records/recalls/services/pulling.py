@@ -108,7 +108,8 @@ def let_go(
                 "Some of these units were used or have left the stock meanwhile, so none was "
                 "taken out. Look at the list again."
             )
-        said = {"reason": f"{stored}: {reason.strip()}", "witness": witness.strip()}
+        why = ": ".join(filter(None, [str(stored), reason.strip()]))
+        said = {"reason": why, "witness": witness.strip()}
         for row in rows:
             row.movement = _take_out(row, kind, actor=actor, **said)
             row.save(update_fields=["movement"])

@@ -69,6 +69,14 @@ def test_units_leave_before_a_witness_with_a_row_of_the_ledger(owner, case, unit
     assert AuditEvent.objects.filter(action="recall.unit_left").count() == 2
 
 
+@pytest.mark.parametrize("note", ["", "  "])
+def test_without_a_note_the_reason_is_the_recall_alone(owner, case, units, note):
+    row = case.units.get(unit=units[2])
+    set_apart(case=case, units=[row.pk], actor=owner)
+    gone(case, [row.pk], owner, reason=note)
+    assert units[2].movements.last().reason == "Recall R0001"
+
+
 def test_what_is_left_in_an_opened_unit_is_destroyed_not_returned(
     owner, desk, injector, product, units
 ):

@@ -9,7 +9,9 @@ from clinic.stock.enums import MovementKind, StockFilter
 
 class ReasonForm(forms.Form):
     reason = forms.CharField(
-        max_length=300, widget=forms.Textarea(attrs={"rows": 3, "maxlength": 300})
+        max_length=300,
+        widget=forms.Textarea(attrs={"rows": 3, "maxlength": 300}),
+        error_messages={"required": "Say why, in a few words: blanks alone are no reason."},
     )
 
 
@@ -22,6 +24,7 @@ class TakeOutForm(ReasonForm):
             (kind.value, kind.label) for kind in (MovementKind.RETURNED, MovementKind.WRITTEN_OFF)
         ],
         widget=forms.RadioSelect,
+        error_messages={"required": "Say where it goes."},
     )
     field_order = ["kind", "reason"]
 

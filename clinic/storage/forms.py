@@ -64,6 +64,9 @@ class MoveForm(forms.Form):
         super().__init__(*args, **kwargs)
         name_what_is_required(self)
         self.fields["unit"].error_messages["required"] = "Choose at least one unit."
+        self.fields["reason"].error_messages["required"] = (
+            "Say why, in a few words: the reason stands in the ledger."
+        )
 
 
 def units_chosen(pks: list[int]) -> QuerySet[UnitOfStock]:

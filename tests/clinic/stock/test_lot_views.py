@@ -66,6 +66,14 @@ def test_quarantine_and_release_by_the_page(signed_in, owner, lot):
     assert "Answered" in page(client, url("lot-detail", lot))
 
 
+def test_a_reason_of_blanks_is_told_what_to_type(signed_in, owner, lot):
+    client, unit = signed_in(owner), lot.units.first()
+    for where in (url("lot-quarantine", lot), url("unit-take-out", unit)):
+        answer = client.post(where, {"reason": "   "})
+        assert "Say why, in a few words" in answer.content.decode()
+        assert "This field is required" not in answer.content.decode()
+
+
 @pytest.mark.parametrize("reason", ["", "   ", "x" * 301])
 def test_a_quarantine_without_a_fit_reason_comes_back_with_what_was_typed(
     signed_in, owner, lot, reason

@@ -101,7 +101,7 @@ def test_a_link_brings_a_unit_along(signed_in, units, injector):
         ({"unit": ["999"]}, "not one of the available choices"),
         ({"unit": ["x"]}, "not a valid value"),
         ({"place": ""}, "Put them into is required."),
-        ({"reason": ""}, "Reason is required."),
+        ({"reason": ""}, "Say why, in a few words"),
         ({"reason": "x" * 301}, "at most 300 characters"),
     ],
 )

@@ -33,10 +33,13 @@ class ChoosingForm(forms.Form):
         here = meant.units.with_something_left()
         if one := here.exclude(pk__in=chosen).first():
             return one
+        what = meant.unit or f"lot {meant.lot.number}"
+        if not here:
+            raise forms.ValidationError(f"Nothing is left of {what}.")
         raise forms.ValidationError(
-            f"Every unit of lot {meant.lot.number} that is in the house is chosen already."
-            if here
-            else f"Nothing is left of {meant.unit or f'lot {meant.lot.number}'}."
+            f"{what} is chosen already. Scan or type the label of the next one."
+            if meant.unit
+            else f"Every unit of {what} that is in the house is chosen already."
         )
 
     @property

@@ -156,7 +156,13 @@ def test_a_code_that_leads_to_no_unit_says_why_and_stays(signed_in, units, owner
 def test_when_all_of_a_lot_are_chosen_a_further_scan_adds_none(signed_in, units, injector):
     sent = {"unit": [unit.pk for unit in units], "code": f"(01)0{GTIN}(10)LOT42"}
     answer = signed_in(injector).post(CHOOSE, sent)
-    assert "is chosen already" in str(answer.context["code_error"])
+    assert "Every unit of lot LOT42 that is in the house" in str(answer.context["code_error"])
+
+
+def test_a_unit_read_twice_is_said_to_be_chosen(signed_in, units, injector):
+    answer = signed_in(injector).post(CHOOSE, {"unit": [units[0].pk], "code": "u1"})
+    assert "U000001 is chosen already." in str(answer.context["code_error"])
+    assert list(answer.context["chosen"]) == [units[0]]
 
 
 # What lies where

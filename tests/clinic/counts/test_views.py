@@ -122,6 +122,20 @@ def test_a_press_ticks_a_unit_and_another_takes_it_back(signed_in, injector, cou
     assert answer.headers["Location"] == at("count-detail", count)
 
 
+def test_who_counted_all_is_told_who_posts_it(signed_in, owner, injector, count, units, see):
+    """On the page, and on a tablet that asks for what others did."""
+    done = "Nothing more is to be done: the practice owner"
+    client = signed_in(injector)
+    see(count, *units[:2])
+    page = page_of(client.get(at("count-detail", count)))
+    assert "The practice owner compares it with the books and posts it." in page
+    assert done not in page
+    see(count, units[2])
+    for name in ("count-detail", "count-progress"):
+        assert done in page_of(client.get(at(name, count)))
+    assert done not in page_of(signed_in(owner).get(at("count-detail", count)))
+
+
 @pytest.mark.parametrize("unit", ["", "x", "999999", "-1", "²"])
 def test_a_unit_that_is_none_is_not_found(signed_in, injector, count, unit):
     assert signed_in(injector).post(at("count-see", count), {"unit": unit}).status_code == 404

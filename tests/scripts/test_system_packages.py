@@ -43,14 +43,17 @@ def test_root_gets_the_missing_package_installed(run, tmp_path):
     assert answer.returncode == 0, answer.stderr
     assert asked_of_apt(tmp_path) == [
         "update -qq",
-        "install --yes --no-install-recommends chromium -qq",
+        "install --yes --no-install-recommends chromium-headless-shell -qq",
     ]
 
 
 def test_others_are_told_the_exact_command(run, tmp_path):
     answer = run(root=False)
     assert answer.returncode == 1
-    assert "    sudo apt-get install --yes --no-install-recommends chromium\n" in answer.stderr
+    assert (
+        "    sudo apt-get install --yes --no-install-recommends chromium-headless-shell\n"
+        in answer.stderr
+    )
     assert asked_of_apt(tmp_path) == []
 
 

@@ -38,6 +38,8 @@ class Leaving {
     if (outcome.left) {
       unmark("locked");
       unmark("session");
+      // A note that was being typed when the page was left.
+      sessionStorage.clear();
       await this.finish();
       return;
     }

@@ -73,6 +73,7 @@ def test_signing_out_leaves_nothing_of_a_patient(device, where):
     device.log()
     device.stored()
     assert PATIENT in page.evaluate(KEPT)
+    page.evaluate("() => sessionStorage.setItem('charting-note', 'typed when the page was left')")
     if where == "charting":
         device.menu("[data-leave]")
     else:
@@ -81,6 +82,7 @@ def test_signing_out_leaves_nothing_of_a_patient(device, where):
     page.wait_for_url(DOOR)
     assert device.databases() == ["charting-tablet"]
     assert PATIENT not in page.evaluate(KEPT)
+    assert page.evaluate("() => sessionStorage.getItem('charting-note')") is None
     page.goto("/patients/")
     page.wait_for_url("**/staff/sign-in/**")
 

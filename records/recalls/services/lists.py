@@ -22,7 +22,7 @@ def refresh_call_list(
     Put everybody on the call list who got something of the case and is not on it yet: all of them
     when it is opened, and later those whom a point that arrived late affects.
 
-    Without anybody to add it is one query and no lock.
+    Without anybody to add it is two queries and no lock.
 
     Args:
         extent: what the case reaches, if that is known.

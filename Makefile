@@ -12,15 +12,17 @@ BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check -qq --no-input
 
 # Browser tests run once, on SQLite; the clinic's day runs on both databases. What never asks a
-# database runs once as well.
+# database, and programs that bring a database of their own, run once as well.
 PYTEST := $(BIN)/python -m pytest
-ON_SQLITE = echo "Tests on SQLite"; env -u DATABASE_URL $(PYTEST) -m "not bench and not browser" $(ARGS)
 NO_DATABASE = tests/planning tests/architecture tests/scripts tests/bench/test_results.py
-ON_POSTGRESQL = echo "Tests on PostgreSQL"; $(BIN)/python -m tests.postgres $(PYTEST) \
-	-m "not bench and (not browser or main_path)" $(NO_DATABASE:%=--ignore=%) $(ARGS)
-IN_BROWSER = echo "Tests in the browser"; env -u DATABASE_URL $(PYTEST) -m "browser and not bench" $(ARGS)
+PROGRAMS = tests/chaos tests/bench
+ON_SQLITE = env -u DATABASE_URL $(PYTEST) -m "not bench and not browser"
+ON_POSTGRESQL = $(BIN)/python -m tests.postgres $(PYTEST) $(NO_DATABASE:%=--ignore=%) \
+	-m "not bench and (not browser or main_path)"
+IN_BROWSER = env -u DATABASE_URL $(PYTEST) $(PROGRAMS:%=--ignore=%) -m "browser and not bench"
+WITH_PROGRAMS = env -u DATABASE_URL $(PYTEST) $(PROGRAMS) -m "browser and not bench"
 
-.PHONY: help setup demo demo-reset test test-databases test-sqlite test-postgresql test-browser chaos ledger lint check format bench tour lock
+.PHONY: help setup demo demo-reset test test-sqlite test-postgresql test-browser test-programs chaos ledger lint check format bench tour lock
 
 help:
 	@echo "make demo        the invented clinic, served on http://127.0.0.1:$(PORT)"
@@ -66,23 +68,25 @@ demo-reset: $(VENV)/.runtime
 
 # --- tests and checks -------------------------------------------------------------------------
 
-# Two lanes side by side, one a core: the browser, and both databases one after the other. Each
-# prints when it is done; all run, so that one call shows what fails where.
+# Two parts at a time, one a core, the longest first. Each prints when it is done; all run, so that
+# one call shows what fails where.
 test: setup
 	@scripts/system-packages test
-	@$(MAKE) --no-print-directory --jobs=2 --keep-going --output-sync=target test-browser test-databases
-
-test-databases: setup
-	@status=0; $(ON_SQLITE) || status=1; $(ON_POSTGRESQL) || status=1; exit $$status
-
-test-sqlite: setup
-	@$(ON_SQLITE)
-
-test-postgresql: setup
-	@$(ON_POSTGRESQL)
+	@$(MAKE) --no-print-directory --jobs=2 --keep-going --output-sync=target \
+		test-browser test-sqlite test-postgresql test-programs
 
 test-browser: setup
-	@$(IN_BROWSER)
+	@echo "Tests in the browser"; $(IN_BROWSER) $(ARGS)
+
+test-sqlite: setup
+	@echo "Tests on SQLite"; $(ON_SQLITE) $(ARGS)
+
+test-postgresql: setup
+	@echo "Tests on PostgreSQL"; $(ON_POSTGRESQL) $(ARGS)
+
+# Tablets among faults, and the bench of a touch: both start servers and browsers of their own.
+test-programs: setup
+	@echo "Tests of programs that use a browser"; $(WITH_PROGRAMS) $(ARGS)
 
 # The short run of it is in `make test`; the same seed and steps take the same steps again.
 SEED := 1

@@ -11,13 +11,13 @@ VENV := .venv
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check -qq --no-input
 
-# Browser tests run once, on SQLite; the clinic's day runs on both databases. What never asks a
-# database, and programs that bring a database of their own, run once as well.
+# Browser tests run once, on SQLite; the clinic's day runs on both databases. What asks no database,
+# or only what others ask of both, runs once as well; so do programs that bring their own.
 PYTEST := $(BIN)/python -m pytest
-NO_DATABASE = tests/planning tests/architecture tests/scripts tests/bench/test_results.py
-PROGRAMS = tests/chaos tests/bench
+ONCE = tests/planning tests/architecture tests/scripts tests/bench/test_results.py tests/test_forms.py
+PROGRAMS = tests/chaos
 ON_SQLITE = env -u DATABASE_URL $(PYTEST) -m "not bench and not browser"
-ON_POSTGRESQL = $(BIN)/python -m tests.postgres $(PYTEST) $(NO_DATABASE:%=--ignore=%) \
+ON_POSTGRESQL = $(BIN)/python -m tests.postgres $(PYTEST) $(ONCE:%=--ignore=%) \
 	-m "not bench and (not browser or main_path)"
 IN_BROWSER = env -u DATABASE_URL $(PYTEST) $(PROGRAMS:%=--ignore=%) -m "browser and not bench"
 WITH_PROGRAMS = env -u DATABASE_URL $(PYTEST) $(PROGRAMS) -m "browser and not bench"
@@ -84,7 +84,7 @@ test-sqlite: setup
 test-postgresql: setup
 	@echo "Tests on PostgreSQL"; $(ON_POSTGRESQL) $(ARGS)
 
-# Tablets among faults, and the bench of a touch: both start servers and browsers of their own.
+# Tablets among faults: each run starts a server and browsers of its own.
 test-programs: setup
 	@echo "Tests of programs that use a browser"; $(WITH_PROGRAMS) $(ARGS)
 

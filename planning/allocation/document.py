@@ -1,8 +1,9 @@
 """
 A plan as a file: what `manage.py plan_units` reads and answers (schema: docs/plan-units.md).
 
-Amounts are text with their unit, "0.6 mL" or "20 units"; prices text in the clinic's currency with
-at most two decimals. Nothing is guessed: an unknown name or a number without quotes is refused.
+Amounts are text with their unit, "0.6 mL" or "20 units"; prices text in the clinic's currency,
+whole or with two decimals. Nothing is guessed: an unknown name or a number without quotes is
+refused.
 """
 
 from __future__ import annotations
@@ -22,7 +23,9 @@ from planning.vocabulary import Measure, Plane, Side, Term
 Row = dict[str, Any]
 Word = TypeVar("Word", bound=Term)
 
-LONGEST_LIST = 2_000
+LONGEST_LIST = 200
+# Every way to deal them to the planes is tried.
+MOST_OPEN = 6
 LONGEST_TEXT = 200
 _PRICE = re.compile(r"([0-9]{1,7})(?:\.([0-9]{2}))?")
 _LINE = ("id", "product", "region", "side", "plane", "amount")
@@ -60,6 +63,8 @@ def read_plan(data: Any) -> PlanFile:
         raise PlanFileError("lines: there is none, so there is nothing to plan.")
     packs = [reader.pack(row, where) for row, where in _rows(top, "shelf", _PACK)]
     opened = [reader.open_unit(row, where) for row, where in _rows(top, "open", _OPEN)]
+    if len(opened) > MOST_OPEN:
+        raise PlanFileError(f"open: at most {MOST_OPEN} units are open for one patient.")
     for name, keys in (
         ("lines", [line.key for line in lines]),
         ("shelf", [pack.key for pack in packs]),
@@ -80,15 +85,14 @@ class _Reader:
     measures: dict[str, Measure]
 
     def line(self, row: Row, where: str) -> PlannedAmount:
-        product, side = _text(row, "product", where), _one_of(Side, row, "side", where)
-        region = _one_of(Region, row, "region", where)
+        product = _text(row, "product", where)
+        _one_of(Side, row, "side", where)  # for whoever reads the file: sides share their region
         return PlannedAmount(
             key=_text(row, "id", where),
             product=product,
-            region=region.value,
+            region=_one_of(Region, row, "region", where).value,
             plane=_one_of(Plane, row, "plane", where).value,
             amount=self._amount(row, "amount", where, product),
-            side=side.value,
         )
 
     def pack(self, row: Row, where: str) -> Pack:
@@ -227,6 +231,6 @@ def _day(row: Row, where: str) -> date:
 
 def _preference(top: Row) -> Preference:
     text = top.get("preference", Preference.WASTE.value)
-    if text not in {preference.value for preference in Preference}:
+    if text not in [preference.value for preference in Preference]:
         raise PlanFileError('preference: write "waste" or "cost".')
     return Preference(text)

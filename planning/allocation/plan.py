@@ -34,7 +34,6 @@ class PlannedAmount:
     region: Hashable
     plane: str
     amount: int
-    side: str = ""
 
     def __post_init__(self) -> None:
         if self.amount <= 0:

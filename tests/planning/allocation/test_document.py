@@ -80,6 +80,16 @@ def test_what_the_shelf_lacks_is_said():
         (("shelf", 0, "price"), "1.5", "shelf[0].price: write it as"),
         (("shelf", 1, "expires_on"), "31.03.2027", "shelf[1].expires_on: write the day"),
         (("preference",), "speed", "preference: write"),
+        (("preference",), ["waste"], "preference: write"),
+        (("lines", 0, "side"), "both", "lines[0].side: “both” is not one of left"),
+        (
+            ("open",),
+            [
+                {"id": f"U{n}", "product": "HA filler firm", "lot": "L1", "remaining": "0.1 mL"}
+                for n in range(7)
+            ],
+            "open: at most 6",
+        ),
         (("one_plane_a_unit",), "yes", "one_plane_a_unit: write true or false"),
         (("shelf", 0), "syringe", "shelf[0]: an object with id"),
     ],

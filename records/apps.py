@@ -12,11 +12,12 @@ class RecordsConfig(AppConfig):
         from records.mailings import occasions
         from records.mailings.triggers import TRIGGERS as MAILINGS
         from records.notes.triggers import TRIGGERS as NOTES
+        from records.plans.triggers import TRIGGERS as PLANS
         from records.recalls.services.mailings import RECALL
         from records.recalls.triggers import TRIGGERS as RECALLS
         from records.sessions.triggers import TRIGGERS as SESSIONS
 
-        triggers.register(*CHARTING, *MAILINGS, *NOTES, *RECALLS, *SESSIONS)
+        triggers.register(*CHARTING, *MAILINGS, *NOTES, *PLANS, *RECALLS, *SESSIONS)
         occasions.register(RECALL)
         # The last app to be migrated puts the triggers of all back.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

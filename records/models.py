@@ -6,6 +6,14 @@ from records.charting.models import Operation
 from records.mailings.models import LetterBatch, Mailing, MailingItem, MailTemplate
 from records.notes.models import ChartNote
 from records.patients.models import Alert, Patient, PatientWord
+from records.plans.models import (
+    Plan,
+    PlanLine,
+    PlanStage,
+    PlanSummary,
+    PlanTemplate,
+    TemplateLine,
+)
 from records.recalls.models import (
     CaseCheck,
     CaseContact,
@@ -54,9 +62,15 @@ __all__ = [
     "Operation",
     "Patient",
     "PatientWord",
+    "Plan",
+    "PlanLine",
+    "PlanStage",
+    "PlanSummary",
+    "PlanTemplate",
     "RecallCase",
     "Review",
     "SessionPicture",
     "SessionUnit",
+    "TemplateLine",
     "TreatmentSession",
 ]

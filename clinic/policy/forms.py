@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from clinic.database.form_fields import DayField, say_bounds
 from clinic.policy.models import ClinicPolicy, Closure
+from planning.allocation.shelf import Preference
 from planning.amounts import AmountError, parse_amount, plain_number
 from planning.flags import OFFERED_FILLER_UL_PER_60_KG_YEAR
 from planning.sources import FILLER_AGE, FILLER_YEARLY_VOLUME, TOXIN_CEILING, TOXIN_INTERVAL, Source
@@ -48,7 +49,8 @@ class PolicyForm(forms.ModelForm):
             "review_count", "review_unit", "review_lead_days", "review_grace_days",
             "expiry_warning_days", "expiry_urgent_days", "reorder_weeks", "reorder_spare_days",
             "reading_hours", "minimum_age_years", "toxin_interval_days",
-            "toxin_ceiling_centiunits", "filler_ul_per_60_kg_year", "tablet_lock_minutes",
+            "toxin_ceiling_centiunits", "filler_ul_per_60_kg_year", "plan_preference",
+            "one_plane_a_unit", "currency", "tablet_lock_minutes",
         ]  # fmt: skip
         labels = {
             "name": "Clinic",
@@ -84,6 +86,7 @@ class PolicyForm(forms.ModelForm):
         self.initial["filler_ul_per_60_kg_year"] = (
             "" if limit is None else plain_number(limit, Measure.VOLUME)
         )
+        self.fields["plan_preference"].choices = Preference.choices()
         self.fields["review_unit"].choices = [
             choice for choice in self.fields["review_unit"].choices if choice[0]
         ]
@@ -102,6 +105,9 @@ class PolicyForm(forms.ModelForm):
                 f"at most {warning}."
             )
         return urgent
+
+    def clean_currency(self):
+        return self.cleaned_data["currency"].upper()
 
     def clean_toxin_ceiling_centiunits(self):
         return _amount(self.cleaned_data["toxin_ceiling_centiunits"], Measure.DOSE)
@@ -150,6 +156,12 @@ def _policy_layout() -> Layout:
             AppendedText("reorder_weeks", "weeks"),
             AppendedText("reorder_spare_days", "days of use"),
             AppendedText("reading_hours", "hours"),
+        ),
+        Fieldset(
+            "Plans and quotes",
+            "plan_preference",
+            "currency",
+            Field("one_plane_a_unit", wrapper_class=full),
         ),
         Fieldset("Tablets", AppendedText("tablet_lock_minutes", "minutes")),
     )

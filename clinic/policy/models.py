@@ -4,7 +4,8 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
-from clinic.policy.validators import validate_open_weekdays
+from clinic.policy.validators import validate_currency, validate_open_weekdays
+from planning.allocation.shelf import Preference
 from planning.review_dates import IntervalUnit
 
 INTERVAL_UNITS = [(unit.value, f"{unit.value}s") for unit in IntervalUnit]
@@ -93,6 +94,24 @@ class ClinicPolicy(models.Model):
         blank=True,
         help_text="Filler per 60 kg of body weight and rolling year, in microlitres. "
         "Empty: not checked.",
+    )
+    plan_preference = models.CharField(
+        "units of a plan are chosen for",
+        max_length=10,
+        choices=Preference.choices(),
+        default=Preference.WASTE,
+        help_text="What is made least when a plan chooses packs; the other decides between equals.",
+    )
+    one_plane_a_unit = models.BooleanField(
+        "a syringe is used in one plane only",
+        default=True,
+        help_text="When a plan chooses packs. A session can always be charted as it happened.",
+    )
+    currency = models.CharField(
+        max_length=3,
+        default="EUR",
+        validators=[validate_currency],
+        help_text="Of prices, as the three letters of ISO 4217.",
     )
     tablet_lock_minutes = models.PositiveSmallIntegerField(
         default=5,

@@ -8,6 +8,8 @@ urlpatterns = [
     path("appointments/", include("records.appointments.urls")),
     path("reviews/", include("records.reviews.urls")),
     path("sessions/", include("records.sessions.urls")),
+    path("drawings/", include("records.drawings.urls")),
+    path("plans/", include("records.plans.urls")),
     path("charting/", include("records.charting.urls")),
     path("notes/", include("records.notes.urls")),
     path("trace/", include("records.trace.urls")),

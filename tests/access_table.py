@@ -70,7 +70,7 @@ TABLE: dict[str, Rule] = {
     "session-start": Rule((INJECTOR,), {"pk": "newcomer.pk"}),
     "session-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
     "session-for-unit": Rule((INJECTOR, OWNER), {"pk": "unit.pk"}),
-    "session-drawing": Rule((INJECTOR, OWNER), {"view": "point.view", "jaw": "session.jaw"}),
+    "drawing": Rule((INJECTOR, OWNER), {"view": "point.view", "jaw": "session.jaw"}),
     "session-detail": Rule((INJECTOR, OWNER), {"pk": "session.pk"}),
     "session-sign": Rule((INJECTOR,), {"pk": "session.pk"}),
     "session-set-aside": Rule((INJECTOR,), {"pk": "session.pk"}),

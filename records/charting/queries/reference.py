@@ -34,7 +34,7 @@ from planning.vocabulary import (
     Term,
     View,
 )  # fmt: skip
-from records.sessions.drawing import SCREEN_BOXES, VIEW_SIDES, drawing_url, region_places
+from records.drawings.queries import SCREEN_BOXES, VIEW_SIDES, drawing_url, region_places
 
 # Common sizes as sold, from memory; they are offered and limit nobody.
 GAUGES = [18, 21, 22, 23, 25, 26, 27, 29, 30, 31, 32, 33, 34]

@@ -96,6 +96,20 @@ def add_stage(*, plan: Plan, weeks_after: int = 0, actor) -> PlanStage:
     return stage
 
 
+def change_stage(*, stage: PlanStage, actor) -> PlanStage:
+    """Save how long after the stage before it takes place."""
+    with acting(actor) as trail:
+        lock_open(stage.plan_id)
+        stored = PlanStage.objects.select_for_update().get(pk=stage.pk)
+        before = snapshot(stored, ["weeks_after"])
+        stage.save(update_fields=["weeks_after"])
+        before, after = changes(before, snapshot(stage, ["weeks_after"]))
+        if after:
+            patient_id = stored.plan.patient_id
+            trail.add("plan.stage_changed", stage, patient_id=patient_id, before=before, after=after)
+    return stage
+
+
 def remove_stage(*, stage: PlanStage, actor) -> None:
     """
     Take the last stage of a plan away, with its lines.

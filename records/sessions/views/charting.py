@@ -12,8 +12,9 @@ from clinic.stock.models import UnitOfStock
 from planning.ages import age_years
 from planning.atlas.region_map import DRAWN_VIEWS
 from planning.vocabulary import Jaw
+from records.drawings.queries import VIEW_SIDES, drawing_url
 from records.reviews.services import planned_review_dates
-from records.sessions.drawing import VIEW_SIDES, drawing_url, point_marks
+from records.sessions.drawing import point_marks
 from records.sessions.errors import SessionError
 from records.sessions.models import SessionUnit, TreatmentSession
 from records.sessions.picture_charts import picture_charts

@@ -26,6 +26,8 @@ from records.mailings.models import LetterBatch, Mailing, MailTemplate
 from records.mailings.services.starting import start_mailing
 from records.patients.models import Alert, Patient
 from records.patients.services import add_alert, save_patient
+from records.plans.models import Plan, PlanLine
+from records.plans.services.plans import start_plan
 from records.reviews.models import Review
 from records.sessions.models import InjectionEntry, SessionPicture, TreatmentSession
 from records.sessions.services.pictures import keep_picture
@@ -222,3 +224,23 @@ def make_letter_file(mailing: Mailing) -> LetterBatch:
         mailing=mailing, number=1, letters=1, pdf=b"%PDF", digest="0" * 64,
         written_at=mailing.started_at,
     )  # fmt: skip
+
+
+def make_line(product: Product, **fields) -> PlanLine:
+    """A planned 0.6 mL (or 6 units) for the left cheekbone; not saved, and of no stage."""
+    fields = {
+        "region": "zygomatic", "side": "left", "plane": "supraperiosteal", "technique": "bolus",
+        "instrument": "needle", "amount": 600, **fields,
+    }  # fmt: skip
+    return PlanLine(product=product, **fields)
+
+
+def make_plan(
+    injector, patient: Patient, product: Product, *lines: PlanLine, title: str = "Cheeks"
+) -> Plan:
+    """An open plan of one stage with these lines, or the left cheekbone and the chin."""
+    chosen = list(lines) or [
+        make_line(product),
+        make_line(product, region="mental", side="midline", amount=200),
+    ]
+    return start_plan(patient=patient, title=title, actor=injector, lines=chosen)

@@ -34,6 +34,7 @@ ENTRIES = (
     Entry("Patients", "patient-list", "patients", EVERYONE),
     Entry("Appointments", "appointment-list", "appointments", EVERYONE),
     Entry("Reviews", "review-list", "reviews", EVERYONE),
+    Entry("Plans", "plan-list", "document", CLINICAL),
     Entry("Sessions", "session-list", "sessions", CLINICAL),
     Entry("Adverse events", "adverse-event-list", "caution", CLINICAL),
     Entry("Scan", "scanning", "scan", CLINICAL),

@@ -14,7 +14,8 @@ POLICY_FIELDS = [
     "review_unit", "review_lead_days", "review_grace_days", "expiry_warning_days",
     "expiry_urgent_days", "reorder_weeks", "reorder_spare_days", "reading_hours",
     "minimum_age_years", "toxin_interval_days", "toxin_ceiling_centiunits",
-    "filler_ul_per_60_kg_year", "plan_preference", "one_plane_a_unit", "currency", "tablet_lock_minutes",
+    "filler_ul_per_60_kg_year", "plan_preference", "one_plane_a_unit", "currency",
+    "tablet_lock_minutes",
 ]  # fmt: skip
 CLOSURE_FIELDS = ["starts_on", "ends_on", "reason"]
 LONGEST_CLOSURE_DAYS = 366

@@ -40,7 +40,7 @@ class ProductForm(forms.ModelForm):
     price = forms.CharField(
         label="Price of one unit",
         required=False,
-        help_text="What the patient pays for one unit, such as 180.00. Empty: a quote cannot name it.",
+        help_text="What the patient pays for one unit, such as 180. Empty: no quote can name it.",
     )
     keep_lowest = forms.CharField(
         label="Kept at no less than",

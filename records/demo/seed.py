@@ -12,6 +12,7 @@ from records.demo.clock import clock_at
 from records.demo.desk import register, todays_list
 from records.demo.diary import Diary
 from records.demo.mailings import write_templates
+from records.demo.plans import note_plans
 from records.demo.recalls import receive_notice, run_drill
 from records.demo.shelves import plan_shelves
 from records.demo.story import Story
@@ -59,6 +60,7 @@ def _note_all(story: Story, sessions: int) -> None:
     note(at(_ago(today, LATELY), 16, 20), partial(receive_notice, story))
     note(at(_ago(today, LATELY), 17), partial(settle_stock, clinic, today))
     plan_shelves(story)
+    note_plans(story)
     note(at(today, 7), partial(todays_list, story))
 
 

@@ -2,181 +2,812 @@
 
 import django.core.validators
 import django.db.models.deletion
-import planning.vocabulary
-import records.plans.enums
 from django.conf import settings
 from django.db import migrations, models
 
+import planning.vocabulary
+import records.plans.enums
+
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('clinic', '0008_plans_and_prices'),
-        ('records', '0010_mailing_left_out'),
+        ("clinic", "0008_plans_and_prices"),
+        ("records", "0010_mailing_left_out"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Plan',
+            name="Plan",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('title', models.CharField(max_length=120, verbose_name='what it treats')),
-                ('note', models.TextField(blank=True, help_text='For the team; it is not printed for the patient.')),
-                ('alternatives', models.TextField(blank=True, help_text='What else was spoken of, one a line, printed for the patient. Having no treatment is always printed.')),
-                ('made_at', models.DateTimeField()),
-                ('closed_at', models.DateTimeField(editable=False, null=True)),
-                ('end', models.CharField(blank=True, choices=[('carried_out', 'Carried out'), ('given_up', 'Given up')], editable=False, max_length=12)),
-                ('end_reason', models.CharField(blank=True, editable=False, max_length=300)),
-                ('closed_by', models.ForeignKey(editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('made_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('patient', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='plans', to='records.patient')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("title", models.CharField(max_length=120, verbose_name="what it treats")),
+                (
+                    "note",
+                    models.TextField(
+                        blank=True, help_text="For the team; it is not printed for the patient."
+                    ),
+                ),
+                (
+                    "alternatives",
+                    models.TextField(
+                        blank=True,
+                        help_text="What else was spoken of, one a line, printed for the patient. Having no treatment is always printed.",
+                    ),
+                ),
+                ("made_at", models.DateTimeField()),
+                ("closed_at", models.DateTimeField(editable=False, null=True)),
+                (
+                    "end",
+                    models.CharField(
+                        blank=True,
+                        choices=[("carried_out", "Carried out"), ("given_up", "Given up")],
+                        editable=False,
+                        max_length=12,
+                    ),
+                ),
+                ("end_reason", models.CharField(blank=True, editable=False, max_length=300)),
+                (
+                    "closed_by",
+                    models.ForeignKey(
+                        editable=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "made_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "patient",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="plans",
+                        to="records.patient",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-made_at', '-id'],
+                "ordering": ["-made_at", "-id"],
             },
         ),
         migrations.CreateModel(
-            name='PlanStage',
+            name="PlanStage",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveSmallIntegerField(validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(12)])),
-                ('weeks_after', models.PositiveSmallIntegerField(default=0, validators=[django.core.validators.MaxValueValidator(260)], verbose_name='weeks after the stage before')),
-                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='stages', to='records.plan')),
-                ('session', models.OneToOneField(editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='plan_stage', to='records.treatmentsession')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "number",
+                    models.PositiveSmallIntegerField(
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(12),
+                        ]
+                    ),
+                ),
+                (
+                    "weeks_after",
+                    models.PositiveSmallIntegerField(
+                        default=0,
+                        validators=[django.core.validators.MaxValueValidator(260)],
+                        verbose_name="weeks after the stage before",
+                    ),
+                ),
+                (
+                    "plan",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="stages",
+                        to="records.plan",
+                    ),
+                ),
+                (
+                    "session",
+                    models.OneToOneField(
+                        editable=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="plan_stage",
+                        to="records.treatmentsession",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['plan', 'number'],
+                "ordering": ["plan", "number"],
             },
         ),
         migrations.CreateModel(
-            name='PlanLine',
+            name="PlanLine",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('region', models.CharField(choices=[('forehead', 'Frontal region'), ('glabella', 'Glabella'), ('temple', 'Temporal region'), ('brow', 'Eyebrow'), ('orbital', 'Orbital region'), ('lateral_canthal', 'Lateral canthal region'), ('infraorbital', 'Infraorbital region'), ('zygomatic', 'Zygomatic region'), ('nasal', 'Nasal region'), ('nasolabial', 'Nasolabial fold'), ('upper_lip', 'Upper lip'), ('lower_lip', 'Lower lip'), ('oral_commissure', 'Angle of mouth'), ('buccal', 'Buccal region'), ('parotid_masseteric', 'Parotideomasseteric region'), ('mental', 'Mental region'), ('prejowl', 'Pre-jowl jawline'), ('submental', 'Submental triangle'), ('neck', 'Anterior cervical region'), ('ear', 'Auricular region'), ('sternocleidomastoid', 'Sternocleidomastoid region'), ('lateral_cervical', 'Lateral cervical region'), ('jugular_fossa', 'Jugular fossa'), ('presternal', 'Presternal region'), ('infraclavicular', 'Infraclavicular region'), ('wrist', 'Posterior carpal region'), ('metacarpal_1', 'First metacarpal ray'), ('metacarpal_2', 'Second metacarpal ray'), ('metacarpal_3', 'Third metacarpal ray'), ('metacarpal_4', 'Fourth metacarpal ray'), ('metacarpal_5', 'Fifth metacarpal ray'), ('digit_1', 'Thumb'), ('digit_2', 'Index finger'), ('digit_3', 'Middle finger'), ('digit_4', 'Ring finger'), ('digit_5', 'Little finger')], max_length=40)),
-                ('side', models.CharField(choices=[('left', 'Left'), ('right', 'Right'), ('midline', 'Midline')], max_length=10)),
-                ('plane', models.CharField(choices=[('intradermal', 'Intradermal'), ('subcutaneous', 'Subcutaneous'), ('intramuscular', 'Intramuscular'), ('submuscular', 'Submuscular'), ('deep_fat', 'Deep fat'), ('submucosal', 'Submucosal'), ('supraperiosteal', 'Supraperiosteal')], max_length=20)),
-                ('technique', models.CharField(choices=[('bolus', 'Bolus'), ('linear_retrograde', 'Linear retrograde'), ('linear_anterograde', 'Linear anterograde'), ('fanning', 'Fanning'), ('cross_hatching', 'Cross-hatching'), ('serial_puncture', 'Serial puncture'), ('micro_droplet', 'Micro-droplet')], max_length=20)),
-                ('instrument', models.CharField(choices=[('needle', 'Needle'), ('cannula', 'Cannula')], max_length=10)),
-                ('gauge', models.PositiveSmallIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(14), django.core.validators.MaxValueValidator(40)])),
-                ('length_mm', models.PositiveSmallIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(200)], verbose_name='length')),
-                ('amount', models.PositiveBigIntegerField()),
-                ('note', models.CharField(blank=True, max_length=200)),
-                ('product', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='clinic.product')),
-                ('stage', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='records.planstage')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "region",
+                    models.CharField(
+                        choices=[
+                            ("forehead", "Frontal region"),
+                            ("glabella", "Glabella"),
+                            ("temple", "Temporal region"),
+                            ("brow", "Eyebrow"),
+                            ("orbital", "Orbital region"),
+                            ("lateral_canthal", "Lateral canthal region"),
+                            ("infraorbital", "Infraorbital region"),
+                            ("zygomatic", "Zygomatic region"),
+                            ("nasal", "Nasal region"),
+                            ("nasolabial", "Nasolabial fold"),
+                            ("upper_lip", "Upper lip"),
+                            ("lower_lip", "Lower lip"),
+                            ("oral_commissure", "Angle of mouth"),
+                            ("buccal", "Buccal region"),
+                            ("parotid_masseteric", "Parotideomasseteric region"),
+                            ("mental", "Mental region"),
+                            ("prejowl", "Pre-jowl jawline"),
+                            ("submental", "Submental triangle"),
+                            ("neck", "Anterior cervical region"),
+                            ("ear", "Auricular region"),
+                            ("sternocleidomastoid", "Sternocleidomastoid region"),
+                            ("lateral_cervical", "Lateral cervical region"),
+                            ("jugular_fossa", "Jugular fossa"),
+                            ("presternal", "Presternal region"),
+                            ("infraclavicular", "Infraclavicular region"),
+                            ("wrist", "Posterior carpal region"),
+                            ("metacarpal_1", "First metacarpal ray"),
+                            ("metacarpal_2", "Second metacarpal ray"),
+                            ("metacarpal_3", "Third metacarpal ray"),
+                            ("metacarpal_4", "Fourth metacarpal ray"),
+                            ("metacarpal_5", "Fifth metacarpal ray"),
+                            ("digit_1", "Thumb"),
+                            ("digit_2", "Index finger"),
+                            ("digit_3", "Middle finger"),
+                            ("digit_4", "Ring finger"),
+                            ("digit_5", "Little finger"),
+                        ],
+                        max_length=40,
+                    ),
+                ),
+                (
+                    "side",
+                    models.CharField(
+                        choices=[("left", "Left"), ("right", "Right"), ("midline", "Midline")],
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "plane",
+                    models.CharField(
+                        choices=[
+                            ("intradermal", "Intradermal"),
+                            ("subcutaneous", "Subcutaneous"),
+                            ("intramuscular", "Intramuscular"),
+                            ("submuscular", "Submuscular"),
+                            ("deep_fat", "Deep fat"),
+                            ("submucosal", "Submucosal"),
+                            ("supraperiosteal", "Supraperiosteal"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "technique",
+                    models.CharField(
+                        choices=[
+                            ("bolus", "Bolus"),
+                            ("linear_retrograde", "Linear retrograde"),
+                            ("linear_anterograde", "Linear anterograde"),
+                            ("fanning", "Fanning"),
+                            ("cross_hatching", "Cross-hatching"),
+                            ("serial_puncture", "Serial puncture"),
+                            ("micro_droplet", "Micro-droplet"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "instrument",
+                    models.CharField(
+                        choices=[("needle", "Needle"), ("cannula", "Cannula")], max_length=10
+                    ),
+                ),
+                (
+                    "gauge",
+                    models.PositiveSmallIntegerField(
+                        blank=True,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(14),
+                            django.core.validators.MaxValueValidator(40),
+                        ],
+                    ),
+                ),
+                (
+                    "length_mm",
+                    models.PositiveSmallIntegerField(
+                        blank=True,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(200),
+                        ],
+                        verbose_name="length",
+                    ),
+                ),
+                ("amount", models.PositiveBigIntegerField()),
+                ("note", models.CharField(blank=True, max_length=200)),
+                (
+                    "product",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="clinic.product",
+                    ),
+                ),
+                (
+                    "stage",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="lines",
+                        to="records.planstage",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['id'],
-                'abstract': False,
+                "ordering": ["id"],
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='PlanSummary',
+            name="PlanSummary",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveSmallIntegerField()),
-                ('pdf', models.BinaryField()),
-                ('digest', models.CharField(max_length=64)),
-                ('total', models.PositiveIntegerField(null=True)),
-                ('currency', models.CharField(max_length=3)),
-                ('issued_at', models.DateTimeField()),
-                ('issued_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='summaries', to='records.plan')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.PositiveSmallIntegerField()),
+                ("pdf", models.BinaryField()),
+                ("digest", models.CharField(max_length=64)),
+                ("total", models.PositiveIntegerField(null=True)),
+                ("currency", models.CharField(max_length=3)),
+                ("issued_at", models.DateTimeField()),
+                (
+                    "issued_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "plan",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="summaries",
+                        to="records.plan",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['plan', 'number'],
+                "ordering": ["plan", "number"],
             },
         ),
         migrations.CreateModel(
-            name='PlanTemplate',
+            name="PlanTemplate",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(error_messages={'unique': 'A template of this name exists already. Name what differs.'}, max_length=120, unique=True, verbose_name='what it treats')),
-                ('is_active', models.BooleanField(default=True, verbose_name='offered')),
-                ('saved_at', models.DateTimeField()),
-                ('saved_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "name",
+                    models.CharField(
+                        error_messages={
+                            "unique": "A template of this name exists already. Name what differs."
+                        },
+                        max_length=120,
+                        unique=True,
+                        verbose_name="what it treats",
+                    ),
+                ),
+                ("is_active", models.BooleanField(default=True, verbose_name="offered")),
+                ("saved_at", models.DateTimeField()),
+                (
+                    "saved_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['name'],
+                "ordering": ["name"],
             },
         ),
         migrations.CreateModel(
-            name='TemplateLine',
+            name="TemplateLine",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('region', models.CharField(choices=[('forehead', 'Frontal region'), ('glabella', 'Glabella'), ('temple', 'Temporal region'), ('brow', 'Eyebrow'), ('orbital', 'Orbital region'), ('lateral_canthal', 'Lateral canthal region'), ('infraorbital', 'Infraorbital region'), ('zygomatic', 'Zygomatic region'), ('nasal', 'Nasal region'), ('nasolabial', 'Nasolabial fold'), ('upper_lip', 'Upper lip'), ('lower_lip', 'Lower lip'), ('oral_commissure', 'Angle of mouth'), ('buccal', 'Buccal region'), ('parotid_masseteric', 'Parotideomasseteric region'), ('mental', 'Mental region'), ('prejowl', 'Pre-jowl jawline'), ('submental', 'Submental triangle'), ('neck', 'Anterior cervical region'), ('ear', 'Auricular region'), ('sternocleidomastoid', 'Sternocleidomastoid region'), ('lateral_cervical', 'Lateral cervical region'), ('jugular_fossa', 'Jugular fossa'), ('presternal', 'Presternal region'), ('infraclavicular', 'Infraclavicular region'), ('wrist', 'Posterior carpal region'), ('metacarpal_1', 'First metacarpal ray'), ('metacarpal_2', 'Second metacarpal ray'), ('metacarpal_3', 'Third metacarpal ray'), ('metacarpal_4', 'Fourth metacarpal ray'), ('metacarpal_5', 'Fifth metacarpal ray'), ('digit_1', 'Thumb'), ('digit_2', 'Index finger'), ('digit_3', 'Middle finger'), ('digit_4', 'Ring finger'), ('digit_5', 'Little finger')], max_length=40)),
-                ('side', models.CharField(choices=[('left', 'Left'), ('right', 'Right'), ('midline', 'Midline')], max_length=10)),
-                ('plane', models.CharField(choices=[('intradermal', 'Intradermal'), ('subcutaneous', 'Subcutaneous'), ('intramuscular', 'Intramuscular'), ('submuscular', 'Submuscular'), ('deep_fat', 'Deep fat'), ('submucosal', 'Submucosal'), ('supraperiosteal', 'Supraperiosteal')], max_length=20)),
-                ('technique', models.CharField(choices=[('bolus', 'Bolus'), ('linear_retrograde', 'Linear retrograde'), ('linear_anterograde', 'Linear anterograde'), ('fanning', 'Fanning'), ('cross_hatching', 'Cross-hatching'), ('serial_puncture', 'Serial puncture'), ('micro_droplet', 'Micro-droplet')], max_length=20)),
-                ('instrument', models.CharField(choices=[('needle', 'Needle'), ('cannula', 'Cannula')], max_length=10)),
-                ('gauge', models.PositiveSmallIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(14), django.core.validators.MaxValueValidator(40)])),
-                ('length_mm', models.PositiveSmallIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(200)], verbose_name='length')),
-                ('amount', models.PositiveBigIntegerField()),
-                ('note', models.CharField(blank=True, max_length=200)),
-                ('stage', models.PositiveSmallIntegerField(default=1)),
-                ('weeks_after', models.PositiveSmallIntegerField(default=0)),
-                ('product', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='clinic.product')),
-                ('template', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='lines', to='records.plantemplate')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "region",
+                    models.CharField(
+                        choices=[
+                            ("forehead", "Frontal region"),
+                            ("glabella", "Glabella"),
+                            ("temple", "Temporal region"),
+                            ("brow", "Eyebrow"),
+                            ("orbital", "Orbital region"),
+                            ("lateral_canthal", "Lateral canthal region"),
+                            ("infraorbital", "Infraorbital region"),
+                            ("zygomatic", "Zygomatic region"),
+                            ("nasal", "Nasal region"),
+                            ("nasolabial", "Nasolabial fold"),
+                            ("upper_lip", "Upper lip"),
+                            ("lower_lip", "Lower lip"),
+                            ("oral_commissure", "Angle of mouth"),
+                            ("buccal", "Buccal region"),
+                            ("parotid_masseteric", "Parotideomasseteric region"),
+                            ("mental", "Mental region"),
+                            ("prejowl", "Pre-jowl jawline"),
+                            ("submental", "Submental triangle"),
+                            ("neck", "Anterior cervical region"),
+                            ("ear", "Auricular region"),
+                            ("sternocleidomastoid", "Sternocleidomastoid region"),
+                            ("lateral_cervical", "Lateral cervical region"),
+                            ("jugular_fossa", "Jugular fossa"),
+                            ("presternal", "Presternal region"),
+                            ("infraclavicular", "Infraclavicular region"),
+                            ("wrist", "Posterior carpal region"),
+                            ("metacarpal_1", "First metacarpal ray"),
+                            ("metacarpal_2", "Second metacarpal ray"),
+                            ("metacarpal_3", "Third metacarpal ray"),
+                            ("metacarpal_4", "Fourth metacarpal ray"),
+                            ("metacarpal_5", "Fifth metacarpal ray"),
+                            ("digit_1", "Thumb"),
+                            ("digit_2", "Index finger"),
+                            ("digit_3", "Middle finger"),
+                            ("digit_4", "Ring finger"),
+                            ("digit_5", "Little finger"),
+                        ],
+                        max_length=40,
+                    ),
+                ),
+                (
+                    "side",
+                    models.CharField(
+                        choices=[("left", "Left"), ("right", "Right"), ("midline", "Midline")],
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "plane",
+                    models.CharField(
+                        choices=[
+                            ("intradermal", "Intradermal"),
+                            ("subcutaneous", "Subcutaneous"),
+                            ("intramuscular", "Intramuscular"),
+                            ("submuscular", "Submuscular"),
+                            ("deep_fat", "Deep fat"),
+                            ("submucosal", "Submucosal"),
+                            ("supraperiosteal", "Supraperiosteal"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "technique",
+                    models.CharField(
+                        choices=[
+                            ("bolus", "Bolus"),
+                            ("linear_retrograde", "Linear retrograde"),
+                            ("linear_anterograde", "Linear anterograde"),
+                            ("fanning", "Fanning"),
+                            ("cross_hatching", "Cross-hatching"),
+                            ("serial_puncture", "Serial puncture"),
+                            ("micro_droplet", "Micro-droplet"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "instrument",
+                    models.CharField(
+                        choices=[("needle", "Needle"), ("cannula", "Cannula")], max_length=10
+                    ),
+                ),
+                (
+                    "gauge",
+                    models.PositiveSmallIntegerField(
+                        blank=True,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(14),
+                            django.core.validators.MaxValueValidator(40),
+                        ],
+                    ),
+                ),
+                (
+                    "length_mm",
+                    models.PositiveSmallIntegerField(
+                        blank=True,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(200),
+                        ],
+                        verbose_name="length",
+                    ),
+                ),
+                ("amount", models.PositiveBigIntegerField()),
+                ("note", models.CharField(blank=True, max_length=200)),
+                ("stage", models.PositiveSmallIntegerField(default=1)),
+                ("weeks_after", models.PositiveSmallIntegerField(default=0)),
+                (
+                    "product",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="clinic.product",
+                    ),
+                ),
+                (
+                    "template",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="lines",
+                        to="records.plantemplate",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['id'],
-                'abstract': False,
+                "ordering": ["id"],
+                "abstract": False,
             },
         ),
         migrations.AddConstraint(
-            model_name='plan',
-            constraint=models.UniqueConstraint(condition=models.Q(('closed_at__isnull', True)), fields=('patient',), name='plan_one_open_per_patient'),
+            model_name="plan",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("closed_at__isnull", True)),
+                fields=("patient",),
+                name="plan_one_open_per_patient",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plan',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('closed_at__isnull', True), ('closed_by__isnull', True), ('end', '')), models.Q(('closed_at__isnull', False), ('closed_by__isnull', False), ('end__in', ['carried_out', 'given_up'])), _connector='OR'), name='plan_closed_with_an_end'),
+            model_name="plan",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("closed_at__isnull", True), ("closed_by__isnull", True), ("end", "")),
+                    models.Q(
+                        ("closed_at__isnull", False),
+                        ("closed_by__isnull", False),
+                        ("end__in", ["carried_out", "given_up"]),
+                    ),
+                    _connector="OR",
+                ),
+                name="plan_closed_with_an_end",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plan',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('end', records.plans.enums.PlanEnd['GIVEN_UP']), _negated=True), models.Q(('end_reason', ''), _negated=True), _connector='OR'), name='plan_given_up_with_reason', violation_error_message='Say why the plan is given up.'),
+            model_name="plan",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("end", records.plans.enums.PlanEnd["GIVEN_UP"]), _negated=True),
+                    models.Q(("end_reason", ""), _negated=True),
+                    _connector="OR",
+                ),
+                name="plan_given_up_with_reason",
+                violation_error_message="Say why the plan is given up.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='planstage',
-            constraint=models.UniqueConstraint(fields=('plan', 'number'), name='plan_stage_number_once'),
+            model_name="planstage",
+            constraint=models.UniqueConstraint(
+                fields=("plan", "number"), name="plan_stage_number_once"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='planstage',
-            constraint=models.CheckConstraint(condition=models.Q(('number__range', (1, 12))), name='plan_stage_number_in_range'),
+            model_name="planstage",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("number__range", (1, 12))), name="plan_stage_number_in_range"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='planline',
-            constraint=models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='planline_amount_positive'),
+            model_name="planline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("amount__gt", 0)), name="planline_amount_positive"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='planline',
-            constraint=models.CheckConstraint(condition=models.Q(('region__in', ['forehead', 'glabella', 'temple', 'brow', 'orbital', 'lateral_canthal', 'infraorbital', 'zygomatic', 'nasal', 'nasolabial', 'upper_lip', 'lower_lip', 'oral_commissure', 'buccal', 'parotid_masseteric', 'mental', 'prejowl', 'submental', 'neck', 'ear', 'sternocleidomastoid', 'lateral_cervical', 'jugular_fossa', 'presternal', 'infraclavicular', 'wrist', 'metacarpal_1', 'metacarpal_2', 'metacarpal_3', 'metacarpal_4', 'metacarpal_5', 'digit_1', 'digit_2', 'digit_3', 'digit_4', 'digit_5'])), name='planline_region_is_known'),
+            model_name="planline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "region__in",
+                        [
+                            "forehead",
+                            "glabella",
+                            "temple",
+                            "brow",
+                            "orbital",
+                            "lateral_canthal",
+                            "infraorbital",
+                            "zygomatic",
+                            "nasal",
+                            "nasolabial",
+                            "upper_lip",
+                            "lower_lip",
+                            "oral_commissure",
+                            "buccal",
+                            "parotid_masseteric",
+                            "mental",
+                            "prejowl",
+                            "submental",
+                            "neck",
+                            "ear",
+                            "sternocleidomastoid",
+                            "lateral_cervical",
+                            "jugular_fossa",
+                            "presternal",
+                            "infraclavicular",
+                            "wrist",
+                            "metacarpal_1",
+                            "metacarpal_2",
+                            "metacarpal_3",
+                            "metacarpal_4",
+                            "metacarpal_5",
+                            "digit_1",
+                            "digit_2",
+                            "digit_3",
+                            "digit_4",
+                            "digit_5",
+                        ],
+                    )
+                ),
+                name="planline_region_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='planline',
-            constraint=models.CheckConstraint(condition=models.Q(('side__in', ['left', 'right', 'midline']), models.Q(('region__in', ['temple', 'brow', 'orbital', 'lateral_canthal', 'infraorbital', 'zygomatic', 'nasolabial', 'oral_commissure', 'buccal', 'parotid_masseteric', 'prejowl', 'ear', 'sternocleidomastoid', 'lateral_cervical', 'infraclavicular', 'wrist', 'metacarpal_1', 'metacarpal_2', 'metacarpal_3', 'metacarpal_4', 'metacarpal_5', 'digit_1', 'digit_2', 'digit_3', 'digit_4', 'digit_5']), ('side', planning.vocabulary.Side['MIDLINE']), _negated=True)), name='planline_side_of_its_region', violation_error_message='This region comes in pairs: choose left or right.'),
+            model_name="planline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("side__in", ["left", "right", "midline"]),
+                    models.Q(
+                        (
+                            "region__in",
+                            [
+                                "temple",
+                                "brow",
+                                "orbital",
+                                "lateral_canthal",
+                                "infraorbital",
+                                "zygomatic",
+                                "nasolabial",
+                                "oral_commissure",
+                                "buccal",
+                                "parotid_masseteric",
+                                "prejowl",
+                                "ear",
+                                "sternocleidomastoid",
+                                "lateral_cervical",
+                                "infraclavicular",
+                                "wrist",
+                                "metacarpal_1",
+                                "metacarpal_2",
+                                "metacarpal_3",
+                                "metacarpal_4",
+                                "metacarpal_5",
+                                "digit_1",
+                                "digit_2",
+                                "digit_3",
+                                "digit_4",
+                                "digit_5",
+                            ],
+                        ),
+                        ("side", planning.vocabulary.Side["MIDLINE"]),
+                        _negated=True,
+                    ),
+                ),
+                name="planline_side_of_its_region",
+                violation_error_message="This region comes in pairs: choose left or right.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='planline',
-            constraint=models.CheckConstraint(condition=models.Q(('plane__in', ['intradermal', 'subcutaneous', 'intramuscular', 'submuscular', 'deep_fat', 'submucosal', 'supraperiosteal']), ('technique__in', ['bolus', 'linear_retrograde', 'linear_anterograde', 'fanning', 'cross_hatching', 'serial_puncture', 'micro_droplet']), ('instrument__in', ['needle', 'cannula'])), name='planline_way_is_known'),
+            model_name="planline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "plane__in",
+                        [
+                            "intradermal",
+                            "subcutaneous",
+                            "intramuscular",
+                            "submuscular",
+                            "deep_fat",
+                            "submucosal",
+                            "supraperiosteal",
+                        ],
+                    ),
+                    (
+                        "technique__in",
+                        [
+                            "bolus",
+                            "linear_retrograde",
+                            "linear_anterograde",
+                            "fanning",
+                            "cross_hatching",
+                            "serial_puncture",
+                            "micro_droplet",
+                        ],
+                    ),
+                    ("instrument__in", ["needle", "cannula"]),
+                ),
+                name="planline_way_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plansummary',
-            constraint=models.UniqueConstraint(fields=('plan', 'number'), name='plan_summary_number_once'),
+            model_name="plansummary",
+            constraint=models.UniqueConstraint(
+                fields=("plan", "number"), name="plan_summary_number_once"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='templateline',
-            constraint=models.CheckConstraint(condition=models.Q(('amount__gt', 0)), name='templateline_amount_positive'),
+            model_name="templateline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("amount__gt", 0)), name="templateline_amount_positive"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='templateline',
-            constraint=models.CheckConstraint(condition=models.Q(('region__in', ['forehead', 'glabella', 'temple', 'brow', 'orbital', 'lateral_canthal', 'infraorbital', 'zygomatic', 'nasal', 'nasolabial', 'upper_lip', 'lower_lip', 'oral_commissure', 'buccal', 'parotid_masseteric', 'mental', 'prejowl', 'submental', 'neck', 'ear', 'sternocleidomastoid', 'lateral_cervical', 'jugular_fossa', 'presternal', 'infraclavicular', 'wrist', 'metacarpal_1', 'metacarpal_2', 'metacarpal_3', 'metacarpal_4', 'metacarpal_5', 'digit_1', 'digit_2', 'digit_3', 'digit_4', 'digit_5'])), name='templateline_region_is_known'),
+            model_name="templateline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "region__in",
+                        [
+                            "forehead",
+                            "glabella",
+                            "temple",
+                            "brow",
+                            "orbital",
+                            "lateral_canthal",
+                            "infraorbital",
+                            "zygomatic",
+                            "nasal",
+                            "nasolabial",
+                            "upper_lip",
+                            "lower_lip",
+                            "oral_commissure",
+                            "buccal",
+                            "parotid_masseteric",
+                            "mental",
+                            "prejowl",
+                            "submental",
+                            "neck",
+                            "ear",
+                            "sternocleidomastoid",
+                            "lateral_cervical",
+                            "jugular_fossa",
+                            "presternal",
+                            "infraclavicular",
+                            "wrist",
+                            "metacarpal_1",
+                            "metacarpal_2",
+                            "metacarpal_3",
+                            "metacarpal_4",
+                            "metacarpal_5",
+                            "digit_1",
+                            "digit_2",
+                            "digit_3",
+                            "digit_4",
+                            "digit_5",
+                        ],
+                    )
+                ),
+                name="templateline_region_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='templateline',
-            constraint=models.CheckConstraint(condition=models.Q(('side__in', ['left', 'right', 'midline']), models.Q(('region__in', ['temple', 'brow', 'orbital', 'lateral_canthal', 'infraorbital', 'zygomatic', 'nasolabial', 'oral_commissure', 'buccal', 'parotid_masseteric', 'prejowl', 'ear', 'sternocleidomastoid', 'lateral_cervical', 'infraclavicular', 'wrist', 'metacarpal_1', 'metacarpal_2', 'metacarpal_3', 'metacarpal_4', 'metacarpal_5', 'digit_1', 'digit_2', 'digit_3', 'digit_4', 'digit_5']), ('side', planning.vocabulary.Side['MIDLINE']), _negated=True)), name='templateline_side_of_its_region', violation_error_message='This region comes in pairs: choose left or right.'),
+            model_name="templateline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("side__in", ["left", "right", "midline"]),
+                    models.Q(
+                        (
+                            "region__in",
+                            [
+                                "temple",
+                                "brow",
+                                "orbital",
+                                "lateral_canthal",
+                                "infraorbital",
+                                "zygomatic",
+                                "nasolabial",
+                                "oral_commissure",
+                                "buccal",
+                                "parotid_masseteric",
+                                "prejowl",
+                                "ear",
+                                "sternocleidomastoid",
+                                "lateral_cervical",
+                                "infraclavicular",
+                                "wrist",
+                                "metacarpal_1",
+                                "metacarpal_2",
+                                "metacarpal_3",
+                                "metacarpal_4",
+                                "metacarpal_5",
+                                "digit_1",
+                                "digit_2",
+                                "digit_3",
+                                "digit_4",
+                                "digit_5",
+                            ],
+                        ),
+                        ("side", planning.vocabulary.Side["MIDLINE"]),
+                        _negated=True,
+                    ),
+                ),
+                name="templateline_side_of_its_region",
+                violation_error_message="This region comes in pairs: choose left or right.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='templateline',
-            constraint=models.CheckConstraint(condition=models.Q(('plane__in', ['intradermal', 'subcutaneous', 'intramuscular', 'submuscular', 'deep_fat', 'submucosal', 'supraperiosteal']), ('technique__in', ['bolus', 'linear_retrograde', 'linear_anterograde', 'fanning', 'cross_hatching', 'serial_puncture', 'micro_droplet']), ('instrument__in', ['needle', 'cannula'])), name='templateline_way_is_known'),
+            model_name="templateline",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "plane__in",
+                        [
+                            "intradermal",
+                            "subcutaneous",
+                            "intramuscular",
+                            "submuscular",
+                            "deep_fat",
+                            "submucosal",
+                            "supraperiosteal",
+                        ],
+                    ),
+                    (
+                        "technique__in",
+                        [
+                            "bolus",
+                            "linear_retrograde",
+                            "linear_anterograde",
+                            "fanning",
+                            "cross_hatching",
+                            "serial_puncture",
+                            "micro_droplet",
+                        ],
+                    ),
+                    ("instrument__in", ["needle", "cannula"]),
+                ),
+                name="templateline_way_is_known",
+            ),
         ),
     ]

@@ -161,7 +161,9 @@ class LineForm(forms.ModelForm):
     def clean_amount(self):
         product = self.cleaned_data.get("product")
         if product is None:
-            raise forms.ValidationError("Choose the product first: it decides between mL and units.")
+            raise forms.ValidationError(
+                "Choose the product first: it decides between mL and units."
+            )
         try:
             return parse_amount(self.cleaned_data["amount"], product.measure)
         except AmountError as error:

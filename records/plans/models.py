@@ -33,14 +33,18 @@ class Plan(models.Model):
 
     patient = models.ForeignKey(Patient, on_delete=models.PROTECT, related_name="plans")
     title = models.CharField("what it treats", max_length=120)
-    note = models.TextField(blank=True, help_text="For the team; it is not printed for the patient.")
+    note = models.TextField(
+        blank=True, help_text="For the team; it is not printed for the patient."
+    )
     alternatives = models.TextField(
         blank=True,
         help_text="What else was spoken of, one a line, printed for the patient. "
         "Having no treatment is always printed.",
     )
     made_at = models.DateTimeField()
-    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
     closed_at = models.DateTimeField(null=True, editable=False)
     closed_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, editable=False,

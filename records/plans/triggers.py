@@ -19,15 +19,25 @@ def _signed_of_stage(stage: str) -> str:
     )
 
 
-_SIGNED = "SELECT 1 FROM records_treatmentsession s WHERE s.id = OLD.session_id AND s.signed_at IS NOT NULL"
+_SIGNED = (
+    "SELECT 1 FROM records_treatmentsession s "
+    "WHERE s.id = OLD.session_id AND s.signed_at IS NOT NULL"
+)
 
 TRIGGERS = (
-    guard(f"{_LINE}_treated_insert", _LINE, "BEFORE INSERT", _signed_of_stage("NEW.stage_id"), _TREATED),
+    guard(
+        f"{_LINE}_treated_insert", _LINE, "BEFORE INSERT", _signed_of_stage("NEW.stage_id"),
+        _TREATED,
+    ),
     guard(
         f"{_LINE}_treated_update", _LINE, "BEFORE UPDATE",
-        f"{_signed_of_stage('OLD.stage_id')} UNION ALL {_signed_of_stage('NEW.stage_id')}", _TREATED,
+        f"{_signed_of_stage('OLD.stage_id')} UNION ALL {_signed_of_stage('NEW.stage_id')}",
+        _TREATED,
     ),
-    guard(f"{_LINE}_treated_delete", _LINE, "BEFORE DELETE", _signed_of_stage("OLD.stage_id"), _TREATED),
+    guard(
+        f"{_LINE}_treated_delete", _LINE, "BEFORE DELETE", _signed_of_stage("OLD.stage_id"),
+        _TREATED,
+    ),
     guard(f"{_STAGE}_treated_update", _STAGE, "BEFORE UPDATE", _SIGNED, _TREATED),
     guard(f"{_STAGE}_treated_delete", _STAGE, "BEFORE DELETE", _SIGNED, _TREATED),
     *append_only("records_plansummary"),

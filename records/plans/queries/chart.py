@@ -49,9 +49,7 @@ def plan_marks(
     return marks
 
 
-def plan_views(
-    lines: Iterable[PlanLine], states: dict[int, LineState] | None = None
-) -> list[dict]:
+def plan_views(lines: Iterable[PlanLine], states: dict[int, LineState] | None = None) -> list[dict]:
     """For templates/drawings/_marks.html: every view with its labels, and how many there are."""
     lines = list(lines)
     found = []

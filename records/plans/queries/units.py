@@ -6,6 +6,7 @@ shelf, stage by stage. What an earlier stage takes is not there for a later one.
 from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
+from typing import Any, cast
 
 from django.db.models import Count, F, Q
 from django.utils import timezone
@@ -17,6 +18,9 @@ from planning.allocation.plan import Allocation, OpenUnit, PlannedAmount, alloca
 from planning.allocation.shelf import Pack, Preference
 from planning.vocabulary import Measure
 from records.plans.models import Plan, PlanLine, PlanStage
+
+PackKey = tuple[int, int | None]
+"""Product and lot; no lot where the pack has to be ordered first."""
 
 # Every way to deal them to the planes is tried.
 MOST_OPEN = 6
@@ -84,7 +88,7 @@ class StageUnits:
 class _Shelf:
     """What can be opened: packs by number, with how many of each are still there."""
 
-    packs: dict[tuple[int, int | None], Pack] = field(default_factory=dict)
+    packs: dict[PackKey, Pack] = field(default_factory=dict)
     lots: dict[int, Lot] = field(default_factory=dict)
     products: dict[int, Product] = field(default_factory=dict)
 
@@ -93,9 +97,9 @@ class _Shelf:
 
     def take(self, opened: dict[Hashable, int]) -> None:
         for key, units in opened.items():
-            if key in self.packs:  # not what has to be ordered
-                pack = self.packs[key]  # type: ignore[index]
-                self.packs[key] = replace(pack, units=pack.units - units)  # type: ignore[index]
+            pack = self.packs.get(cast(PackKey, key))
+            if pack is not None:  # not what has to be ordered
+                self.packs[cast(PackKey, key)] = replace(pack, units=pack.units - units)
 
 
 def units_for(plan: Plan, policy: ClinicPolicy) -> list[StageUnits]:
@@ -224,17 +228,14 @@ def _allocated(
     alike = [each for each in shelf.products.values() if each.line_key == product.line_key]
     needed = sum(line.amount for line in lines)
     ordered = [_pack(each, None, len(lines) + needed // each.content, date.max) for each in alike]
-    # A syringe that touched one plane stays in it; a vial is drawn from with a new needle each time.
-    apart = policy.one_plane_a_unit and product.measure is Measure.VOLUME
-    found = None
-    for packs in (shelf.on(day), [*shelf.on(day), *ordered]):
-        found = allocate(
-            amounts, packs, open_units, preference=Preference(policy.plan_preference),
-            one_plane_a_unit=apart,
-        )  # fmt: skip
-        if not found.shortages:
-            break
-    assert found is not None
+    way: dict[str, Any] = {
+        "preference": Preference(policy.plan_preference),
+        # A syringe that touched one plane stays in it; each draw from a vial has a new needle.
+        "one_plane_a_unit": policy.one_plane_a_unit and product.measure is Measure.VOLUME,
+    }
+    found = allocate(amounts, shelf.on(day), open_units, **way)
+    if found.shortages:
+        found = allocate(amounts, [*shelf.on(day), *ordered], open_units, **way)
     return found
 
 
@@ -250,5 +251,5 @@ def _need(lines: list[PlanLine], found: Allocation) -> ProductNeed:
 
 
 def _to_open(key: Hashable, units: int, shelf: _Shelf) -> UnitsToOpen:
-    product, lot = key  # type: ignore[misc]
-    return UnitsToOpen(shelf.products[product], shelf.lots.get(lot), units)
+    product, lot = cast(PackKey, key)
+    return UnitsToOpen(shelf.products[product], shelf.lots[lot] if lot else None, units)

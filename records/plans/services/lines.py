@@ -1,5 +1,7 @@
 """Writing the lines of a plan."""
 
+from collections.abc import Sequence
+
 from clinic.audit.services import acting, changes, snapshot
 from planning.amounts import format_amount
 from planning.vocabulary import Side
@@ -62,7 +64,7 @@ def remove_line(*, line: PlanLine, actor) -> None:
         line.delete()
 
 
-def add_copies(*, stage: PlanStage, lines: list[LineFields], actor) -> int:
+def add_copies(*, stage: PlanStage, lines: Sequence[LineFields], actor) -> int:
     """
     Copies of these lines into a stage; how many there were.
 

@@ -49,9 +49,7 @@ def change_plan(*, plan: Plan, actor) -> Plan:
         plan.save(update_fields=PLAN_FIELDS)
         before, after = changes(before, snapshot(plan, PLAN_FIELDS))
         if after:
-            trail.add(
-                "plan.changed", plan, patient_id=plan.patient_id, before=before, after=after
-            )
+            trail.add("plan.changed", plan, patient_id=plan.patient_id, before=before, after=after)
     return plan
 
 
@@ -106,7 +104,9 @@ def change_stage(*, stage: PlanStage, actor) -> PlanStage:
         before, after = changes(before, snapshot(stage, ["weeks_after"]))
         if after:
             patient_id = stored.plan.patient_id
-            trail.add("plan.stage_changed", stage, patient_id=patient_id, before=before, after=after)
+            trail.add(
+                "plan.stage_changed", stage, patient_id=patient_id, before=before, after=after
+            )
     return stage
 
 
@@ -125,7 +125,9 @@ def remove_stage(*, stage: PlanStage, actor) -> None:
             raise StageTreated("A session took this stage up, so it stays.")
         if stored.number == 1 or plan.stages.filter(number__gt=stored.number).exists():
             raise PlanError("Only the last of several stages can be taken away.")
-        before = snapshot(stored, STAGE_FIELDS) | {"lines": [str(line) for line in stored.lines.all()]}
+        before = snapshot(stored, STAGE_FIELDS) | {
+            "lines": [str(line) for line in stored.lines.all()]
+        }
         trail.add("plan.stage_removed", stored, patient_id=plan.patient_id, before=before)
         stored.lines.all().delete()
         stored.delete()

@@ -22,9 +22,7 @@ def save_as_template(*, plan: Plan, name: str, actor) -> PlanTemplate:
     if not any(stage.lines.all() for stage in stages):
         raise PlanError("The plan has no line yet, so there is nothing to keep.")
     with acting(actor) as trail:
-        template = PlanTemplate.objects.create(
-            name=name, saved_at=timezone.now(), saved_by=actor
-        )
+        template = PlanTemplate.objects.create(name=name, saved_at=timezone.now(), saved_by=actor)
         for stage in stages:
             for line in stage.lines.all():
                 values = line_values(line) | {"note": ""}  # a note may say something of the patient

@@ -61,7 +61,6 @@ def _line_form(request: HttpRequest, line: PlanLine, initial: dict | None = None
         "plan": plan,
         "line": line if line.pk else None,
         "heading": "Change a line" if line.pk else f"Add a line to stage {line.stage.number}",
-        "guide_url": reverse("plan-guide"),
         **patient_context(plan.patient),
     }
     return render(request, "plans/line.html", context, status=422 if form.errors else 200)

@@ -1,5 +1,7 @@
 """The open plans, one plan, and starting, changing and ending it."""
 
+from typing import cast
+
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
@@ -11,7 +13,9 @@ from clinic.access.enums import Role
 from clinic.access.rules import CLINICAL, allow
 from clinic.audit.services import record_read
 from clinic.policy.queries import current_policy
+from clinic.staff.models import User
 from planning.ages import age_years
+from planning.atlas.locate import MIDLINE_HALF_WIDTH_DMM
 from planning.atlas.region_map import DRAWN_VIEWS
 from planning.vocabulary import Jaw
 from records.drawings.queries import VIEW_SIDES, drawing_url
@@ -67,20 +71,20 @@ def detail_context(request: HttpRequest, plan: Plan) -> dict:
     untreated = [stage for stage in stages if not (stage.session and stage.session.is_signed)]
     shown = next((stage for stage in stages if str(stage.number) == number), None)
     shown = shown or (untreated or stages)[0]
+    may_edit = plan.is_open and Role.INJECTOR in cast(User, request.user).roles
     return {
         **patient_context(plan.patient),
         "plan": plan,
         "stages": stages,
         "shown": shown,
-        "may_edit": plan.is_open and Role.INJECTOR in request.user.roles,
-        "may_edit_stage": plan.is_open
-        and Role.INJECTOR in request.user.roles
-        and shown in untreated,
+        "may_edit": may_edit,
+        "may_edit_stage": may_edit and shown in untreated,
         "quote": quote_of(plan, policy),
         "drawings": [
             (view, drawing_url(view, Jaw.AVERAGE), VIEW_SIDES[view]) for view in DRAWN_VIEWS
         ],
         "views": plan_views(shown.lines.all()),
+        "midline_half_width": MIDLINE_HALF_WIDTH_DMM,
         "template_form": ApplyTemplateForm(),
         "summaries": plan.summaries.defer("pdf").select_related("issued_by").order_by("-number"),
     }

@@ -3,7 +3,8 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from planning.plan_progress import GivenPoint, LineProgress, Progress, progress
+from planning.amounts import format_amount
+from planning.plan_progress import GivenPoint, LineProgress, LineState, Progress, progress
 from planning.vocabulary import Plane, Side, Technique
 from records.plans.models import PlanLine, PlanStage
 from records.plans.queries.plans import planned_lines
@@ -16,6 +17,24 @@ class PlanRow:
 
     line: PlanLine
     progress: LineProgress
+
+    @property
+    def badge(self) -> str:
+        """The look of its state; the words are the state's own."""
+        return {
+            LineState.OPEN: "cancelled",
+            LineState.PARTLY: "due",
+            LineState.DONE: "done",
+            LineState.OVER: "urgent",
+        }[self.progress.state]
+
+    @property
+    def difference_text(self) -> str:
+        """ "+0.1 mL", "−0.2 mL", or "none"."""
+        difference = self.progress.difference
+        if not difference:
+            return "none"
+        return ("+" if difference > 0 else "") + format_amount(difference, self.line.measure)
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from records.sessions.models import SessionUnit, TreatmentSession
 from records.sessions.picture_charts import picture_charts
 from records.sessions.queries.flags import shown_flags
 from records.sessions.queries.made_up import MadeUp
+from records.sessions.queries.planned import plan_and_done
 from records.sessions.queries.points import session_points, session_totals
 from records.sessions.queries.tray import session_tray
 
@@ -78,5 +79,6 @@ def page_context(session: TreatmentSession) -> dict:
             for view in DRAWN_VIEWS
             for count in [sum(point.view == view for point in points)]
         ],
+        "planned": plan_and_done(session, points),
         "pictures": picture_charts(session, points),
     }

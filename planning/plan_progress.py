@@ -16,7 +16,7 @@ from planning.vocabulary import Measure, Plane, Side, Technique, Term
 class LineState(Term):
     """How far a planned line is; the words of the page."""
 
-    OPEN = "open", "Not given yet"
+    OPEN = "open", "Not given"
     PARTLY = "partly", "Partly given"
     DONE = "done", "Given as planned"
     OVER = "over", "More than planned"

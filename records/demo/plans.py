@@ -91,8 +91,8 @@ def planned_lines(clinic: DemoClinic, names: list[str]) -> list[PlanLine]:
         amounts: Counter[tuple[str, str]] = Counter()
         for where, x, y in treatment["places"]:
             view = View.RIGHT if where == "side" else View.FRONT
-            for place in ((view, x, y), mirror(view, x, y)):
-                found = locate(*place, Jaw.AVERAGE)
+            for on, across, down in ((view, x, y), mirror(view, x, y)):
+                found = locate(on, across, down, Jaw.AVERAGE)
                 amounts[found.region, found.side] += treatment["amount"]
         for _, x, y in treatment.get("midline", []):
             found = locate(View.FRONT, x, y, Jaw.AVERAGE)

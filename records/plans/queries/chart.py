@@ -5,20 +5,20 @@ from collections.abc import Iterable
 from django.utils.safestring import SafeString, mark_safe
 
 from planning.amounts import format_amount
-from planning.atlas.plan_marks import PlanMark, draw_plan
+from planning.atlas.plan_marks import PlanMark, draw_plan, spread
 from planning.atlas.region_map import DRAWN_VIEWS
 from planning.plan_progress import LineState
 from planning.vocabulary import Jaw, ProductKind, View
 from records.drawings.queries import region_places
 from records.plans.models import PlanLine
 
-READ_SCALE = 1.35
+READ_SCALE = 1.7
 """How much larger than life labels are on pages: figures of about 12 CSS pixels."""
 
 
-def line_place(line: PlanLine, jaw: Jaw = Jaw.AVERAGE) -> dict | None:
-    """Where a line's label stands: {view, x_dmm, y_dmm} well inside its region."""
-    return region_places(jaw).get(line.region, {}).get(line.side)
+def line_place(line: PlanLine) -> dict | None:
+    """{view, x_dmm, y_dmm} well inside a line's region, on the average face."""
+    return region_places(Jaw.AVERAGE).get(line.region, {}).get(line.side)
 
 
 def plan_marks(
@@ -47,6 +47,16 @@ def plan_marks(
             )
         )
     return marks
+
+
+def line_places(lines: Iterable[PlanLine], scale: float) -> dict[int, dict]:
+    """By line, {view, x_dmm, y_dmm} of its label where no other lies, for labels of this scale."""
+    lines, places = list(lines), {}
+    for view in DRAWN_VIEWS:
+        marks = plan_marks(lines, view)
+        for mark, (x, y) in zip(marks, spread(marks, scale), strict=True):
+            places[int(mark.key)] = {"view": view, "x_dmm": round(x * 10), "y_dmm": round(y * 10)}
+    return places
 
 
 def plan_views(lines: Iterable[PlanLine], states: dict[int, LineState] | None = None) -> list[dict]:

@@ -21,7 +21,7 @@ FRAMES = {
     View.HANDS: (-134, -40, 268, 225),
 }
 WIDTH_MM = 78
-LABEL_SCALE = 1.25
+LABEL_SCALE = 1.7
 
 
 @dataclass(frozen=True)
@@ -74,7 +74,7 @@ def _regions(lines: list[PlanLine]) -> list[PlannedRegion]:
             name=NAMES[Region(region)].trade.capitalize(),
             sides=_sides(rows),
             product=rows[0].product.line_name,
-            amounts=rows,
+            amounts=sorted(rows, key=lambda line: list(Side).index(Side(line.side))),
         )
         for (region, _), rows in found.items()
     ]

@@ -7,7 +7,7 @@ from planning.amounts import format_amount
 from planning.vocabulary import Side
 from records.plans.errors import PlanError, StageTreated
 from records.plans.models import MOST_LINES, LineFields, PlanLine, PlanStage
-from records.plans.services.plans import lock_open
+from records.plans.services.plans import join_open_session, lock_open
 
 LINE_FIELDS = [
     "region", "side", "product", "plane", "technique", "instrument", "gauge", "length_mm",
@@ -51,6 +51,7 @@ def save_line(*, line: PlanLine, also_other_side: bool = False, actor) -> PlanLi
                     "plan.line_saved", each, patient_id=stage.plan.patient_id, before=said,
                     after=after,
                 )  # fmt: skip
+        join_open_session(plan=stage.plan, trail=trail)
     return line
 
 
@@ -83,6 +84,7 @@ def add_copies(*, stage: PlanStage, lines: Sequence[LineFields], actor) -> int:
             trail.add(
                 "plan.lines_added", stored.plan, patient_id=stored.plan.patient_id, after=after
             )
+            join_open_session(plan=stored.plan, trail=trail)
     return len(lines)
 
 

@@ -38,6 +38,7 @@ def start_plan(*, patient: Patient, title: str, actor, lines: list[PlanLine] | N
         if lines:
             after = {"lines": [str(line) for line in lines]}
             trail.add("plan.lines_added", plan, patient_id=patient.pk, after=after)
+            join_open_session(plan=plan, trail=trail)
     return plan
 
 
@@ -165,6 +166,17 @@ def take_up_stage(*, patient_id: int, session_id: int, trail: Trail) -> PlanStag
             "plan.stage_taken_up", stage, patient_id=patient_id, after={"session": session_id}
         )
     return stage
+
+
+def join_open_session(*, plan: Plan, trail: Trail) -> None:
+    """
+    A session of the patient that is under way takes the plan up, as a part of the caller's act, if
+    it has none yet. By name: sessions belong to a higher capability.
+    """
+    sessions = plan.patient.sessions.filter(signed_at__isnull=True, set_aside_at__isnull=True)
+    session = sessions.filter(plan_stage__isnull=True).first()
+    if session is not None:
+        take_up_stage(patient_id=plan.patient_id, session_id=session.pk, trail=trail)
 
 
 def release_stage(*, session_id: int, patient_id: int, trail: Trail) -> None:

@@ -13,6 +13,7 @@ import { attachMeasures } from "./measures.js";
 import { attachMistake } from "./mistake.js";
 import { attachOpening } from "./opening.js";
 import { attachPictures } from "./pictures.js";
+import { attachPlan } from "./plan.js";
 import { attachPoints } from "./points.js";
 import { attachQuarantine } from "./quarantine.js";
 import { attachRegions } from "./regions.js";
@@ -39,6 +40,7 @@ function attachSession(screen) {
   attachTabs(part("tabs"));
   attachWaiting(screen, part("waiting"));
   attachPoints(screen, part("points"));
+  attachPlan(screen, part("plan"));
   attachMistake(screen, part("points"));
   attachPictures(screen, part("pictures"));
   attachRegions(screen, part("regions"));

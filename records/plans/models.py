@@ -88,7 +88,8 @@ class Plan(models.Model):
 class PlanStage(models.Model):
     """
     What is to be given in one session. `weeks_after` is how long after the stage before, 0 for the
-    first; `session` is the one that took it up.
+    first; `session` is the one that took it up. `units_planned` is what was to be opened when it
+    was: {number of a product: units}.
     """
 
     plan = models.ForeignKey(Plan, on_delete=models.PROTECT, related_name="stages")
@@ -103,6 +104,7 @@ class PlanStage(models.Model):
         "records.TreatmentSession", on_delete=models.PROTECT, null=True, editable=False,
         related_name="plan_stage",
     )  # fmt: skip
+    units_planned = models.JSONField(default=dict, editable=False)
 
     class Meta:
         app_label = "records"

@@ -3,10 +3,13 @@
 from django.utils import timezone
 
 from clinic.audit.services import Trail, acting, changes, snapshot
+from clinic.policy.queries import current_policy
 from records.patients.models import Patient
 from records.plans.enums import PlanEnd
 from records.plans.errors import PlanClosed, PlanError, StageTreated
 from records.plans.models import MOST_STAGES, Plan, PlanLine, PlanStage
+from records.plans.queries.plans import with_lines
+from records.plans.queries.units import units_for
 
 PLAN_FIELDS = ["title", "note", "alternatives"]
 STAGE_FIELDS = ["number", "weeks_after", "session"]
@@ -160,12 +163,22 @@ def take_up_stage(*, patient_id: int, session_id: int, trail: Trail) -> PlanStag
         .first()
     )
     if stage is not None:
-        stage.session_id = session_id
-        stage.save(update_fields=["session"])
-        trail.add(
-            "plan.stage_taken_up", stage, patient_id=patient_id, after={"session": session_id}
-        )
+        stage.session_id, stage.units_planned = session_id, _units_planned(stage)
+        stage.save(update_fields=["session", "units_planned"])
+        after = {"session": session_id, "units_planned": stage.units_planned}
+        trail.add("plan.stage_taken_up", stage, patient_id=patient_id, after=after)
     return stage
+
+
+def _units_planned(stage: PlanStage) -> dict[str, int]:
+    """By product, what the shelf as it is now would have opened for this stage."""
+    plan = with_lines(Plan.objects.filter(pk=stage.plan_id)).get()
+    found = next((row for row in units_for(plan, current_policy()) if row.stage == stage), None)
+    counts: dict[str, int] = {}
+    for row in found.to_open if found else ():
+        key = str(row.product.pk)
+        counts[key] = counts.get(key, 0) + row.units
+    return counts
 
 
 def join_open_session(*, plan: Plan, trail: Trail) -> None:
@@ -182,8 +195,8 @@ def join_open_session(*, plan: Plan, trail: Trail) -> None:
 def release_stage(*, session_id: int, patient_id: int, trail: Trail) -> None:
     """Give the stage back that a session took up which was started by mistake."""
     for stage in PlanStage.objects.select_for_update().filter(session=session_id):
-        stage.session_id = None
-        stage.save(update_fields=["session"])
+        stage.session_id, stage.units_planned = None, {}
+        stage.save(update_fields=["session", "units_planned"])
         trail.add(
             "plan.stage_released", stage, patient_id=patient_id, before={"session": session_id}
         )

@@ -79,6 +79,6 @@ def page_context(session: TreatmentSession) -> dict:
             for view in DRAWN_VIEWS
             for count in [sum(point.view == view for point in points)]
         ],
-        "planned": plan_and_done(session, points),
+        "planned": plan_and_done(session, points, tray),
         "pictures": picture_charts(session, points),
     }

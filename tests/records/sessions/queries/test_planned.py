@@ -3,9 +3,12 @@
 import pytest
 from django.urls import reverse
 
+from records.sessions.enums import Remainder
 from records.sessions.queries.plan_checks import plan_flags
 from records.sessions.queries.planned import plan_and_done
 from records.sessions.queries.points import session_points
+from records.sessions.queries.tray import session_tray
+from records.sessions.services.signing import sign_session
 from tests.factories import (
     make_line,
     make_plan,
@@ -43,7 +46,7 @@ def session(injector, patient, sizes):
 
 
 def test_any_size_of_the_planned_product_counts(session):
-    found = plan_and_done(session, session_points(session))
+    found = plan_and_done(session, session_points(session), session_tray(session))
     rows = [(str(row.line), row.progress.given, row.difference_text) for row in found.rows]
     assert rows == [
         ("Zygomatic region, left", 400, "none"),
@@ -53,9 +56,21 @@ def test_any_size_of_the_planned_product_counts(session):
     assert [point.region for point in found.unplanned] == ["forehead"]
 
 
+def test_units_planned_opened_and_wasted_stand_beside_each_other(session, sizes, injector):
+    """1 mL was planned, one syringe of 1 mL lay there; 0.75 was given, the rest wasted."""
+    unit = sizes[1]
+    sign_session(session=session, remainders={unit.pk: Remainder.WASTED}, actor=injector)
+    session.refresh_from_db()
+    found = plan_and_done(session, session_points(session), session_tray(session))
+    small = unit.lot.product
+    assert [(row.product, row.planned, row.opened, row.wasted) for row in found.units] == [
+        (small, 1, 1, 250)
+    ]
+
+
 def test_a_session_without_a_plan_has_nothing_to_compare(injector, patient, sizes):
     session = make_session_with_unit(injector, patient, sizes[1])
-    assert plan_and_done(session, []) is None
+    assert plan_and_done(session, [], []) is None
 
 
 def test_the_record_shows_plan_and_done_side_by_side(session, signed_in, owner):

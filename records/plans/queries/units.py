@@ -22,8 +22,8 @@ from records.plans.models import Plan, PlanLine, PlanStage
 PackKey = tuple[int, int | None]
 """Product and lot; no lot where the pack has to be ordered first."""
 
-# Every way to deal them to the planes is tried.
-MOST_OPEN = 6
+# Every way to deal them to the planes is tried; nobody keeps more of one product for a patient.
+MOST_OPEN = 3
 
 
 @dataclass(frozen=True)

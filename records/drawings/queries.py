@@ -6,26 +6,10 @@ from functools import lru_cache
 from django.urls import reverse
 from django.utils.safestring import SafeString, mark_safe
 
-from planning.atlas.drawing import VIEW_BOXES, Layer, draw_view
-from planning.atlas.locate import NotOnFace, locate
+from planning.atlas.drawing import SCREEN_BOXES, VIEW_BOXES, Layer, draw_view
+from planning.atlas.locate import place_inside
 from planning.atlas.region_map import DRAWN_VIEWS, shapes
 from planning.vocabulary import Jaw, Side, View
-
-# What the screen shows of each view at first, in mm: the face without the back of the head. Left,
-# top, width, height; the tablet can move and enlarge it from there.
-SCREEN_BOXES = {
-    View.FRONT: (-79, -80, 158, 216),
-    View.RIGHT: (-119, -80, 158, 216),
-    View.LEFT: (-39, -80, 158, 216),
-    View.NECK: (-132, 74, 264, 180),
-    View.HANDS: (-136, -44, 272, 230),
-}
-_RIGHT, _LEFT = "Patient’s right", "Patient’s left"
-VIEW_SIDES = dict.fromkeys(DRAWN_VIEWS, (_RIGHT, _LEFT)) | {
-    View.RIGHT: (f"{_RIGHT} side", ""),
-    View.LEFT: ("", f"{_LEFT} side"),
-}
-"""The patient's own side, as written at the start and the end of each view."""
 
 LAYERS = frozenset({Layer.REGIONS, Layer.LANDMARKS, Layer.VESSELS, Layer.GRID})
 
@@ -61,27 +45,6 @@ def region_places(jaw: Jaw) -> dict[str, dict[str, dict]]:
         for shape in shapes(view, Jaw(jaw)):
             found = places.setdefault(shape.region.value, {})
             for side in [shape.side] if shape.side else list(Side):
-                if side.value not in found and (at := _inside(view, shape, side, Jaw(jaw))):
+                if side.value not in found and (at := place_inside(view, shape, side, Jaw(jaw))):
                     found[side.value] = {"view": view.value, "x_dmm": at[0], "y_dmm": at[1]}
     return places
-
-
-def _inside(view: View, shape, side: Side, jaw: Jaw) -> tuple[int, int] | None:
-    """Of a 3 mm grid over the shape's box, the place of this region and side nearest their mean."""
-    left, top, right, bottom = shape.box
-    inside = []
-    for x in range(left + 5, right, 30):
-        for y in range(top + 5, bottom, 30):
-            try:
-                location = locate(view, x, y, jaw)
-            except NotOnFace:
-                continue
-            if (location.region, location.side) == (shape.region, side):
-                inside.append((x, y))
-    if side is Side.MIDLINE:
-        inside = [(0, y) for _, y in inside]
-    if not inside:
-        return None
-    mean_x = sum(x for x, _ in inside) // len(inside)
-    mean_y = sum(y for _, y in inside) // len(inside)
-    return min(inside, key=lambda at: (at[0] - mean_x) ** 2 + (at[1] - mean_y) ** 2)

@@ -15,10 +15,11 @@ from clinic.audit.services import record_read
 from clinic.policy.queries import current_policy
 from clinic.staff.models import User
 from planning.ages import age_years
+from planning.atlas.drawing import VIEW_SIDES
 from planning.atlas.locate import MIDLINE_HALF_WIDTH_DMM
 from planning.atlas.region_map import DRAWN_VIEWS
 from planning.vocabulary import Jaw
-from records.drawings.queries import VIEW_SIDES, drawing_url
+from records.drawings.queries import drawing_url
 from records.patients.models import Patient
 from records.plans.errors import PlanError
 from records.plans.forms import ApplyTemplateForm, EndPlanForm, PlanForm, StartPlanForm

@@ -10,9 +10,10 @@ from django.utils import timezone
 from clinic.stock.errors import StockError
 from clinic.stock.models import UnitOfStock
 from planning.ages import age_years
+from planning.atlas.drawing import VIEW_SIDES
 from planning.atlas.region_map import DRAWN_VIEWS
 from planning.vocabulary import Jaw
-from records.drawings.queries import VIEW_SIDES, drawing_url
+from records.drawings.queries import drawing_url
 from records.reviews.services import planned_review_dates
 from records.sessions.drawing import point_marks
 from records.sessions.errors import SessionError

@@ -2,10 +2,11 @@
 
 import pytest
 
+from planning.atlas.drawing import SCREEN_BOXES
 from planning.atlas.locate import locate
 from planning.atlas.region_map import DRAWN_VIEWS
 from planning.vocabulary import Jaw, Side, View
-from records.drawings.queries import SCREEN_BOXES, region_places, view_drawing
+from records.drawings.queries import region_places, view_drawing
 
 
 @pytest.mark.parametrize("view", DRAWN_VIEWS)

@@ -37,6 +37,7 @@ ENTRIES = (
     Entry("Plans", "plan-list", "document", CLINICAL),
     Entry("Sessions", "session-list", "sessions", CLINICAL),
     Entry("Adverse events", "adverse-event-list", "caution", CLINICAL),
+    Entry("Face atlas", "atlas-list", "layers", CLINICAL),
     Entry("Scan", "scanning", "scan", CLINICAL),
     Entry("Stock", "stock-list", "stock", CLINICAL, folders=STOCK),
     Entry("Lot trace", "trace", "trace", (Role.OWNER,)),

@@ -2,6 +2,7 @@
 
 from records.adverse_events.models import AdverseEvent
 from records.appointments.models import Appointment
+from records.assessments.models import Assessment, GradedRegion
 from records.charting.models import Operation
 from records.mailings.models import LetterBatch, Mailing, MailingItem, MailTemplate
 from records.notes.models import ChartNote
@@ -42,6 +43,7 @@ __all__ = [
     "AdverseEvent",
     "Alert",
     "Appointment",
+    "Assessment",
     "CaseCheck",
     "CaseContact",
     "CaseEvent",
@@ -51,6 +53,7 @@ __all__ = [
     "CaseSpan",
     "CaseUnit",
     "ChartNote",
+    "GradedRegion",
     "InjectionEntry",
     "LetterBatch",
     "MailTemplate",

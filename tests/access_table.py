@@ -96,6 +96,10 @@ TABLE: dict[str, Rule] = {
     "session-sign": Rule((INJECTOR,), {"pk": "session.pk"}),
     "session-set-aside": Rule((INJECTOR,), {"pk": "session.pk"}),
     "addendum-add": Rule((INJECTOR,), {"pk": "signed.pk"}),
+    # assessments
+    "assessment-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
+    "assessment-create": Rule((INJECTOR,), {"pk": "patient.pk"}),
+    "assessment-detail": Rule((INJECTOR, OWNER), {"pk": "assessment.pk"}),
     # charting
     "charting": Rule((INJECTOR,)),
     "charting-day": Rule((INJECTOR,)),
@@ -178,6 +182,15 @@ TABLE: dict[str, Rule] = {
     "usage-csv": Rule((OWNER,)),
     "usage-events": Rule((OWNER,)),
     "usage-events-csv": Rule((OWNER,)),
+    # atlas
+    "atlas-list": Rule((INJECTOR, OWNER)),
+    "atlas-region": Rule((INJECTOR, OWNER), {"region": "atlas_entry.region"}),
+    "atlas-drawing": Rule((INJECTOR, OWNER), {"view": "point.view", "jaw": "session.jaw"}),
+    "atlas-add": Rule((OWNER,), {"region": "atlas_entry.region", "kind": "atlas_entry.kind"}),
+    "atlas-replace": Rule((OWNER,), {"key": "supplied.key"}),
+    "atlas-withdraw": Rule((OWNER,), {"key": "supplied.key"}),
+    "atlas-edit": Rule((OWNER,), {"pk": "atlas_entry.pk"}),
+    "atlas-remove": Rule((OWNER,), {"pk": "atlas_entry.pk"}),
     # stock
     "stock-list": Rule((INJECTOR, OWNER)),
     "receiving": Rule((OWNER,)),

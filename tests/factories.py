@@ -5,6 +5,9 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from django.utils.timezone import get_current_timezone
 
+from clinic.atlas.enums import Trust
+from clinic.atlas.models import AtlasEntry
+from clinic.atlas.services import save_entry
 from clinic.places.enums import PlaceKind
 from clinic.places.models import Place
 from clinic.policy.models import Closure
@@ -16,12 +19,16 @@ from clinic.receiving.models import Receipt
 from clinic.receiving.services import DeliveryLine, receive_lot, receive_once
 from clinic.staff.models import User
 from clinic.stock.models import UnitOfStock
+from planning.assessment import RegionGrade, Scale
+from planning.atlas.regions import Region
 from planning.vocabulary import Jaw, ProductKind
 from records.adverse_events.enums import Grade
 from records.adverse_events.models import AdverseEvent
 from records.adverse_events.services import record_event
 from records.appointments.models import Appointment
 from records.appointments.services import book
+from records.assessments.models import Assessment
+from records.assessments.services import record_assessment
 from records.mailings.models import LetterBatch, Mailing, MailTemplate
 from records.mailings.services.starting import start_mailing
 from records.patients.models import Alert, Patient
@@ -117,6 +124,27 @@ def make_quarantine(
     """Of the whole product, unless `fields` name lots or serial numbers."""
     quarantine = Quarantine(product=product, reason=reason, **fields)
     return place_quarantine(quarantine=quarantine, actor=owner)
+
+
+def make_atlas_entry(owner, **fields) -> AtlasEntry:
+    """The clinic's usual filler in the nose, which comes without one: 0.05 to 0.1 mL a point."""
+    fields = {
+        "region": "nasal", "kind": "amount", "use": "filler", "least": 50, "most": 100,
+        "per": "point", "source_title": "Clinic policy", "source_detail": "Team of May 2026",
+        "trust": Trust.CLINIC_POLICY, **fields,
+    }  # fmt: skip
+    return save_entry(entry=AtlasEntry(**fields), actor=owner)
+
+
+def make_assessment(
+    injector, patient: Patient, *grades: RegionGrade, note: str = "", **fields
+) -> Assessment:
+    """Of the cheekbones, 2 right and 3 left, where no grades are given."""
+    cheeks = RegionGrade(Region.ZYGOMATIC, Scale.VOLUME, right=2, left=3)
+    return record_assessment(
+        patient=patient, grades=grades or [cheeks], note=note, actor=injector,
+        key=fields.get("key") or uuid.uuid4(),
+    )  # fmt: skip
 
 
 def make_session(injector, patient: Patient, **fields) -> TreatmentSession:

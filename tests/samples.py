@@ -26,6 +26,8 @@ from tests.access_table import TABLE
 from tests.factories import (
     make_alert,
     make_appointment,
+    make_assessment,
+    make_atlas_entry,
     make_closure,
     make_event,
     make_fridge,
@@ -133,6 +135,9 @@ def make_samples(
         "person": recall.people.get(),
         "pulled": recall.units.first(),
         "found_event": make_event(owner, affected),
+        "assessment": make_assessment(injector, patient),
+        "atlas_entry": make_atlas_entry(owner),
+        "supplied": SimpleNamespace(key="temple.amount.filler"),
         **_at_the_shelf(injector, product, place_name),
     }
 

@@ -7,6 +7,8 @@ from functools import partial
 from django.db import connection, transaction
 
 from clinic.staff.models import User
+from records.demo.assessments import plan_assessments
+from records.demo.atlas import write_atlas
 from records.demo.clinic import at, build_clinic, fixture, receive, settle_stock
 from records.demo.clock import clock_at
 from records.demo.desk import register, todays_list
@@ -40,6 +42,7 @@ def seed(today: date, sessions: int = SESSIONS) -> bool:
         with clock_at(at(_ago(today, OPENING), 9)):
             clinic = build_clinic(today)
             write_templates(clinic)
+            write_atlas(clinic)
         story = Story(today, clinic, Diary(), rng)
         _note_all(story, sessions)
         story.diary.carry_out()
@@ -59,6 +62,7 @@ def _note_all(story: Story, sessions: int) -> None:
     note(at(_ago(today, DRILL), 13, 2), partial(run_drill, story))
     note(at(_ago(today, LATELY), 16, 20), partial(receive_notice, story))
     note(at(_ago(today, LATELY), 17), partial(settle_stock, clinic, today))
+    plan_assessments(story)
     plan_shelves(story)
     note_plans(story)
     note(at(today, 7), partial(todays_list, story))

@@ -110,7 +110,9 @@ def test_record_shows_alerts_by_level_and_the_reading_is_kept(signed_in, injecto
     assert "Prefers mornings" not in strip
 
 
-CLINICAL_PANELS = ["plans", "sessions", "adverse-events", "appointments", "reviews", "trace"]
+CLINICAL_PANELS = [
+    "plans", "sessions", "assessments", "adverse-events", "appointments", "reviews", "trace",
+]  # fmt: skip
 
 
 @pytest.mark.parametrize(

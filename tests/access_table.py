@@ -97,6 +97,7 @@ TABLE: dict[str, Rule] = {
     "session-set-aside": Rule((INJECTOR,), {"pk": "session.pk"}),
     "addendum-add": Rule((INJECTOR,), {"pk": "signed.pk"}),
     # assessments
+    "assessment-for-plan": Rule((INJECTOR, OWNER), {"pk": "plan_stage.pk"}),
     "assessment-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
     "assessment-create": Rule((INJECTOR,), {"pk": "patient.pk"}),
     "assessment-detail": Rule((INJECTOR, OWNER), {"pk": "assessment.pk"}),
@@ -183,6 +184,7 @@ TABLE: dict[str, Rule] = {
     "usage-events": Rule((OWNER,)),
     "usage-events-csv": Rule((OWNER,)),
     # atlas
+    "atlas-usual": Rule((INJECTOR, OWNER)),
     "atlas-list": Rule((INJECTOR, OWNER)),
     "atlas-region": Rule((INJECTOR, OWNER), {"region": "atlas_entry.region"}),
     "atlas-drawing": Rule((INJECTOR, OWNER), {"view": "point.view", "jaw": "session.jaw"}),

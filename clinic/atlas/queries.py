@@ -1,6 +1,6 @@
 """The clinic's face atlas: its own values over what is supplied. Each of these is one query."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from clinic.atlas.models import AtlasEntry
@@ -21,6 +21,27 @@ def atlas_for(region: Region) -> tuple[AtlasValue, ...]:
     rows = AtlasEntry.objects.filter(region=region)
     supplied = (entry for entry in guide() if entry.region is region)
     return merged(supplied, (row.change for row in rows))
+
+
+def holding(values: Iterable[AtlasValue]) -> tuple[AtlasValue, ...]:
+    """Those that were not withdrawn."""
+    return tuple(value for value in values if value.holds)
+
+
+def usual_way(region: Region) -> dict[str, str]:
+    """
+    Plane, technique and instrument of a region, as far as the atlas names them: what a form may
+    start from, and a person may change. Nothing where it names two of a kind, as a plane then goes
+    with one of the techniques alone.
+    """
+    values = holding(atlas_for(region))
+    terms = {
+        kind: {value.entry.term for value in values if value.entry.kind is kind}
+        for kind in (Kind.PLANE, Kind.TECHNIQUE, Kind.INSTRUMENT)
+    }
+    if any(len(named) > 1 for named in terms.values()):
+        return {}
+    return {kind.value: named.pop() for kind, named in terms.items() if named}
 
 
 def region_ranges() -> Mapping[str, RegionRange]:

@@ -4,6 +4,7 @@ from clinic.atlas import views
 
 urlpatterns = [
     path("", views.atlas_list, name="atlas-list"),
+    path("usual/", views.atlas_usual, name="atlas-usual"),
     path("drawing/<str:view>/<str:jaw>/", views.atlas_drawing, name="atlas-drawing"),
     path("replace/<str:key>/", views.atlas_replace, name="atlas-replace"),
     path("withdraw/<str:key>/", views.atlas_withdraw, name="atlas-withdraw"),

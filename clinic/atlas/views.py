@@ -12,7 +12,7 @@ from clinic.atlas.charts import atlas_charts, face
 from clinic.atlas.errors import AtlasError
 from clinic.atlas.forms import AtlasEntryForm, WithdrawForm
 from clinic.atlas.models import AtlasEntry
-from clinic.atlas.queries import atlas_for, by_kind, regions_by_part
+from clinic.atlas.queries import atlas_for, by_kind, holding, regions_by_part
 from clinic.atlas.services import copied, remove_entry, save_entry, withdraw_supplied
 from planning.atlas.cautions import LEVEL_BASIS, level_of
 from planning.atlas.compilation import supplied
@@ -43,6 +43,17 @@ def atlas_region(request: HttpRequest, region: str) -> HttpResponse:
         "kinds": by_kind(atlas_for(found)),
     }
     return render(request, "atlas/region.html", context)
+
+
+@allow(*CLINICAL)
+@require_GET
+def atlas_usual(request: HttpRequest) -> HttpResponse:
+    """What holds in the region that the address names, as a part of another page."""
+    key = request.GET.get("region", "")
+    region = Region(key) if key in Region.__members__.values() else None
+    kinds = by_kind(holding(atlas_for(region))) if region else []
+    context = {"region": region, "kinds": [group for group in kinds if group.values]}
+    return render(request, "atlas/_usual.html", context)
 
 
 @allow(*CLINICAL)

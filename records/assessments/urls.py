@@ -4,6 +4,7 @@ from records.assessments import views
 
 urlpatterns = [
     path("for-patient/<int:pk>/", views.assessment_for_patient, name="assessment-for-patient"),
+    path("for-plan/<int:pk>/", views.assessment_for_plan, name="assessment-for-plan"),
     path("new/<int:pk>/", views.assessment_create, name="assessment-create"),
     path("<int:pk>/", views.assessment_detail, name="assessment-detail"),
 ]

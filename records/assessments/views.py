@@ -1,5 +1,7 @@
 """Assessing a patient, and reading what was assessed."""
 
+from typing import cast
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -8,6 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from clinic.access.enums import Role
 from clinic.access.rules import CLINICAL, allow
 from clinic.audit.services import record_read
+from clinic.staff.models import User
 from planning.assessment import Scale
 from planning.vocabulary import View
 from records.assessments.charts import grade_charts
@@ -23,6 +26,7 @@ from records.assessments.queries import (
 )
 from records.assessments.services import record_assessment
 from records.patients.models import Patient
+from records.plans.models import PlanStage
 
 NEEDS_AT_A_GLANCE = 6
 
@@ -101,3 +105,23 @@ def assessment_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "scales": list(Scale),
     }
     return render(request, "assessments/detail.html", context)
+
+
+@allow(*CLINICAL)
+@require_GET
+def assessment_for_plan(request: HttpRequest, pk: int) -> HttpResponse:
+    """What the latest assessment found to treat, beside a stage of a plan."""
+    stage = get_object_or_404(PlanStage.objects.select_related("plan__patient"), pk=pk)
+    patient = stage.plan.patient
+    record_read(request.user, patient, patient_id=patient.pk, action="read.assessments")
+    assessment = latest_assessment(patient)
+    planned = set(stage.plan.stages.values_list("lines__region", "lines__side"))
+    needs = assessment_needs(assessment) if assessment else ()
+    context = {
+        "stage": stage,
+        "patient": patient,
+        "assessment": assessment,
+        "needs": [(need, (need.region.value, need.side.value) in planned) for need in needs],
+        "may_plan": stage.plan.is_open and Role.INJECTOR in cast(User, request.user).roles,
+    }
+    return render(request, "assessments/_for_plan.html", context)

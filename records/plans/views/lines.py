@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from clinic.access.enums import Role
 from clinic.access.rules import allow
+from clinic.atlas.queries import usual_way
 from clinic.audit.services import record_read
 from planning.atlas.regions import Region
 from planning.vocabulary import Side
@@ -25,7 +26,10 @@ from records.plans.views.plans import patient_context
 def line_create(request: HttpRequest, pk: int) -> HttpResponse:
     """Add a line to the stage; region and side may stand in the address, from a touch."""
     stage = get_object_or_404(_stages(), pk=pk)
-    return _line_form(request, PlanLine(stage=stage), initial=_touched(request))
+    touched = _touched(request)
+    region = touched.get("region")
+    initial = (usual_way(Region(region)) if region else {}) | touched
+    return _line_form(request, PlanLine(stage=stage), initial=initial)
 
 
 @allow(Role.INJECTOR)

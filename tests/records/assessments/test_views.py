@@ -12,7 +12,7 @@ from clinic.audit.models import AuditEvent
 from planning.assessment import RegionGrade, Scale
 from planning.atlas.regions import Region
 from records.assessments.models import Assessment
-from tests.factories import make_assessment
+from tests.factories import make_assessment, make_line, make_plan, make_product
 
 
 @pytest.fixture
@@ -178,3 +178,21 @@ def test_a_whole_face_asks_the_database_no_more_than_one_region(
 
 def address_of(assessment: Assessment) -> str:
     return reverse("assessment-detail", args=[assessment.pk])
+
+
+def test_what_was_graded_is_planned_with_one_press(signed_in, injector, patient):
+    """Both temples were graded; the left one is in the plan already."""
+    product = make_product()
+    line = make_line(product, region="temple")
+    stage = make_plan(injector, patient, None, line).stages.get()
+    address = reverse("assessment-for-plan", args=[stage.pk])
+    client = signed_in(injector)
+    assert "No assessment yet." in client.get(address).content.decode()
+    make_assessment(injector, patient, RegionGrade(Region.TEMPLE, Scale.VOLUME, left=2, right=3))
+    text = client.get(address).content.decode()
+    assert "Loss of volume: 3 severe" in text
+    assert text.count("planned") == 1
+    link = f"{reverse('plan-line-create', args=[stage.pk])}?region=temple&amp;side=right"
+    assert link in text
+    form = client.get(link.replace("&amp;", "&")).context["form"]
+    assert (form["side"].value(), form["plane"].value()) == ("right", "supraperiosteal")

@@ -102,7 +102,8 @@ CAUTIONS: dict[Region, tuple[Caution, ...]] = {
         _raised(
             "The point 1 cm up and 1 cm over is not free of vessels: a deep temporal artery lies "
             "there in over 30 %.",
-            "practice page without a named paper (weak)",
+            "practice page without a named paper",
+            Mark.WEAK,
         ),
     ),
     Region.BROW: (

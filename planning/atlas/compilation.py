@@ -25,6 +25,8 @@ from planning.vocabulary import Jaw, View
 CONFIDENCE_OF: dict[Mark, Confidence] = {
     Mark.READ: Confidence.PUBLISHED,
     Mark.DATA: Confidence.PUBLISHED,
+    # Read on a page that names no paper.
+    Mark.WEAK: Confidence.SECOND_HAND,
     Mark.MEMORY: Confidence.MEMORY,
     # Worked out from published means, but nobody published the result.
     Mark.ARITHMETIC: Confidence.SECOND_HAND,

@@ -28,6 +28,7 @@ class Mark(StrEnum):
     """How far a number may be trusted."""
 
     READ = "read"
+    WEAK = "read, weak"
     DATA = "data"
     MEMORY = "memory"
     ARITHMETIC = "arithmetic"

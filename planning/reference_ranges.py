@@ -24,6 +24,7 @@ class Per(Enum):
 
     POINT = "a point"
     SIDE = "a side"
+    SESSION = "a session, both sides"
 
 
 @dataclass(frozen=True, slots=True)

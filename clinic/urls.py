@@ -12,6 +12,7 @@ urlpatterns = [
     path("notes/", include("records.notes.urls")),
     path("trace/", include("records.trace.urls")),
     path("adverse-events/", include("records.adverse_events.urls")),
+    path("elsewhere/", include("records.elsewhere.urls")),
     path("recalls/", include("records.recalls.urls")),
     path("mailings/", include("records.mailings.urls")),
     path("usage/", include("records.usage.urls")),

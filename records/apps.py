@@ -9,6 +9,7 @@ class RecordsConfig(AppConfig):
     def ready(self) -> None:
         from clinic.database import triggers
         from records.charting.triggers import TRIGGERS as CHARTING
+        from records.elsewhere.triggers import TRIGGERS as ELSEWHERE
         from records.mailings import occasions
         from records.mailings.triggers import TRIGGERS as MAILINGS
         from records.notes.triggers import TRIGGERS as NOTES
@@ -16,7 +17,7 @@ class RecordsConfig(AppConfig):
         from records.recalls.triggers import TRIGGERS as RECALLS
         from records.sessions.triggers import TRIGGERS as SESSIONS
 
-        triggers.register(*CHARTING, *MAILINGS, *NOTES, *RECALLS, *SESSIONS)
+        triggers.register(*CHARTING, *ELSEWHERE, *MAILINGS, *NOTES, *RECALLS, *SESSIONS)
         occasions.register(RECALL)
         # The last app to be migrated puts the triggers of all back.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

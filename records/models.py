@@ -3,6 +3,7 @@
 from records.adverse_events.models import AdverseEvent
 from records.appointments.models import Appointment
 from records.charting.models import Operation
+from records.elsewhere.models import ReportedCare
 from records.mailings.models import LetterBatch, Mailing, MailingItem, MailTemplate
 from records.notes.models import ChartNote
 from records.patients.models import Alert, Patient, PatientWord
@@ -21,6 +22,7 @@ from records.recalls.models import (
 from records.reviews.models import Review
 from records.sessions.models import (
     Addendum,
+    Anaesthesia,
     InjectionEntry,
     Marking,
     Opening,
@@ -33,6 +35,7 @@ __all__ = [
     "Addendum",
     "AdverseEvent",
     "Alert",
+    "Anaesthesia",
     "Appointment",
     "CaseCheck",
     "CaseContact",
@@ -55,6 +58,7 @@ __all__ = [
     "Patient",
     "PatientWord",
     "RecallCase",
+    "ReportedCare",
     "Review",
     "SessionPicture",
     "SessionUnit",

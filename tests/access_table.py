@@ -86,6 +86,9 @@ TABLE: dict[str, Rule] = {
     # notes
     "note-pdf": Rule((INJECTOR, OWNER), {"pk": "session.pk"}),
     # adverse events
+    "elsewhere-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
+    "elsewhere-add": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
+    "elsewhere-withdraw": Rule((INJECTOR, OWNER), {"pk": "reported_care.pk"}),
     "adverse-event-list": Rule((INJECTOR, OWNER)),
     "adverse-event-create": Rule((INJECTOR, OWNER)),
     "adverse-event-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),

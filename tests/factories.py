@@ -22,6 +22,8 @@ from records.adverse_events.models import AdverseEvent
 from records.adverse_events.services import record_event
 from records.appointments.models import Appointment
 from records.appointments.services import book
+from records.elsewhere.models import ReportedCare
+from records.elsewhere.services import report_care
 from records.mailings.models import LetterBatch, Mailing, MailTemplate
 from records.mailings.services.starting import start_mailing
 from records.patients.models import Alert, Patient
@@ -165,6 +167,12 @@ def make_event(actor, patient: Patient, **fields) -> AdverseEvent:
         **fields,
     }  # fmt: skip
     return record_event(event=AdverseEvent(patient=patient, **fields), actor=actor)
+
+
+def make_reported_care(actor, patient: Patient, **fields) -> ReportedCare:
+    """A vaccine of 20 November 2026."""
+    fields = {"kind": "vaccine", "day": date(2026, 11, 20), **fields}
+    return report_care(care=ReportedCare(patient=patient, **fields), actor=actor)
 
 
 def refreshed(instance):

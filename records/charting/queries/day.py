@@ -12,6 +12,7 @@ from clinic.audit.models import AuditEvent
 from clinic.policy.queries import current_policy
 from clinic.products.models import Product
 from clinic.stock.models import UnitOfStock
+from planning.plausibility import usual_of
 from planning.vocabulary import Measure, ProductKind
 from records.appointments.models import Appointment, start_of
 from records.charting.queries.people import last_of_patients, patients_json
@@ -177,6 +178,8 @@ def _product(
         "single_patient": product.is_single_patient,
         "asks_diluent": kind is ProductKind.TOXIN,
         "steps": amount_steps(used, kind.measure),
+        "usual": usual_of(list(used.elements())),
+        "usual_diluent_ul": usual_of(list(volumes.elements())),
         # None but the clinic's own: a volume nobody used here would be medical advice.
         "diluents": sorted(_most_used(volumes)),
         "diluent": next(iter(_most_used(diluents)), ""),

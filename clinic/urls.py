@@ -25,6 +25,7 @@ urlpatterns = [
     path("storage/", include("clinic.storage.urls")),
     path("counts/", include("clinic.counts.urls")),
     path("fridges/", include("clinic.fridges.urls")),
+    path("dilution/", include("clinic.dilution.urls")),
     path("reorder/", include("clinic.reorder.urls")),
     path("audit/", include("clinic.audit.urls")),
     path("staff/", include("clinic.staff.urls")),

@@ -73,6 +73,8 @@ TABLE: dict[str, Rule] = {
     "session-drawing": Rule((INJECTOR, OWNER), {"view": "point.view", "jaw": "session.jaw"}),
     "session-detail": Rule((INJECTOR, OWNER), {"pk": "session.pk"}),
     "session-sign": Rule((INJECTOR,), {"pk": "session.pk"}),
+    "session-anaesthesia": Rule((INJECTOR,), {"pk": "session.pk"}),
+    "anaesthesia-remove": Rule((INJECTOR,), {"pk": "anaesthetic.pk"}),
     "session-set-aside": Rule((INJECTOR,), {"pk": "session.pk"}),
     "addendum-add": Rule((INJECTOR,), {"pk": "signed.pk"}),
     # charting
@@ -220,6 +222,7 @@ TABLE: dict[str, Rule] = {
     "reorder-csv": Rule((OWNER,)),
     "reorder-pdf": Rule((OWNER,)),
     # audit
+    "dilution": Rule((INJECTOR, OWNER)),
     "audit-list": Rule((OWNER,)),
     "audit-verify": Rule((OWNER,)),
     # policy

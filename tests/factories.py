@@ -29,7 +29,8 @@ from records.mailings.services.starting import start_mailing
 from records.patients.models import Alert, Patient
 from records.patients.services import add_alert, save_patient
 from records.reviews.models import Review
-from records.sessions.models import InjectionEntry, SessionPicture, TreatmentSession
+from records.sessions.models import Anaesthesia, InjectionEntry, SessionPicture, TreatmentSession
+from records.sessions.services.anaesthesia import Anaesthetic, note_anaesthesia
 from records.sessions.services.pictures import keep_picture
 from records.sessions.services.placing import PointDetails
 from records.sessions.services.points import log_point
@@ -158,6 +159,18 @@ def make_picture(session: TreatmentSession, **fields) -> SessionPicture:
         "taken_at": datetime(2026, 11, 25, 10, 0, tzinfo=UTC), **fields,
     }  # fmt: skip
     return keep_picture(session=session, **fields)
+
+
+def make_anaesthetic(session: TreatmentSession, **fields) -> Anaesthesia:
+    """A block with 1.8 mL of lidocaine 2 % and epinephrine."""
+    fields = {
+        "method": "block", "product": "Lidocaine 2 %", "volume_ul": 1_800,
+        "lidocaine_ug_per_ml": 20_000, "with_epinephrine": True, **fields,
+    }  # fmt: skip
+    return note_anaesthesia(
+        session=session, key=uuid.uuid4(), given=Anaesthetic(**fields),
+        given_at=datetime(2026, 11, 25, 9, 50, tzinfo=UTC), actor=session.injector,
+    )  # fmt: skip
 
 
 def make_event(actor, patient: Patient, **fields) -> AdverseEvent:

@@ -21,6 +21,7 @@ from records.sessions.services.signing import sign_session
 from tests.access_table import TABLE
 from tests.factories import (
     make_alert,
+    make_anaesthetic,
     make_appointment,
     make_closure,
     make_event,
@@ -115,6 +116,7 @@ def make_samples(
         "signed": signed,
         "point": point,
         "picture": make_picture(session),
+        "anaesthetic": make_anaesthetic(session),
         "reference": SimpleNamespace(seal=reference_seal()),
         "mailing": mailing,
         "letter_file": make_letter_file(mailing),

@@ -56,6 +56,7 @@ def day_sessions(user, today: date) -> QuerySet[TreatmentSession]:
     return (
         own.filter(Q(signed_at__isnull=True) | Q(signed_at__gte=start_of(today)))
         .select_related("patient")
+        .prefetch_related("anaesthesia")
         .order_by("started_at", "id")
     )
 

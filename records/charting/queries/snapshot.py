@@ -39,7 +39,8 @@ _POINT = (
 
 def own_sessions(keys: Iterable, user) -> QuerySet[TreatmentSession]:
     """Those among `keys` in which `user` injects."""
-    return TreatmentSession.objects.filter(key__in=keys, injector=user).select_related("patient")
+    own = TreatmentSession.objects.filter(key__in=keys, injector=user)
+    return own.select_related("patient").prefetch_related("anaesthesia")
 
 
 def snapshots(sessions: Iterable[TreatmentSession], user) -> dict[str, dict]:

@@ -89,7 +89,9 @@ def session_facts(
         toxin_last_3_months=_by_product(given for given in toxins if given.day >= three_months),
         toxin_window_from=three_months,
         care=care_known_at(patient, session.signed_at),
-        other_lidocaine=tuple(row.as_source for row in session.anaesthesia.standing()),
+        other_lidocaine=tuple(
+            row.as_source for row in session.anaesthesia.all() if row.removed_at is None
+        ),
         settings=_limit_settings(policy),
     )
 

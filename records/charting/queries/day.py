@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
-from django.db.models import Q, QuerySet
+from django.db.models import F, Q, QuerySet
 from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
@@ -19,7 +19,7 @@ from records.charting.queries.people import last_of_patients, patients_json
 from records.charting.queries.snapshot import snapshots
 from records.charting.queries.units import held_json, opening_json, stock_seal, unit_json
 from records.patients.models import Patient
-from records.sessions.models import InjectionEntry, Opening, TreatmentSession
+from records.sessions.models import Anaesthesia, InjectionEntry, Opening, TreatmentSession
 from records.sessions.queries.tray import (
     hours_against,
     lot_against,
@@ -86,7 +86,23 @@ def day_json(user, patients: list[Patient], today: date) -> dict:
         "appointments": _appointments(user, today),
         "sessions": list(snapshots(day_sessions(user, today), user).values()),
         "stock": _stock(list(people), today),
+        "anaesthetics": recent_anaesthetics(),
     }
+
+
+def recent_anaesthetics() -> list[dict]:
+    """
+    What is offered to be touched: anaesthetics noted lately, then those the clinic keeps as
+    products, each once. Two queries.
+    """
+    columns = ("product", "lidocaine_ug_per_ml", "with_epinephrine", "method")
+    noted = Anaesthesia.objects.standing().order_by("-id").values(*columns)[:RECENT_OF_PRODUCT]
+    kept = Product.objects.filter(kind=ProductKind.ANAESTHETIC, is_active=True).order_by("name")
+    rows = [*noted, *kept.values("lidocaine_ug_per_ml", product=F("name"))[:MOST_STEPS]]
+    offered: dict[str, dict] = {}
+    for row in rows:
+        offered.setdefault(row["product"], {"with_epinephrine": False, "method": "", **row})
+    return list(offered.values())[:MOST_STEPS]
 
 
 def _appointments(user, today: date) -> list[dict]:

@@ -4,7 +4,8 @@
 //
 //   sessionKey, state   the session shown and its state (snapshot with this tablet's operations); null: the day's list
 //   chosen              key of the chosen point, or null
-//   settings            how the next point is given, or the chosen one was: {unit, amount, plane, ...}; null: not chosen
+//   settings            how the next point is given, or the chosen one was: {unit, amount, plane, ...}; null: not chosen;
+//                       confirmed_odd: what was asked about the amount and confirmed
 //   mode                "given": a touch logs a point; "planned": a touch puts a marking
 //   view, picture       the drawing in sight; the photograph's key while view is "picture"
 //   problem             a sentence that says why nothing was logged, and `missing`, the names of the settings it names
@@ -146,8 +147,10 @@ export class Screen extends EventTarget {
   }
 
   // Change how the next point is given; while a point is chosen, how that one was.
-  set(values) {
+  set(given) {
     this.clear();
+    // What was confirmed was confirmed of that amount alone.
+    const values = "amount" in given ? { confirmed_odd: "", ...given } : given;
     if (this.point) {
       this.change(this.point, values);
       return;

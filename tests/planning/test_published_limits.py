@@ -235,7 +235,7 @@ def test_every_source_of_lidocaine_counts(sources, mg):
     assert total_ug(LidocaineSource("x", ul, strength) for ul, strength in sources) == mg * 1000
 
 
-# Units against millilitres, as typed. The vial: US cosmetic label; traps: common practice, no source
+# Units against millilitres, as typed. Contents: US cosmetic label; traps: common practice
 
 TOXIN, HA = ProductKind.TOXIN, ProductKind.HA_FILLER
 

@@ -1,7 +1,7 @@
 """Input about what a patient had elsewhere."""
 
 from crispy_forms.helper import FormHelper
-from crispy_forms.layout import HTML, Field, Fieldset, Layout
+from crispy_forms.layout import HTML, Field, Fieldset, Layout, Row
 from django import forms
 from django.utils import timezone
 from django.utils.dates import MONTHS
@@ -73,18 +73,22 @@ class ReportedCareForm(forms.ModelForm):
     def __init__(self, *args, back: str, **kwargs) -> None:
         super().__init__(*args, **kwargs)
         self.back = back
+        self.initial["family"] = FillerFamily.UNKNOWN
         self.helper = FormHelper()
         self.helper.attrs = {"data-once": ""}
         self.helper.layout = Layout(
             Field("kind", wrapper_class=_WIDE),
-            Fieldset("When, as far as the patient knows", "day_of_month", "month", "year"),
+            Fieldset(
+                "When, as far as the patient knows",
+                Row("day_of_month", "month", "year", css_class=_WIDE),
+            ),
             Fieldset(
                 "Only of filler or toxin",
                 Field("region", wrapper_class=_WIDE),
                 Field("family", wrapper_class=_WIDE),
                 "units",
             ),
-            Fieldset("", Field("note", wrapper_class=_WIDE)),
+            Field("note", wrapper_class=_WIDE),
             HTML('{% include "elsewhere/_form_actions.html" %}'),
         )
 

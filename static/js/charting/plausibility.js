@@ -51,6 +51,16 @@ export function amountDoubt(amount, about) {
   return null;
 }
 
+// About an amount from one unit, with what the day's stock knows of its product; nothing without a unit.
+export function doubtOfUnit(amount, unit, day) {
+  if (!unit) {
+    return null;
+  }
+  const { kind, content, diluent_ul, product } = unit;
+  const usual = day?.stock.products.find(({ pk }) => pk === product)?.usual ?? null;
+  return amountDoubt(amount, { kind, content, diluent_ul, usual });
+}
+
 // The same of the volume a vial is made up with; `usual` in microlitres, or null.
 export function diluentDoubt(volume, usual) {
   const typed = `${formatAmount(volume, "volume")} was typed.`;

@@ -13,6 +13,7 @@
 
 import { formatAmount } from "./amounts.js";
 import { newKey } from "./ids.js";
+import { doubtOfUnit } from "./plausibility.js";
 import { KEPT, NO_SETTINGS, TEXTS, mirrored, missingSettings, placeOf, settingsOf, wayFor } from "./ways.js";
 
 export class Screen extends EventTarget {
@@ -161,7 +162,14 @@ export class Screen extends EventTarget {
 
   chooseUnit(pk) {
     const unit = this.units.find((each) => each.pk === pk);
-    this.set(this.point ? { unit: pk } : wayFor(unit, this.next, this.unit, this.points));
+    if (this.point) {
+      this.set({ unit: pk });
+      return;
+    }
+    const way = wayFor(unit, this.next, this.unit, this.points);
+    // Typed before anybody knew the unit it is drawn from: then it is asked for anew.
+    const isOdd = way.amount && !way.confirmed_odd && doubtOfUnit(way.amount, unit, this.app.day);
+    this.set(isOdd ? { ...way, amount: null } : way);
   }
 
   change(point, values) {

@@ -4,7 +4,7 @@
 import { formatAmount, plain } from "./amounts.js";
 import { button, drawOnChange, icon, node, on, patch } from "./dom.js";
 import { askAmount, wordOf } from "./keypad.js";
-import { amountDoubt } from "./plausibility.js";
+import { doubtOfUnit } from "./plausibility.js";
 import { recentChips, repeats, wayOfChip } from "./recent.js";
 import { problem } from "./say.js";
 import { openSheet, sheetNamed } from "./sheet.js";
@@ -108,11 +108,7 @@ function moveAmong(event) {
 
 // What was confirmed once for this amount is not asked again.
 function doubtOf({ app, unit, settings }, amount) {
-  if (!unit || (amount === settings.amount && settings.confirmed_odd)) {
-    return null;
-  }
-  const usual = app.day?.stock.products.find(({ pk }) => pk === unit.product)?.usual ?? null;
-  return amountDoubt(amount, { kind: unit.kind, content: unit.content, diluent_ul: unit.diluent_ul, usual });
+  return amount === settings.amount && settings.confirmed_odd ? null : doubtOfUnit(amount, unit, app.day);
 }
 
 function showAmount(screen, typed = "") {

@@ -72,7 +72,7 @@ def amount_doubt(
         diluent_ul: what a vial was made up with; None if not known.
     """
     measure = kind.measure
-    typed = f"{format_amount(amount, measure)} was typed."
+    typed = f"typed: {format_amount(amount, measure)}."
     if content and amount > content:
         held = format_amount(content, measure)
         return Doubt(f"The whole unit holds {held}; {typed}", _slipped(amount, usual or content))
@@ -84,7 +84,7 @@ def amount_doubt(
             return Doubt(f"{volume} of this vial holds {held}; {typed}", as_volume)
     if usual and (amount >= MANY_TIMES * usual or amount * MANY_TIMES <= usual):
         return Doubt(
-            f"{format_amount(usual, measure)} is usual here; {typed}", _slipped(amount, usual)
+            f"Usual here: {format_amount(usual, measure)}; {typed}", _slipped(amount, usual)
         )
     if kind is ProductKind.TOXIN and amount < LEAST_TOXIN_CENTIUNITS and not usual:
         return Doubt(f"Units are asked for, not mL; {typed}")
@@ -100,12 +100,12 @@ def diluent_doubt(diluent_ul: int, *, usual_ul: int | None = None) -> Doubt | No
 
     Source of the span: dilution tables of onabotulinumtoxinA (`sources.TOXIN_DILUTION`).
     """
-    typed = f"{format_amount(diluent_ul, Measure.VOLUME)} was typed."
+    typed = f"typed: {format_amount(diluent_ul, Measure.VOLUME)}."
     least, most = DILUENT_BETWEEN_UL
     if usual_ul and (diluent_ul >= OTHER_STRENGTH * usual_ul or diluent_ul * 2 <= usual_ul):
         shown = format_amount(usual_ul, Measure.VOLUME)
         return Doubt(
-            f"{shown} is usual here for this product; {typed} The strength changes with it.",
+            f"Usual here for this product: {shown}; {typed} The strength changes with it.",
             usual_ul,
         )
     if not usual_ul and not least <= diluent_ul <= most:

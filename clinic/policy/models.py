@@ -21,7 +21,6 @@ def _wait_field(label: str) -> models.PositiveSmallIntegerField:
         null=True,
         blank=True,
         validators=[MinValueValidator(1), MaxValueValidator(3650)],
-        help_text="Days. Empty: not checked.",
     )
 
 

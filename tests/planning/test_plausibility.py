@@ -23,19 +23,19 @@ VIAL = UNMADE | {"diluent_ul": 2_500}
 
 ASKED = [
     # amount, what is known, the question, what was probably meant
-    (5_000, {"kind": HA, "usual": 500}, "0.5 mL is usual here; 5 mL was typed.", 500),
-    (20, SYRINGE | {"usual": 200}, "0.2 mL is usual here; 0.02 mL was typed.", 200),
-    (10_000, SYRINGE, "The whole unit holds 1 mL; 10 mL was typed.", 1_000),
-    (4_000, SYRINGE | {"usual": 200}, "The whole unit holds 1 mL; 4 mL was typed.", 400),
-    (1_001, {"kind": HA}, "More than 1 mL in one place is rare; 1.001 mL was typed.", None),
-    (4_000, VIAL | {"usual": 400}, "4 units is usual here; 40 units was typed.", 400),
-    (40, UNMADE | {"usual": 400}, "4 units is usual here; 0.4 units was typed.", 400),
+    (5_000, {"kind": HA, "usual": 500}, "Usual here: 0.5 mL; typed: 5 mL.", 500),
+    (20, SYRINGE | {"usual": 200}, "Usual here: 0.2 mL; typed: 0.02 mL.", 200),
+    (10_000, SYRINGE, "The whole unit holds 1 mL; typed: 10 mL.", 1_000),
+    (4_000, SYRINGE | {"usual": 200}, "The whole unit holds 1 mL; typed: 4 mL.", 400),
+    (1_001, {"kind": HA}, "More than 1 mL in one place is rare; typed: 1.001 mL.", None),
+    (4_000, VIAL | {"usual": 400}, "Usual here: 4 units; typed: 40 units.", 400),
+    (40, UNMADE | {"usual": 400}, "Usual here: 4 units; typed: 0.4 units.", 400),
     # 0.1 mL of a vial of 100 units in 2.5 mL holds 4 units.
-    (10, VIAL, "0.1 mL of this vial holds 4 units; 0.1 units was typed.", 400),
-    (10, VIAL | {"usual": 400}, "0.1 mL of this vial holds 4 units; 0.1 units was typed.", 400),
-    (10, {"kind": TOXIN}, "Units are asked for, not mL; 0.1 units was typed.", None),
-    (3_000, UNMADE, "More than 20 units in one place is rare; 30 units was typed.", None),
-    (20_000, VIAL, "The whole unit holds 100 units; 200 units was typed.", None),
+    (10, VIAL, "0.1 mL of this vial holds 4 units; typed: 0.1 units.", 400),
+    (10, VIAL | {"usual": 400}, "0.1 mL of this vial holds 4 units; typed: 0.1 units.", 400),
+    (10, {"kind": TOXIN}, "Units are asked for, not mL; typed: 0.1 units.", None),
+    (3_000, UNMADE, "More than 20 units in one place is rare; typed: 30 units.", None),
+    (20_000, VIAL, "The whole unit holds 100 units; typed: 200 units.", None),
 ]  # fmt: skip
 
 
@@ -72,13 +72,13 @@ DILUENTS = [
     # Dilution guides: 100 units in 2.5 mL, 50 units in 1.25 mL.
     (2_500, None, None, None),
     (1_250, None, None, None),
-    (99_000, None, "Published dilutions take 1 mL to 5 mL; 99 mL was typed.", None),
-    (25_000, None, "Published dilutions take 1 mL to 5 mL; 25 mL was typed.", 2_500),
-    (250, None, "Published dilutions take 1 mL to 5 mL; 0.25 mL was typed.", 2_500),
+    (99_000, None, "Published dilutions take 1 mL to 5 mL; typed: 99 mL.", None),
+    (25_000, None, "Published dilutions take 1 mL to 5 mL; typed: 25 mL.", 2_500),
+    (250, None, "Published dilutions take 1 mL to 5 mL; typed: 0.25 mL.", 2_500),
     # A vial of 50 units made up like one of 100: half the strength; the other way: twice.
-    (2_500, 1_250, "1.25 mL is usual here for this product; 2.5 mL was typed. The strength changes "
+    (2_500, 1_250, "Usual here for this product: 1.25 mL; typed: 2.5 mL. The strength changes "
      "with it.", 1_250),
-    (1_250, 2_500, "2.5 mL is usual here for this product; 1.25 mL was typed. The strength changes "
+    (1_250, 2_500, "Usual here for this product: 2.5 mL; typed: 1.25 mL. The strength changes "
      "with it.", 2_500),
     (2_000, 2_500, None, None),
 ]  # fmt: skip
@@ -115,5 +115,5 @@ def test_any_question_says_what_was_typed(
 ) -> None:
     doubt = amount_doubt(amount, kind=kind, content=content, usual=usual, diluent_ul=diluent_ul)
     if doubt:
-        assert f"{format_amount(amount, kind.measure)} was typed." in doubt.text
+        assert f"typed: {format_amount(amount, kind.measure)}." in doubt.text
         assert doubt.instead != amount

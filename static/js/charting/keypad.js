@@ -81,9 +81,9 @@ function questionParts({ title, measure, doubted: { amount, text, instead } }) {
     body: [
       problem(text),
       node("div", { class: "keypad__question" },
-        instead ? button({ class: "button button--wide", "data-pad-instead": instead }, `${shown(instead)} was meant`) : null,
-        button({ class: "button button--wide", "data-pad-again": true }, "Change it"),
-        button({ class: "button button--wide", "data-pad-sure": amount }, `${shown(amount)} is right`)),
+        instead ? button({ class: "button button--wide", "data-pad-instead": instead }, `Take ${shown(instead)}`) : null,
+        button({ class: "button button--wide", "data-pad-again": true }, "Change"),
+        button({ class: "button button--wide", "data-pad-sure": amount }, `Keep ${shown(amount)}`)),
     ],
   };
 }

@@ -44,7 +44,8 @@ function parts() {
   const amount = given.volume_ul === null ? "Type the amount" : `${formatAmount(given.volume_ul, "volume")}${given.method === "topical" ? " or g" : ""}`;
   return {
     title: "Anaesthetic",
-    body: [
+    body: node(
+      "div", { class: "numbing" },
       problem(trouble),
       recent.length ? chips("Used here before", recent) : null,
       chips("How", methods),
@@ -53,7 +54,7 @@ function parts() {
       chips("Lidocaine", strengthRows(given)),
       node("div", { class: "chips" }, button({ class: "chip", "data-numb-epinephrine": true, "aria-pressed": String(given.with_epinephrine) }, "With epinephrine")),
       node("div", { class: "field" }, node("p", { class: "field__label" }, "Amount; of a cream in grams"), button({ "data-numb-amount": true }, amount)),
-    ],
+    ),
     foot: [button({ class: "button button--primary", "data-numb-done": true }, "Note it")],
   };
 }

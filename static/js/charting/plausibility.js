@@ -29,7 +29,7 @@ function doseIn(amount, { content, usual, diluent_ul: diluent }) {
 export function amountDoubt(amount, about) {
   const { kind, content = 0, usual = null } = about;
   const measure = IN_UNITS.includes(kind) ? "dose" : "volume";
-  const typed = `${formatAmount(amount, measure)} was typed.`;
+  const typed = `typed: ${formatAmount(amount, measure)}.`;
   const isSmallToxin = kind === "toxin" && amount < LEAST_TOXIN;
   if (content && amount > content) {
     return { text: `The whole unit holds ${formatAmount(content, measure)}; ${typed}`, instead: slipped(amount, usual || content) };
@@ -39,7 +39,7 @@ export function amountDoubt(amount, about) {
     return { text: `${formatAmount(amount * 10, "volume")} of this vial holds ${formatAmount(dose, measure)}; ${typed}`, instead: dose };
   }
   if (usual && (amount >= MANY_TIMES * usual || amount * MANY_TIMES <= usual)) {
-    return { text: `${formatAmount(usual, measure)} is usual here; ${typed}`, instead: slipped(amount, usual) };
+    return { text: `Usual here: ${formatAmount(usual, measure)}; ${typed}`, instead: slipped(amount, usual) };
   }
   if (isSmallToxin && !usual) {
     return { text: `Units are asked for, not mL; ${typed}`, instead: null };
@@ -63,9 +63,9 @@ export function doubtOfUnit(amount, unit, day) {
 
 // The same of the volume a vial is made up with; `usual` in microlitres, or null.
 export function diluentDoubt(volume, usual) {
-  const typed = `${formatAmount(volume, "volume")} was typed.`;
+  const typed = `typed: ${formatAmount(volume, "volume")}.`;
   if (usual && (volume >= 2 * usual || volume * 2 <= usual)) {
-    return { text: `${formatAmount(usual, "volume")} is usual here for this product; ${typed} The strength changes with it.`, instead: usual };
+    return { text: `Usual here for this product: ${formatAmount(usual, "volume")}; ${typed} The strength changes with it.`, instead: usual };
   }
   const [least, most] = DILUENT_BETWEEN;
   if (!usual && (volume < least || volume > most)) {

@@ -35,14 +35,21 @@ export function drawFor(dose, { content, diluent_ul: diluent }) {
 // Doses in common use, in hundredths of a unit: planning.dilution_table has the source.
 const COMMON_DOSES = [100, 200, 250, 400, 500, 1000, 2000];
 
-// Two decimals, as many as the line of a syringe has.
+// "4 units  0.1 mL", or what the nearest line holds where none holds the dose.
+function doseRow(dose, unit) {
+  const volume = drawFor(dose, unit);
+  const held = Math.round((volume * unit.content) / unit.diluent_ul);
+  const amount = node("b", { class: "num" }, formatAmount(volume, "volume"));
+  return node("li", {}, node("span", {}, formatAmount(dose, "dose"), held === dose ? null : node("span", { class: "quiet small" }, ` line holds ${plain(held, "dose")}`)), " ", amount);
+}
+
 function dosesOf(unit) {
   const rows = COMMON_DOSES.filter((dose) => dose <= unit.left);
   if (!unit.diluent_ul || unit.measure !== "dose" || !rows.length) {
     return null;
   }
   return node("section", {}, node("h3", {}, "To draw, on a syringe with a line every 0.01 mL"),
-    node("ul", { class: "doses" }, rows.map((dose) => node("li", {}, node("span", {}, formatAmount(dose, "dose")), " ", node("b", { class: "num" }, formatAmount(drawFor(dose, unit), "volume"))))));
+    node("ul", { class: "doses" }, rows.map((dose) => doseRow(dose, unit))));
 }
 
 // "made up 3 h 20 min ago"

@@ -9,7 +9,7 @@ from tests.browser.watch import TABLET
 from tests.factories import make_patient, make_product, make_session_with_unit, make_units
 
 pytestmark = pytest.mark.django_db(transaction=True)
-ASKED = "More than 1 mL in one place is rare; 2 mL was typed."
+ASKED = "More than 1 mL in one place is rare; typed: 2 mL."
 
 
 @pytest.fixture

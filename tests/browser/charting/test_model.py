@@ -202,7 +202,7 @@ def test_anaesthesia_is_shown_before_it_is_sent_and_goes_with_its_removal(tab):
 
 
 def test_what_was_confirmed_stands_with_the_point(tab):
-    asked = "0.2 mL is usual here; 2 mL was typed."
+    asked = "Usual here: 0.2 mL; typed: 2 mL."
     waiting = [logged(FIRST, 1, confirmed_odd=asked)]
     (row,) = tab.run(SHOWN, [session("s"), waiting, None])["points"]
     assert row["confirmed_odd"] == asked

@@ -62,7 +62,7 @@ def test_what_cannot_be_is_refused_with_a_sentence(tablet, session, fields, mess
 
 
 def test_a_confirmed_amount_keeps_what_was_asked(tablet, session, units):
-    asked = "0.02 mL is usual here; 0.2 mL was typed."
+    asked = "Usual here: 0.02 mL; typed: 0.2 mL."
     data = point_data(units[0], confirmed_odd=asked)
     log = tablet.op("log", session, data)
     assert tablet.outcomes(log, log) == ["applied", "applied"]
@@ -87,7 +87,7 @@ def test_a_tablet_that_does_not_ask_yet_is_understood(tablet, session, units):
 
 
 def test_a_confirmed_diluent_keeps_what_was_asked(tablet, session, units):
-    asked = "2.5 mL is usual here for this product; 25 mL was typed."
+    asked = "Usual here for this product: 2.5 mL; typed: 25 mL."
     opened = open_data(units[1]) | {"diluent_ul": 25_000, "confirmed_odd": asked}
     assert tablet.only(tablet.op("open", session, opened))["outcome"] == "applied"
     units[1].refresh_from_db()

@@ -141,14 +141,14 @@ def test_an_amount_that_was_confirmed_says_by_whom(injector, patient, toxin):
     session = make_session(injector, patient)
     put_on_tray(
         session=session, unit=toxin[0], actor=injector, diluent_ul=99_000, diluent="saline",
-        confirmed_odd="2.5 mL is usual here for this product; 99 mL was typed.",
+        confirmed_odd="Usual here for this product: 2.5 mL; typed: 99 mL.",
     )  # fmt: skip
-    asked = "4 units is usual here; 40 units was typed."
+    asked = "Usual here: 4 units; typed: 40 units."
     make_point(session, toxin[0], amount=4_000, plane="intramuscular", confirmed_odd=asked)
     flags = shown_flags(session, session_points(session), session_tray(session))
     titles = [flag.title for flag in flags]
     assert f"Point 1: {asked} Confirmed by Ida Injector." in titles
-    assert any(title.endswith("99 mL was typed. Confirmed by Ida Injector.") for title in titles)
+    assert any(title.endswith("typed: 99 mL. Confirmed by Ida Injector.") for title in titles)
     assert not [title for title in titles if "asked about" in title]
     assert asked in AuditEvent.objects.get(action="point.logged").data
 

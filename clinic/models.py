@@ -1,5 +1,6 @@
 """Gathers the tables of the capabilities."""
 
+from clinic.atlas.models import AtlasEntry
 from clinic.audit.models import AuditEvent, AuditHead
 from clinic.counts.models import CountDifference, CountedExtra, CountedUnit, StockCount
 from clinic.database.models import Counter
@@ -14,6 +15,7 @@ from clinic.stock.models import Lot, StockMovement, UnitOfStock
 from clinic.tablets.models import UnlockCode
 
 __all__ = [
+    "AtlasEntry",
     "AuditEvent",
     "AuditHead",
     "ClinicPolicy",

@@ -164,6 +164,7 @@ TEMPLATES = [
             ],
             "builtins": [
                 "clinic.templatetags.amounts",
+                "clinic.templatetags.prices",
                 "clinic.templatetags.telephone",
                 "clinic.templatetags.temperatures",
             ],

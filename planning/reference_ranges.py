@@ -6,25 +6,26 @@ A region that is not here has no figure, which is not the same as no limit; the 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from enum import Enum
 
+from planning.atlas.guide import GuideEntry, Kind, Per, Use
 from planning.atlas.regions import Region
-from planning.sources import (
-    OTHER_TOXINS_GLABELLA,
-    REGION_AMOUNTS,
-    TOXIN_LABEL_TOTALS,
-    TOXIN_PLATYSMA,
-    Source,
-)
+from planning.atlas.usual import ONABOTULINUM, TOXINS, USUAL
+from planning.sources import REGION_AMOUNTS, Source
 
-
-class Per(Enum):
-    """What a usual amount is counted for."""
-
-    POINT = "a point"
-    SIDE = "a side"
-    SESSION = "a session, both sides"
+__all__ = [
+    "COUNTED_WITH",
+    "LABEL_TOTALS",
+    "ONABOTULINUM",
+    "REGION_RANGES",
+    "TOXINS",
+    "LabelTotal",
+    "Per",
+    "RegionRange",
+    "ranges_of",
+    "toxin_named_in",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,18 +41,24 @@ class RegionRange:
     source: Source = REGION_AMOUNTS
 
 
-REGION_RANGES: dict[str, RegionRange] = {
-    row.region: row
-    for row in (
-        RegionRange(Region.TEMPLE, Per.SIDE, 600, least_ul=500),
-        RegionRange(Region.ZYGOMATIC, Per.POINT, 200),
-        # The figure is for the base of the nose wing, which the atlas holds in this region.
-        RegionRange(Region.NASOLABIAL, Per.POINT, 200),
-        RegionRange(Region.MENTAL, Per.POINT, 200),
-        # The figure is for the jaw angle.
-        RegionRange(Region.PAROTID_MASSETERIC, Per.SIDE, 300),
-    )
-}
+def ranges_of(entries: Iterable[GuideEntry]) -> dict[str, RegionRange]:
+    """
+    The usual filler of each region that an atlas has an amount for, by region.
+
+    Of two amounts for one region the first one holds; the clinic's atlas refuses a second.
+    """
+    ranges: dict[str, RegionRange] = {}
+    for entry in entries:
+        is_filler = entry.kind is Kind.AMOUNT and entry.use is Use.FILLER
+        if is_filler and entry.most is not None and entry.per is not None:
+            found = RegionRange(entry.region, entry.per, entry.most, entry.least, entry.source)
+            ranges.setdefault(entry.region, found)
+    return ranges
+
+
+REGION_RANGES: dict[str, RegionRange] = ranges_of(USUAL)
+"""As supplied. The base of the nose wing lies in the nasolabial region, the jaw angle in the
+parotideomasseteric one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,20 +71,12 @@ class LabelTotal:
     source: Source
 
 
-ONABOTULINUM = "onabotulinumtoxina"
-TOXINS = (ONABOTULINUM, "incobotulinumtoxina", "prabotulinumtoxina", "abobotulinumtoxina")
-
 LABEL_TOTALS: dict[tuple[str | None, str], LabelTotal] = {
-    (row.toxin, row.region): row
-    for row in (
-        LabelTotal(ONABOTULINUM, Region.GLABELLA, 2_000, TOXIN_LABEL_TOTALS),
-        LabelTotal(ONABOTULINUM, Region.LATERAL_CANTHAL, 2_400, TOXIN_LABEL_TOTALS),
-        LabelTotal(ONABOTULINUM, Region.FOREHEAD, 2_000, TOXIN_LABEL_TOTALS),
-        LabelTotal(ONABOTULINUM, Region.NECK, 3_600, TOXIN_PLATYSMA),
-        LabelTotal("incobotulinumtoxina", Region.GLABELLA, 2_000, OTHER_TOXINS_GLABELLA),
-        LabelTotal("prabotulinumtoxina", Region.GLABELLA, 2_000, OTHER_TOXINS_GLABELLA),
-        LabelTotal("abobotulinumtoxina", Region.GLABELLA, 5_000, OTHER_TOXINS_GLABELLA),
+    (entry.substance, entry.region): LabelTotal(
+        entry.substance, entry.region, entry.most, entry.source
     )
+    for entry in USUAL
+    if entry.use is Use.TOXIN and entry.most is not None
 }
 
 

@@ -100,6 +100,11 @@ TOXIN_LABEL_TOTALS = Source(
     "20 units glabellar lines, 24 lateral canthal lines, 20 forehead lines, 64 in all",
     Confidence.PUBLISHED,
 )
+TOXIN_LABEL_SITES = Source(
+    "OnabotulinumtoxinA, US cosmetic label highlights, 2019",
+    "4 units a site: 5 sites in the glabella, 5 in the forehead, 6 lateral canthal, 3 on a side",
+    Confidence.PUBLISHED,
+)
 OTHER_TOXINS_GLABELLA = Source(
     "J Drugs Dermatol 2021, review",
     "glabellar lines: incobotulinumtoxinA 20, prabotulinumtoxinA 20, abobotulinumtoxinA 50 units",
@@ -118,6 +123,11 @@ LIDOCAINE_ALL_SOURCES = Source(
 )
 REGION_AMOUNTS = Source(
     "Usual amounts per region",
+    "as commonly taught; no publication known",
+    Confidence.COMMON_PRACTICE,
+)
+REGION_TECHNIQUES = Source(
+    "Usual plane and technique per region",
     "as commonly taught; no publication known",
     Confidence.COMMON_PRACTICE,
 )
@@ -167,6 +177,17 @@ EVENT_REPORTING = Source(
     Confidence.COMMON_PRACTICE,
 )
 NO_SOURCE = Source("No reference figure", "nothing to compare with", Confidence.COMMON_PRACTICE)
+VOLUME_GRADES = Source(
+    "Carruthers et al., Dermatol Surg 2012;38:320-332, validated scales for the mid face",
+    "five points; the words as trial register NCT04594213 has them for like scales of the upper "
+    "face, 0 no to 4 very severe",
+    Confidence.SECOND_HAND,
+)
+MOVEMENT_GRADES = Source(
+    "Trial register NCT02261493",
+    "lines at greatest contraction: 0 none, 1 mild, 2 moderate, 3 severe",
+    Confidence.PUBLISHED,
+)
 GS1_CHECK_DIGIT = Source(
     "GS1 General Specifications",
     "section 7.9, standard check digit calculation",

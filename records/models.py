@@ -2,11 +2,20 @@
 
 from records.adverse_events.models import AdverseEvent
 from records.appointments.models import Appointment
+from records.assessments.models import Assessment, GradedRegion
 from records.charting.models import Operation
 from records.elsewhere.models import ReportedCare
 from records.mailings.models import LetterBatch, Mailing, MailingItem, MailTemplate
 from records.notes.models import ChartNote
 from records.patients.models import Alert, Patient, PatientWord
+from records.plans.models import (
+    Plan,
+    PlanLine,
+    PlanStage,
+    PlanSummary,
+    PlanTemplate,
+    TemplateLine,
+)
 from records.recalls.models import (
     CaseCheck,
     CaseContact,
@@ -37,6 +46,7 @@ __all__ = [
     "Alert",
     "Anaesthesia",
     "Appointment",
+    "Assessment",
     "CaseCheck",
     "CaseContact",
     "CaseEvent",
@@ -46,6 +56,7 @@ __all__ = [
     "CaseSpan",
     "CaseUnit",
     "ChartNote",
+    "GradedRegion",
     "InjectionEntry",
     "LetterBatch",
     "MailTemplate",
@@ -57,10 +68,16 @@ __all__ = [
     "Operation",
     "Patient",
     "PatientWord",
+    "Plan",
+    "PlanLine",
+    "PlanStage",
+    "PlanSummary",
+    "PlanTemplate",
     "RecallCase",
     "ReportedCare",
     "Review",
     "SessionPicture",
     "SessionUnit",
+    "TemplateLine",
     "TreatmentSession",
 ]

@@ -5,6 +5,9 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from django.utils.timezone import get_current_timezone
 
+from clinic.atlas.enums import Trust
+from clinic.atlas.models import AtlasEntry
+from clinic.atlas.services import save_entry
 from clinic.places.enums import PlaceKind
 from clinic.places.models import Place
 from clinic.policy.models import Closure
@@ -16,18 +19,24 @@ from clinic.receiving.models import Receipt
 from clinic.receiving.services import DeliveryLine, receive_lot, receive_once
 from clinic.staff.models import User
 from clinic.stock.models import UnitOfStock
+from planning.assessment import RegionGrade, Scale
+from planning.atlas.regions import Region
 from planning.vocabulary import Jaw, ProductKind
 from records.adverse_events.enums import Grade
 from records.adverse_events.models import AdverseEvent
 from records.adverse_events.services import record_event
 from records.appointments.models import Appointment
 from records.appointments.services import book
+from records.assessments.models import Assessment
+from records.assessments.services import record_assessment
 from records.elsewhere.models import ReportedCare
 from records.elsewhere.services import report_care
 from records.mailings.models import LetterBatch, Mailing, MailTemplate
 from records.mailings.services.starting import start_mailing
 from records.patients.models import Alert, Patient
 from records.patients.services import add_alert, save_patient
+from records.plans.models import Plan, PlanLine
+from records.plans.services.plans import start_plan
 from records.reviews.models import Review
 from records.sessions.models import Anaesthesia, InjectionEntry, SessionPicture, TreatmentSession
 from records.sessions.services.anaesthesia import Anaesthetic, note_anaesthesia
@@ -118,6 +127,27 @@ def make_quarantine(
     """Of the whole product, unless `fields` name lots or serial numbers."""
     quarantine = Quarantine(product=product, reason=reason, **fields)
     return place_quarantine(quarantine=quarantine, actor=owner)
+
+
+def make_atlas_entry(owner, **fields) -> AtlasEntry:
+    """The clinic's usual filler in the nose, which comes without one: 0.05 to 0.1 mL a point."""
+    fields = {
+        "region": "nasal", "kind": "amount", "use": "filler", "least": 50, "most": 100,
+        "per": "point", "source_title": "Clinic policy", "source_detail": "Team of May 2026",
+        "trust": Trust.CLINIC_POLICY, **fields,
+    }  # fmt: skip
+    return save_entry(entry=AtlasEntry(**fields), actor=owner)
+
+
+def make_assessment(
+    injector, patient: Patient, *grades: RegionGrade, note: str = "", **fields
+) -> Assessment:
+    """Of the cheekbones, 2 right and 3 left, where no grades are given."""
+    cheeks = RegionGrade(Region.ZYGOMATIC, Scale.VOLUME, right=2, left=3)
+    return record_assessment(
+        patient=patient, grades=grades or [cheeks], note=note, actor=injector,
+        key=fields.get("key") or uuid.uuid4(),
+    )  # fmt: skip
 
 
 def make_session(injector, patient: Patient, **fields) -> TreatmentSession:
@@ -243,3 +273,23 @@ def make_letter_file(mailing: Mailing) -> LetterBatch:
         mailing=mailing, number=1, letters=1, pdf=b"%PDF", digest="0" * 64,
         written_at=mailing.started_at,
     )  # fmt: skip
+
+
+def make_line(product: Product, **fields) -> PlanLine:
+    """A planned 0.6 mL (or 6 units) for the left cheekbone; not saved, and of no stage."""
+    fields = {
+        "region": "zygomatic", "side": "left", "plane": "supraperiosteal", "technique": "bolus",
+        "instrument": "needle", "amount": 600, **fields,
+    }  # fmt: skip
+    return PlanLine(product=product, **fields)
+
+
+def make_plan(
+    injector, patient: Patient, product: Product, *lines: PlanLine, title: str = "Cheeks"
+) -> Plan:
+    """An open plan of one stage with these lines, or the left cheekbone and the chin."""
+    chosen = list(lines) or [
+        make_line(product),
+        make_line(product, region="mental", side="midline", amount=200),
+    ]
+    return start_plan(patient=patient, title=title, actor=injector, lines=chosen)

@@ -14,6 +14,10 @@ from clinic.fridges.services import log_reading
 from clinic.products.models import Product
 from clinic.staff.models import User
 from records.charting.queries.reference import reference_seal
+from records.patients.models import Patient
+from records.plans.models import PlanSummary
+from records.plans.services.plans import add_stage
+from records.plans.services.templates import save_as_template
 from records.recalls.models import CaseCheck
 from records.recalls.services.checks import draw_checks
 from records.reviews.services import mark_done
@@ -23,6 +27,8 @@ from tests.factories import (
     make_alert,
     make_anaesthetic,
     make_appointment,
+    make_assessment,
+    make_atlas_entry,
     make_closure,
     make_event,
     make_fridge,
@@ -30,6 +36,7 @@ from tests.factories import (
     make_mailing,
     make_patient,
     make_picture,
+    make_plan,
     make_point,
     make_product,
     make_quarantine,
@@ -117,6 +124,7 @@ def make_samples(
         "point": point,
         "picture": make_picture(session),
         "anaesthetic": make_anaesthetic(session),
+        **_planned(injector, newcomer, product),
         "reference": SimpleNamespace(seal=reference_seal()),
         "mailing": mailing,
         "letter_file": make_letter_file(mailing),
@@ -131,7 +139,29 @@ def make_samples(
         "person": recall.people.get(),
         "pulled": recall.units.first(),
         "found_event": make_event(owner, affected),
+        "assessment": make_assessment(injector, patient),
+        "atlas_entry": make_atlas_entry(owner),
+        "supplied": SimpleNamespace(key="temple.amount.filler"),
         **_at_the_shelf(injector, product, place_name),
+    }
+
+
+def _planned(injector: User, patient: Patient, product: Product) -> dict:
+    """An open plan of two stages, its template, and what the patient was given in writing."""
+    plan = make_plan(injector, patient, product)
+    last = add_stage(plan=plan, weeks_after=2, actor=injector)
+    summary = PlanSummary.objects.create(
+        plan=plan, number=1, pdf=PDF, digest="0" * 64, total=18_000, currency="EUR",
+        issued_at=plan.made_at, issued_by=injector,
+    )  # fmt: skip
+    template = save_as_template(plan=plan, name=f"Of {product}", actor=injector)
+    return {
+        "plan": plan,
+        "plan_stage": last,
+        "plan_line": plan.stages.get(number=1).lines.first(),
+        "plan_summary": summary,
+        "plan_template": template,
+        "template_line": template.lines.first(),
     }
 
 

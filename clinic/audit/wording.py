@@ -32,7 +32,7 @@ _PAGES = {
     "product": "product-edit", "user": "staff-edit", "treatmentsession": "session-detail",
     "quarantine": "quarantine-detail", "place": "place-edit",
     "adverseevent": "adverse-event-detail", "recallcase": "recall-detail",
-    "stockcount": "count-detail",
+    "stockcount": "count-detail", "assessment": "assessment-detail",
 }  # fmt: skip
 # What the trail calls a thing where no field of the event's subject says which kind it is.
 _KIND_OF_NAME = {"session": "treatmentsession", "count": "stockcount"}

@@ -9,6 +9,7 @@ from django.utils import timezone
 from clinic.database.form_fields import DayField, say_bounds
 from clinic.policy.models import ClinicPolicy, Closure
 from clinic.policy.validators import AMOUNT_FIELDS
+from planning.allocation.shelf import Preference
 from planning.amounts import AmountError, parse_amount, plain_number
 from planning.flags import OFFERED_FILLER_UL_PER_60_KG_YEAR
 from planning.sources import (
@@ -69,7 +70,8 @@ class PolicyForm(forms.ModelForm):
             "reading_hours", "minimum_age_years", "toxin_interval_days",
             "toxin_ceiling_centiunits", "filler_ul_per_60_kg_year", "filler_session_ul",
             "toxin_session_centiunits", "side_difference_percent", "wait_vaccine_days",
-            "wait_dental_days", "wait_skin_days", "wait_surgery_days", "tablet_lock_minutes",
+            "wait_dental_days", "wait_skin_days", "wait_surgery_days", "plan_preference",
+            "one_plane_a_unit", "currency", "tablet_lock_minutes",
         ]  # fmt: skip
         labels = {
             "name": "Clinic",
@@ -108,6 +110,7 @@ class PolicyForm(forms.ModelForm):
         for name, measure in AMOUNT_FIELDS.items():
             amount = getattr(self.instance, name)
             self.initial[name] = "" if amount is None else plain_number(amount, measure)
+        self.fields["plan_preference"].choices = Preference.choices()
         self.fields["review_unit"].choices = [
             choice for choice in self.fields["review_unit"].choices if choice[0]
         ]
@@ -126,6 +129,9 @@ class PolicyForm(forms.ModelForm):
                 f"at most {warning}."
             )
         return urgent
+
+    def clean_currency(self):
+        return self.cleaned_data["currency"].upper()
 
     def clean_toxin_ceiling_centiunits(self):
         return self._amount("toxin_ceiling_centiunits")
@@ -187,6 +193,12 @@ def _policy_layout() -> Layout:
             AppendedText("reorder_weeks", "weeks"),
             AppendedText("reorder_spare_days", "days of use"),
             AppendedText("reading_hours", "hours"),
+        ),
+        Fieldset(
+            "Plans and quotes",
+            "plan_preference",
+            "currency",
+            Field("one_plane_a_unit", wrapper_class=full),
         ),
         Fieldset("Tablets", AppendedText("tablet_lock_minutes", "minutes")),
     )

@@ -4,7 +4,8 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
-from clinic.policy.validators import validate_open_weekdays
+from clinic.policy.validators import validate_currency, validate_open_weekdays
+from planning.allocation.shelf import Preference
 from planning.care import CareKind
 from planning.review_dates import IntervalUnit
 
@@ -130,6 +131,24 @@ class ClinicPolicy(models.Model):
     wait_dental_days = _wait_field("after dental work")
     wait_skin_days = _wait_field("after a laser or peel")
     wait_surgery_days = _wait_field("after surgery")
+    plan_preference = models.CharField(
+        "units of a plan are chosen for",
+        max_length=10,
+        choices=Preference.choices(),
+        default=Preference.WASTE,
+        help_text="What is made least when a plan chooses packs; the other decides between equals.",
+    )
+    one_plane_a_unit = models.BooleanField(
+        "a syringe is used in one plane only",
+        default=True,
+        help_text="When a plan chooses packs. A session can always be charted as it happened.",
+    )
+    currency = models.CharField(
+        max_length=3,
+        default="EUR",
+        validators=[validate_currency],
+        help_text="Of prices, as the three letters of ISO 4217.",
+    )
     tablet_lock_minutes = models.PositiveSmallIntegerField(
         default=5,
         validators=[MinValueValidator(1), MaxValueValidator(60)],

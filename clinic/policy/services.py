@@ -15,7 +15,7 @@ POLICY_FIELDS = [
     "minimum_age_years", "toxin_interval_days", "toxin_ceiling_centiunits",
     "filler_ul_per_60_kg_year", "filler_session_ul", "toxin_session_centiunits",
     "side_difference_percent", "wait_vaccine_days", "wait_dental_days", "wait_skin_days",
-    "wait_surgery_days", "tablet_lock_minutes",
+    "wait_surgery_days", "plan_preference", "one_plane_a_unit", "currency", "tablet_lock_minutes",
 ]  # fmt: skip
 CLOSURE_FIELDS = ["starts_on", "ends_on", "reason"]
 LONGEST_CLOSURE_DAYS = 366

@@ -1,3 +1,5 @@
+import re
+
 from django.core.exceptions import ValidationError
 
 from planning.vocabulary import Measure
@@ -19,3 +21,9 @@ def validate_open_weekdays(days: object) -> None:
         raise ValidationError("Weekdays are the numbers 1 (Monday) to 7 (Sunday), each once.")
     if not days:
         raise ValidationError("Choose at least one day on which the clinic is open.")
+
+
+def validate_currency(code: str) -> None:
+    """Three capital letters, as ISO 4217 has them; which of them are money nobody checks."""
+    if not re.fullmatch("[A-Z]{3}", code):
+        raise ValidationError("Type the three letters of the currency, such as EUR.")

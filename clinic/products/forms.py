@@ -11,6 +11,7 @@ from clinic.products.models import Product
 from planning.amounts import AmountError, parse_amount, plain_number
 from planning.gtin import GtinError, normalise_gtin
 from planning.lidocaine_strength import StrengthError, parse_strength, percent_text
+from planning.money import PriceError, parse_price, plain_price
 from planning.scan import LONGEST, read_scan
 from planning.temperatures import TemperatureError, parse_temperature, plain_temperature
 from planning.vocabulary import ProductKind
@@ -36,6 +37,11 @@ class ProductForm(forms.ModelForm):
         max_length=LONGEST,
         help_text="The digits under the bar code, or the whole code as a scanner gives it.",
     )
+    price = forms.CharField(
+        label="Price of one unit",
+        required=False,
+        help_text="What the patient pays for one unit, such as 180. Empty: no quote can name it.",
+    )
     keep_lowest = forms.CharField(
         label="Kept at no less than",
         required=False,
@@ -46,8 +52,8 @@ class ProductForm(forms.ModelForm):
     class Meta:
         model = Product
         fields = [
-            "name", "maker", "kind", "content", "gtin", "units_per_pack", "supplier",
-            "lead_time_days", "is_single_patient", "hours_after_opening",
+            "name", "maker", "line", "kind", "content", "gtin", "units_per_pack", "supplier",
+            "lead_time_days", "price", "is_single_patient", "hours_after_opening",
             "typical_duration_months", "is_active",
         ]  # fmt: skip
 
@@ -56,6 +62,8 @@ class ProductForm(forms.ModelForm):
         if self.instance.pk:
             self.initial["content"] = plain_number(self.instance.content, self.instance.measure)
             self.initial["lidocaine"] = percent_text(self.instance.lidocaine_ug_per_ml)
+            price = self.instance.price
+            self.initial["price"] = "" if price is None else plain_price(price)
             self.initial["keep_lowest"] = _degrees(self.instance.keep_lowest_tenths)
             self.initial["keep_highest"] = _degrees(self.instance.keep_highest_tenths)
         self.fields["kind"].choices = [("", "Choose"), *ProductKind.choices()]
@@ -100,6 +108,13 @@ class ProductForm(forms.ModelForm):
         except StrengthError as error:
             raise forms.ValidationError(str(error)) from error
 
+    def clean_price(self):
+        typed = self.cleaned_data["price"]
+        try:
+            return parse_price(typed) if typed else None
+        except PriceError as error:
+            raise forms.ValidationError(str(error)) from error
+
     def clean_keep_lowest(self):
         return _tenths(self.cleaned_data["keep_lowest"])
 
@@ -135,7 +150,7 @@ class ProductForm(forms.ModelForm):
 def _layout() -> Layout:
     full = "field--full"
     return Layout(
-        Fieldset("What it is", "name", "maker", "kind", "gtin"),
+        Fieldset("What it is", "name", "maker", "line", "kind", "gtin"),
         Fieldset(
             "What a unit and a pack hold",
             "content",
@@ -146,6 +161,7 @@ def _layout() -> Layout:
             "How it is ordered and kept",
             "supplier",
             AppendedText("lead_time_days", "days"),
+            "price",
             AppendedText("keep_lowest", "°C"),
             AppendedText("keep_highest", "°C"),
         ),

@@ -14,11 +14,29 @@ from planning.vocabulary import Measure, ProductKind
 models.CharField.register_lookup(Length)
 
 
+class ProductQuerySet(models.QuerySet):
+    def in_use(self):
+        return self.filter(is_active=True)
+
+    def alike(self, product: "Product"):
+        """Packs of any size of the same product: same maker, kind and line, or itself alone."""
+        if not product.line:
+            return self.filter(pk=product.pk)
+        return self.filter(maker=product.maker, kind=product.kind, line=product.line)
+
+
 class Product(models.Model):
     """Something the clinic injects, as it is sold: one kind, one pack content."""
 
     name = models.CharField(max_length=200, unique=True)
     maker = models.CharField(max_length=200)
+    line = models.CharField(
+        "product line",
+        max_length=100,
+        blank=True,
+        help_text="Packs of several sizes of one product carry the same words here, so that a plan "
+        "can use any of them.",
+    )
     kind = models.CharField(max_length=20, choices=ProductKind.choices())
     content = models.PositiveBigIntegerField(
         "content of one unit",
@@ -68,10 +86,16 @@ class Product(models.Model):
         null=True,
         blank=True,
     )
+    # In hundredths of the clinic's currency; empty where nobody set one, which is not free.
+    price = models.PositiveIntegerField(
+        "price of one unit", null=True, blank=True, help_text="What the patient pays for one unit."
+    )
     # Tenths of a degree Celsius; both or none. With them the product belongs in a fridge.
     keep_lowest_tenths = models.SmallIntegerField("kept at no less than", null=True, blank=True)
     keep_highest_tenths = models.SmallIntegerField("kept at no more than", null=True, blank=True)
     is_active = models.BooleanField("in use", default=True)
+
+    objects = ProductQuerySet.as_manager()
 
     class Meta:
         app_label = "clinic"
@@ -108,6 +132,16 @@ class Product(models.Model):
     @property
     def measure(self) -> Measure:
         return ProductKind(self.kind).measure
+
+    @property
+    def line_key(self) -> tuple[str, str, str]:
+        """The same for packs of any size of one product, and for nothing else."""
+        return (self.maker, self.kind, self.line) if self.line else ("", "", str(self.pk))
+
+    @property
+    def line_name(self) -> str:
+        """What a plan calls it, whatever the pack."""
+        return self.line or self.name
 
     @property
     def is_cold_chain(self) -> bool:

@@ -5,11 +5,12 @@ from clinic.products.errors import ProductError
 from clinic.products.models import Product
 from clinic.products.queries import has_units
 from planning.amounts import format_amount
+from planning.money import plain_price
 
 PRODUCT_FIELDS = [
-    "name", "maker", "kind", "content", "gtin", "lidocaine_ug_per_ml", "is_single_patient",
+    "name", "maker", "line", "kind", "content", "gtin", "lidocaine_ug_per_ml", "is_single_patient",
     "hours_after_opening", "typical_duration_months", "units_per_pack", "supplier",
-    "lead_time_days", "keep_lowest_tenths", "keep_highest_tenths", "is_active",
+    "lead_time_days", "price", "keep_lowest_tenths", "keep_highest_tenths", "is_active",
 ]  # fmt: skip
 
 
@@ -43,4 +44,5 @@ def _product_in_words(product: Product) -> dict:
     return snapshot(product, PRODUCT_FIELDS) | {
         "content": format_amount(product.content, product.measure),
         "lidocaine_ug_per_ml": product.lidocaine_text,
+        "price": None if product.price is None else plain_price(product.price),
     }

@@ -8,7 +8,6 @@ refused.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Hashable, Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -18,6 +17,7 @@ from planning.allocation.plan import Allocation, OpenUnit, PlannedAmount
 from planning.allocation.shelf import Pack, Preference
 from planning.amounts import AmountError, format_amount, parse_amount
 from planning.atlas.regions import Region
+from planning.money import PriceError, parse_price, plain_price
 from planning.vocabulary import Measure, Plane, Side, Term
 
 Row = dict[str, Any]
@@ -27,7 +27,6 @@ LONGEST_LIST = 200
 # Every way to deal them to the planes is tried.
 MOST_OPEN = 6
 LONGEST_TEXT = 200
-_PRICE = re.compile(r"([0-9]{1,7})(?:\.([0-9]{2}))?")
 _LINE = ("id", "product", "region", "side", "plane", "amount")
 _PACK = ("id", "product", "lot", "content", "units", "price", "expires_on")
 _OPEN = ("id", "product", "lot", "remaining")
@@ -160,7 +159,7 @@ def answer(plan: PlanFile, found: Allocation) -> Row:
             for draw in found.draws
         ],
         "waste": {product: shown(product, amount) for product, amount in found.waste.items()},
-        "cost": f"{found.cost // 100}.{found.cost % 100:02d}",
+        "cost": plain_price(found.cost),
         "missing": {
             short.product: shown(short.product, short.missing) for short in found.shortages
         },
@@ -216,10 +215,10 @@ def _whole(row: Row, name: str, where: str) -> int:
 
 
 def _price(row: Row, where: str) -> int:
-    match = _PRICE.fullmatch(_text(row, "price", where))
-    if match is None:
-        raise PlanFileError(f'{where}.price: write it as "180" or "180.50".')
-    return int(match[1]) * 100 + int(match[2] or 0)
+    try:
+        return parse_price(_text(row, "price", where))
+    except PriceError as error:
+        raise PlanFileError(f"{where}.price: {error}") from error
 
 
 def _day(row: Row, where: str) -> date:

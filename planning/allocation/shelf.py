@@ -20,6 +20,10 @@ Score = tuple[int, int, int, int]
 """Cost, lots, units and the sum of the units' days of expiry: what is compared at one content."""
 
 
+# How often packs are dealt out anew before the search is given up: a face takes a few dozen.
+MOST_LOOKS = 1_000
+
+
 class Preference(Term):
     """What the clinic wants least of; the other decides between equals."""
 
@@ -127,51 +131,87 @@ def choose_apart(
     What to open for each of several needs that share no unit, best for all of them together.
 
     Where the best for each takes more of a pack than there is, every way to deal its units out is
-    tried, and left as soon as it cannot beat the best that was found.
+    tried, and left as soon as it cannot beat the best that was found. If that takes more than
+    `MOST_LOOKS` looks, far beyond any face, the needs are served one after another, the largest
+    first: enough for each, perhaps not the best for all.
 
     Raises:
         NotEnoughError: no way to deal the units out meets every need.
     """
-    best = _apart(needs, [list(packs) for _ in needs], packs, preference, None)
+    try:
+        search = _Search(packs, preference)
+        best = search.apart(needs, [list(packs) for _ in needs], None)
+    except _TooManyLooksError:
+        best = _one_after_another(needs, packs, preference)
     if best is None:
         held = sum(pack.content * pack.units for pack in packs)
         raise NotEnoughError(max(1, sum(needs) - held))
     return best
 
 
-def _apart(
-    needs: Sequence[int],
-    shelves: list[list[Pack]],
-    packs: Sequence[Pack],
-    preference: Preference,
-    best: list[Choice] | None,
-) -> list[Choice] | None:
-    try:
-        each = [choose(need, shelf, preference) for need, shelf in zip(needs, shelves, strict=True)]
-    except NotEnoughError:
-        return best
-    if best is not None and together(each) >= together(best):
-        return best
-    disputed = next(
-        (
-            number
-            for number, pack in enumerate(packs)
-            if sum(choice.units.get(pack.key, 0) for choice in each) > pack.units
-        ),
-        None,
-    )
-    if disputed is None:
-        return each
-    for shares in _dealt(packs[disputed].units, len(needs)):
-        limited = [
-            [
-                replace(pack, units=min(pack.units, share)) if number == disputed else pack
-                for number, pack in enumerate(shelf)
+class _TooManyLooksError(Exception):
+    """The search was given up."""
+
+
+@dataclass
+class _Search:
+    """Branch and bound over how disputed packs are dealt out to needs."""
+
+    packs: Sequence[Pack]
+    preference: Preference
+    looks: int = 0
+
+    def apart(
+        self, needs: Sequence[int], shelves: list[list[Pack]], best: list[Choice] | None
+    ) -> list[Choice] | None:
+        self.looks += 1
+        if self.looks > MOST_LOOKS:
+            raise _TooManyLooksError
+        try:
+            each = [
+                choose(need, shelf, self.preference)
+                for need, shelf in zip(needs, shelves, strict=True)
             ]
-            for shelf, share in zip(shelves, shares, strict=True)
-        ]
-        best = _apart(needs, limited, packs, preference, best)
-    return best
+        except NotEnoughError:
+            return best
+        if best is not None and together(each) >= together(best):
+            return best
+        disputed = self._disputed(each)
+        if disputed is None:
+            return each
+        for shares in _dealt(self.packs[disputed].units, len(needs)):
+            limited = [
+                [
+                    replace(pack, units=min(pack.units, share)) if number == disputed else pack
+                    for number, pack in enumerate(shelf)
+                ]
+                for shelf, share in zip(shelves, shares, strict=True)
+            ]
+            best = self.apart(needs, limited, best)
+        return best
+
+    def _disputed(self, each: list[Choice]) -> int | None:
+        """The first pack of which more is chosen than there is."""
+        for number, pack in enumerate(self.packs):
+            if sum(choice.units.get(pack.key, 0) for choice in each) > pack.units:
+                return number
+        return None
+
+
+def _one_after_another(
+    needs: Sequence[int], packs: Sequence[Pack], preference: Preference
+) -> list[Choice] | None:
+    """Each need from what those before it left; None if that is not enough."""
+    left = list(packs)
+    found: dict[int, Choice] = {}
+    for index in sorted(range(len(needs)), key=lambda number: -needs[number]):
+        try:
+            choice = choose(needs[index], left, preference)
+        except NotEnoughError:
+            return None
+        found[index] = choice
+        left = [replace(pack, units=pack.units - choice.units.get(pack.key, 0)) for pack in left]
+    return [found[index] for index in range(len(needs))]
 
 
 def together(choices: Iterable[Choice]) -> tuple[int, ...]:

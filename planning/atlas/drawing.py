@@ -33,6 +33,22 @@ VIEW_BOXES: dict[View, tuple[int, int, int, int]] = {
 }
 """left, top, width, height in mm."""
 
+SCREEN_BOXES: dict[View, tuple[int, int, int, int]] = {
+    View.FRONT: (-79, -80, 158, 216),
+    View.RIGHT: (-119, -80, 158, 216),
+    View.LEFT: (-39, -80, 158, 216),
+    View.NECK: (-132, 74, 264, 180),
+    View.HANDS: (-136, -44, 272, 230),
+}
+"""What a screen shows of each view at first, in mm: the face without the back of the head."""
+
+_RIGHT, _LEFT = "Patient’s right", "Patient’s left"
+VIEW_SIDES: dict[View, tuple[str, str]] = dict.fromkeys(VIEW_BOXES, (_RIGHT, _LEFT)) | {
+    View.RIGHT: (f"{_RIGHT} side", ""),
+    View.LEFT: ("", f"{_LEFT} side"),
+}
+"""The patient's own side, as written at the start and the end of each view."""
+
 VIEW_NAMES: dict[View, str] = {
     View.FRONT: "Face chart, front view. The patient's right is on the left of the drawing.",
     View.RIGHT: "Face chart, right side of the patient.",

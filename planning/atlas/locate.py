@@ -14,7 +14,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from planning.atlas.region_map import found, shape_of
+from planning.atlas.region_map import Shape, found, shape_of
 from planning.atlas.regions import MIDLINE_REGIONS, Region
 from planning.vocabulary import Jaw, Side, View
 
@@ -147,3 +147,27 @@ def _check(*values_dmm: int) -> None:
             raise TypeError(f"coordinates are whole tenths of a millimetre, got {value!r}")
         if abs(value) > _LIMIT_DMM:
             raise NotOnFace(f"{value / 10:g} mm is outside the chart.")
+
+
+def place_inside(view: View, shape: Shape, side: Side, jaw: Jaw) -> tuple[int, int] | None:
+    """
+    A place well inside a shape, on one side of it: of a 3 mm grid over the shape's box, the place
+    of this region and side nearest their mean. None where no place of the grid is.
+    """
+    left, top, right, bottom = shape.box
+    inside = []
+    for x in range(left + 5, right, 30):
+        for y in range(top + 5, bottom, 30):
+            try:
+                location = locate(view, x, y, jaw)
+            except NotOnFace:
+                continue
+            if (location.region, location.side) == (shape.region, side):
+                inside.append((x, y))
+    if side is Side.MIDLINE:
+        inside = [(0, y) for _, y in inside]
+    if not inside:
+        return None
+    mean_x = sum(x for x, _ in inside) // len(inside)
+    mean_y = sum(y for _, y in inside) // len(inside)
+    return min(inside, key=lambda at: (at[0] - mean_x) ** 2 + (at[1] - mean_y) ** 2)

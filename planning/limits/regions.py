@@ -45,7 +45,7 @@ def _region_flag(
         "region-amount",
         level,
         f"{_place(points[0], usual.per)}: {_shown(amount, Measure.VOLUME)} is {where} the usual "
-        f"{least}{most} for {usual.per.value}.",
+        f"{least}{most} for {usual.per.label}.",
         CONFIRM_OR_CORRECT,
         usual.source,
         _numbers(points),

@@ -7,11 +7,14 @@ from functools import partial
 from django.db import connection, transaction
 
 from clinic.staff.models import User
+from records.demo.assessments import plan_assessments
+from records.demo.atlas import write_atlas
 from records.demo.clinic import at, build_clinic, fixture, receive, settle_stock
 from records.demo.clock import clock_at
 from records.demo.desk import register, todays_list
 from records.demo.diary import Diary
 from records.demo.mailings import write_templates
+from records.demo.plans import note_plans
 from records.demo.recalls import receive_notice, run_drill
 from records.demo.shelves import plan_shelves
 from records.demo.story import Story
@@ -39,6 +42,7 @@ def seed(today: date, sessions: int = SESSIONS) -> bool:
         with clock_at(at(_ago(today, OPENING), 9)):
             clinic = build_clinic(today)
             write_templates(clinic)
+            write_atlas(clinic)
         story = Story(today, clinic, Diary(), rng)
         _note_all(story, sessions)
         story.diary.carry_out()
@@ -58,7 +62,9 @@ def _note_all(story: Story, sessions: int) -> None:
     note(at(_ago(today, DRILL), 13, 2), partial(run_drill, story))
     note(at(_ago(today, LATELY), 16, 20), partial(receive_notice, story))
     note(at(_ago(today, LATELY), 17), partial(settle_stock, clinic, today))
+    plan_assessments(story)
     plan_shelves(story)
+    note_plans(story)
     note(at(today, 7), partial(todays_list, story))
 
 

@@ -17,6 +17,7 @@ from records.appointments.services import book, set_state
 from records.demo.clinic import DemoClinic, at, fixture
 from records.demo.desk import follow_up
 from records.demo.incidents import note_incidents
+from records.demo.plans import plan_ahead
 from records.demo.story import Story
 from records.patients.models import Patient
 from records.reviews.models import Review
@@ -41,6 +42,8 @@ PLANS = [
     (["mouth_corner"], 3),
 ]
 JITTER_DMM = 12
+# Every second one of the last treatments is planned before.
+PLANNED = 60
 
 
 @dataclass(frozen=True)
@@ -51,6 +54,7 @@ class Slot:
     injector: User
     starts_at: datetime
     is_signed: bool = True
+    has_plan: bool = False
     has_addendum: bool = False
 
 
@@ -58,10 +62,12 @@ def plan_treatments(story: Story, count: int) -> None:
     """Note `count` treatments, each from its booking on; the last is still to be signed."""
     amended = set(story.rng.sample(range(count - 1), 6))
     for number, slot in enumerate(_slots(story, count - 1)):
-        _note(story, replace(slot, has_addendum=number in amended))
+        has_plan = number >= count - PLANNED and number % 2 == 0
+        _note(story, replace(slot, has_addendum=number in amended, has_plan=has_plan))
     yesterday = at(story.today - timedelta(days=1), 18)
     injector = story.clinic.staff["injector"]
-    _note(story, Slot(story.patients[0], injector, yesterday, is_signed=False))
+    last = Slot(story.patients[0], injector, yesterday, is_signed=False, has_plan=True)
+    _note(story, last)
 
 
 def _note(story: Story, slot: Slot) -> None:
@@ -114,6 +120,8 @@ def _treat(story: Story, slot: Slot, appointment: Appointment) -> None:
     plan = rng.choices([names for names, _ in PLANS], [weight for _, weight in PLANS])[0]
     desk = story.clinic.staff["desk"]
     set_state(appointment=appointment, state=AppointmentState.ARRIVED, actor=desk)
+    if slot.has_plan:
+        plan_ahead(story, slot.patient, slot.injector, plan)
     session = start_session(
         patient=slot.patient,
         injector=slot.injector,

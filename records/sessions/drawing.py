@@ -1,40 +1,16 @@
-"""The face chart of a session: the atlas's drawing with the session's points on it."""
+"""The points of a session as the face chart marks them."""
 
-import hashlib
 from collections.abc import Iterable
-from functools import lru_cache
 
-from django.urls import reverse
 from django.utils.safestring import SafeString, mark_safe
 
 from planning.amounts import format_amount
-from planning.atlas.drawing import VIEW_BOXES, Layer, draw_view
-from planning.atlas.locate import NotOnFace, locate
 from planning.atlas.marks import Mark, draw_marks
-from planning.atlas.region_map import DRAWN_VIEWS, shapes
-from planning.vocabulary import Jaw, Measure, Plane, ProductKind, Side, Technique, View
+from planning.vocabulary import Measure, Plane, ProductKind, Technique, View
 from records.sessions.models import InjectionEntry
 
-# What the screen shows of each view at first, in mm: the face without the back of the head. Left,
-# top, width, height; the tablet can move and enlarge it from there.
-SCREEN_BOXES = {
-    View.FRONT: (-79, -80, 158, 216),
-    View.RIGHT: (-119, -80, 158, 216),
-    View.LEFT: (-39, -80, 158, 216),
-    View.NECK: (-132, 74, 264, 180),
-    View.HANDS: (-136, -44, 272, 230),
-}
 READ_SCALE = 1.4
 """How much larger than life marks are on the read-only pages: numbers of about 12 CSS pixels."""
-
-_RIGHT, _LEFT = "Patient’s right", "Patient’s left"
-VIEW_SIDES = dict.fromkeys(DRAWN_VIEWS, (_RIGHT, _LEFT)) | {
-    View.RIGHT: (f"{_RIGHT} side", ""),
-    View.LEFT: ("", f"{_LEFT} side"),
-}
-"""The patient's own side, as written at the start and the end of each view."""
-
-LAYERS = frozenset({Layer.REGIONS, Layer.LANDMARKS, Layer.VESSELS, Layer.GRID})
 
 
 def point_mark(point: InjectionEntry) -> Mark:
@@ -69,60 +45,3 @@ def point_marks(points: Iterable[InjectionEntry], view: View) -> SafeString:
     """The <g> with the marks of one view, which the screen swaps in alone."""
     marks = [point_mark(point) for point in points if point.view == view]
     return mark_safe(draw_marks(view, marks, mark_scale=READ_SCALE))  # noqa: S308 - the atlas escapes what it writes
-
-
-@lru_cache(maxsize=16)
-def view_drawing(view: View, jaw: Jaw) -> SafeString:
-    """One view for the screen without marks; style sheets hide the layers nobody asked for."""
-    full = 'viewBox="{} {} {} {}"'.format(*VIEW_BOXES[view])
-    shown = 'viewBox="{} {} {} {}"'.format(*SCREEN_BOXES[view])
-    text = draw_view(view, jaw, layers=LAYERS, prefix=f"chart-{view}", labels=False)
-    return mark_safe(text.replace(full, shown, 1))  # noqa: S308 - as above
-
-
-def drawing_url(view: View, jaw: Jaw) -> str:
-    """Changes with the drawing, so that a tablet keeps one until the drawing itself changes."""
-    return f"{reverse('session-drawing', args=[view, jaw])}?v={_seal(view, jaw)}"
-
-
-@lru_cache(maxsize=16)
-def _seal(view: View, jaw: Jaw) -> str:
-    return hashlib.sha256(view_drawing(view, jaw).encode()).hexdigest()[:16]
-
-
-@lru_cache(maxsize=4)
-def region_places(jaw: Jaw) -> dict[str, dict[str, dict]]:
-    """
-    A place well inside each region: {region: {side: {view, x_dmm, y_dmm}}}, for adding a point
-    without touching the drawing. The neck view wins for what it shows, as the front view has only
-    the upper edge of it; else the front view.
-    """
-    places: dict[str, dict[str, dict]] = {}
-    for view in (View.NECK, *DRAWN_VIEWS):
-        for shape in shapes(view, Jaw(jaw)):
-            found = places.setdefault(shape.region.value, {})
-            for side in [shape.side] if shape.side else list(Side):
-                if side.value not in found and (at := _inside(view, shape, side, Jaw(jaw))):
-                    found[side.value] = {"view": view.value, "x_dmm": at[0], "y_dmm": at[1]}
-    return places
-
-
-def _inside(view: View, shape, side: Side, jaw: Jaw) -> tuple[int, int] | None:
-    """Of a 3 mm grid over the shape's box, the place of this region and side nearest their mean."""
-    left, top, right, bottom = shape.box
-    inside = []
-    for x in range(left + 5, right, 30):
-        for y in range(top + 5, bottom, 30):
-            try:
-                location = locate(view, x, y, jaw)
-            except NotOnFace:
-                continue
-            if (location.region, location.side) == (shape.region, side):
-                inside.append((x, y))
-    if side is Side.MIDLINE:
-        inside = [(0, y) for _, y in inside]
-    if not inside:
-        return None
-    mean_x = sum(x for x, _ in inside) // len(inside)
-    mean_y = sum(y for _, y in inside) // len(inside)
-    return min(inside, key=lambda at: (at[0] - mean_x) ** 2 + (at[1] - mean_y) ** 2)

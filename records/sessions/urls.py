@@ -7,7 +7,11 @@ urlpatterns = [
     path("start/<int:pk>/", sittings.session_start, name="session-start"),
     path("for-patient/<int:pk>/", panels.session_for_patient, name="session-for-patient"),
     path("for-unit/<int:pk>/", panels.session_for_unit, name="session-for-unit"),
-    path("drawing/<slug:view>/<slug:jaw>/", panels.session_drawing, name="session-drawing"),
+    path(
+        "checks-for-plan/<int:pk>/",
+        panels.session_checks_for_plan,
+        name="session-checks-for-plan",
+    ),
     path("<int:pk>/", sittings.session_detail, name="session-detail"),
     path("<int:pk>/sign/", signing.session_sign, name="session-sign"),
     path("<int:pk>/anaesthesia/", anaesthesia.session_anaesthesia, name="session-anaesthesia"),

@@ -19,9 +19,19 @@ import psycopg
 from tests.bench.results import Result
 from tests.postgres import throwaway_server
 
-PARTS = ("trace", "recalls", "patients", "reviews", "pdf", "letters", "points", "frame")
-# A document and a frame take no time in the database to speak of.
-ON_SQLITE_ALONE = {"pdf", "frame"}
+PARTS = (
+    "trace",
+    "recalls",
+    "patients",
+    "reviews",
+    "pdf",
+    "letters",
+    "points",
+    "frame",
+    "allocation",
+)
+# A document, a frame and an allocation take no time in the database to speak of.
+ON_SQLITE_ALONE = {"pdf", "frame", "allocation"}
 # A modest server's settings, for tables that are larger than the ones of the tests.
 SERVER = {"shared_buffers": "1GB", "max_wal_size": "8GB", "autovacuum": "off"}
 

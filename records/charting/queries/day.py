@@ -16,6 +16,7 @@ from planning.plausibility import usual_of
 from planning.vocabulary import Measure, ProductKind
 from records.appointments.models import Appointment, start_of
 from records.charting.queries.people import last_of_patients, patients_json
+from records.charting.queries.plans import plans_of_patients
 from records.charting.queries.snapshot import snapshots
 from records.charting.queries.units import held_json, opening_json, stock_seal, unit_json
 from records.patients.models import Patient
@@ -74,13 +75,14 @@ def day_json(user, patients: list[Patient], today: date) -> dict:
     """The day as the tablet keeps it; a number of queries that grows with own sessions only."""
     policy = current_policy()
     people, last = patients_json(patients, today), last_of_patients(row.pk for row in patients)
+    plans = plans_of_patients(people)
     return {
         "now": timezone.now(),
         "user": {"id": user.pk, "name": str(user)},
         "clinic": policy.name,
         "lock_minutes": policy.tablet_lock_minutes,
         "patients": [
-            told | {"last": last.get(pk), "sessions_url": told["url"]}
+            told | {"last": last.get(pk), "plan": plans.get(pk), "sessions_url": told["url"]}
             for pk, told in people.items()
         ],
         "appointments": _appointments(user, today),

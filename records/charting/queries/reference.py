@@ -13,7 +13,7 @@ from functools import lru_cache
 from django.urls import reverse
 
 from planning.atlas.cautions import LEVEL_BASIS, cautions_for, level_of
-from planning.atlas.drawing import VIEW_BOXES
+from planning.atlas.drawing import SCREEN_BOXES, VIEW_BOXES, VIEW_SIDES
 from planning.atlas.locate import MIDLINE_HALF_WIDTH_DMM
 from planning.atlas.mark_reach import WITH_REACH
 from planning.atlas.marks import COLOURS, DISC, RINGS, figure, ground, legend
@@ -35,7 +35,7 @@ from planning.vocabulary import (
     Term,
     View,
 )  # fmt: skip
-from records.sessions.drawing import SCREEN_BOXES, VIEW_SIDES, drawing_url, region_places
+from records.drawings.queries import drawing_url, region_places
 
 # Common sizes as sold, from memory; they are offered and limit nobody.
 GAUGES = [18, 21, 22, 23, 25, 26, 27, 29, 30, 31, 32, 33, 34]

@@ -15,6 +15,7 @@ from planning.review_dates import ReviewDateError
 from planning.vocabulary import Jaw, View
 from records.charting.models import Operation
 from records.charting.queries.people import last_of_sessions, patients_json
+from records.charting.queries.plans import plans_of_sessions
 from records.charting.queries.units import opening_json, unit_json
 from records.sessions.models import (
     MEASURES_DMM,
@@ -49,9 +50,14 @@ def snapshots(sessions: Iterable[TreatmentSession], user) -> dict[str, dict]:
     patients = [session.patient for session in sessions]
     people = patients_json(patients, timezone.localdate())
     last = last_of_sessions(session.pk for session in sessions)
+    plans = plans_of_sessions(session.pk for session in sessions)
     return {
         str(session.key): _snapshot(session, user, policy)
-        | {"patient": people[session.patient_id], "last": last.get(session.pk)}
+        | {
+            "patient": people[session.patient_id],
+            "last": last.get(session.pk),
+            "plan": plans.get(session.pk),
+        }
         for session in sessions
     }
 

@@ -10,6 +10,7 @@ from clinic.audit.services import acting, changes, snapshot
 from planning.atlas.fit import MeasureError, fitted
 from records.appointments.models import Appointment
 from records.patients.models import Patient
+from records.plans.services.plans import release_stage, take_up_stage
 from records.sessions.errors import (
     AppointmentRefused,
     SessionError,
@@ -39,7 +40,8 @@ def start_session(
     actor=None,
 ) -> TreatmentSession:
     """
-    Open a session for `patient`, or return the one that is not signed yet.
+    Open a session for `patient`, or return the one that is not signed yet. It takes up the next
+    stage of the patient's plan.
 
     Args:
         key: made where it was started; None makes one.
@@ -81,6 +83,7 @@ def start_session(
         )
         after = snapshot(session, SESSION_FIELDS)
         trail.add("session.started", session, patient_id=patient.pk, after=after)
+        take_up_stage(patient_id=patient.pk, session_id=session.pk, trail=trail)
     return session
 
 
@@ -153,6 +156,7 @@ def set_aside_session(
         trail.add(
             "session.set_aside", stored, patient_id=stored.patient_id, before=before, after=after
         )
+        release_stage(session_id=stored.pk, patient_id=stored.patient_id, trail=trail)
     return stored
 
 

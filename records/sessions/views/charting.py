@@ -10,15 +10,18 @@ from django.utils import timezone
 from clinic.stock.errors import StockError
 from clinic.stock.models import UnitOfStock
 from planning.ages import age_years
+from planning.atlas.drawing import VIEW_SIDES
 from planning.atlas.region_map import DRAWN_VIEWS
 from planning.vocabulary import Jaw
+from records.drawings.queries import drawing_url
 from records.reviews.services import planned_review_dates
-from records.sessions.drawing import VIEW_SIDES, drawing_url, point_marks
+from records.sessions.drawing import point_marks
 from records.sessions.errors import SessionError
 from records.sessions.models import SessionUnit, TreatmentSession
 from records.sessions.picture_charts import picture_charts
 from records.sessions.queries.flags import shown_flags
 from records.sessions.queries.made_up import MadeUp
+from records.sessions.queries.planned import plan_and_done
 from records.sessions.queries.points import session_points, session_totals
 from records.sessions.queries.tray import session_tray
 
@@ -78,5 +81,6 @@ def page_context(session: TreatmentSession) -> dict:
             for view in DRAWN_VIEWS
             for count in [sum(point.view == view for point in points)]
         ],
+        "planned": plan_and_done(session, points, tray),
         "pictures": picture_charts(session, points),
     }

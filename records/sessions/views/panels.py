@@ -1,17 +1,17 @@
 """Fragments that pages of other capabilities load by address."""
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
 from clinic.access.rules import CLINICAL, allow
 from clinic.audit.services import record_read
 from clinic.stock.models import UnitOfStock
-from planning.vocabulary import Jaw, View
 from records.patients.models import Patient
-from records.sessions.drawing import view_drawing
+from records.plans.models import PlanStage
 from records.sessions.queries.lists import patient_sessions, unit_points
 from records.sessions.queries.made_up import MadeUp
+from records.sessions.queries.plan_checks import plan_flags
 
 
 @allow(*CLINICAL)
@@ -38,14 +38,11 @@ def session_for_unit(request: HttpRequest, pk: int) -> HttpResponse:
 
 @allow(*CLINICAL)
 @require_GET
-def session_drawing(request: HttpRequest, view: str, jaw: str) -> HttpResponse:
-    """
-    One view of the face without marks. It is large, the same for all patients, and its address
-    changes with it, so that a tablet on a weak network fetches it once.
-    """
-    try:
-        text = view_drawing(View(view), Jaw(jaw))
-    except (ValueError, KeyError) as error:  # a photograph is a view without a drawing
-        raise Http404 from error
-    headers = {"Cache-Control": "private, max-age=31536000, immutable"}
-    return HttpResponse(text, headers=headers)
+def session_checks_for_plan(request: HttpRequest, pk: int) -> HttpResponse:
+    """What the limits say of a stage of a plan, if it were given today."""
+    stages = PlanStage.objects.select_related("plan__patient").prefetch_related("lines__product")
+    stage = get_object_or_404(stages, pk=pk)
+    patient = stage.plan.patient
+    record_read(request.user, patient, patient_id=patient.pk, action="read.plan_checks")
+    context = {"flags": plan_flags(stage), "has_lines": stage.lines.exists()}
+    return render(request, "sessions/_checks_for_plan.html", context)

@@ -96,6 +96,8 @@ export class Face {
     if (!figure.isMeasured) {
       return;
     }
+    const planned = this.layers.isOn("plan") ? (this.state.plan?.lines ?? []) : [];
+    figure.targets.draw(planned.filter((line) => figure.isOf(line)), figure.markScale);
     const isLast = this.layers.isOn("last") && this.state.last;
     figure.marks.draw({
       points: this.layers.isOn("today") ? this.standing.filter((point) => figure.isOf(point)) : [],

@@ -5,6 +5,7 @@ import { node, svgNode } from "./dom.js";
 import { Marks } from "./marks.js";
 import { RegionMap } from "./region_of.js";
 import { Sight } from "./sight.js";
+import { Targets } from "./targets.js";
 
 // Numbers are 12.5 CSS pixels high on the large drawing, marks 16 across, however near it is; marks of the small ones 8.
 const PIXELS_PER_UNIT = 12.5 / 3.6;
@@ -41,10 +42,11 @@ export class Figure {
     Object.assign(this, { view, midlineHalfWidth, sight: new Sight(view.box), regions: null, isLarge: false, url: "" });
     this.id = view.picture ? `picture-${view.picture}` : view.key;
     this.marks = new Marks(this.sight, pieces, describe);
+    this.targets = new Targets(this.sight, pieces);
     this.under = svgNode("g", { class: "face__tools" });
     this.tools = svgNode("g", { class: "face__tools" });
     this.overlay = svgNode("svg", { class: "face__marks", "data-overlay": true, "aria-label": `Face chart: ${view.label}` },
-      this.under, ...this.marks.groups, this.tools);
+      this.targets.group, this.under, ...this.marks.groups, this.tools);
     this.paper = node("div", { class: "face__paper" });
     this.count = node("span", { class: "view__count" });
     this.button = node("button", { class: "view__show", type: "button", "data-show": this.id, "aria-pressed": "false" },

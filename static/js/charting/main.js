@@ -14,6 +14,7 @@ import { attachMistake } from "./mistake.js";
 import { attachNumbing } from "./numbing.js";
 import { attachOpening } from "./opening.js";
 import { attachPictures } from "./pictures.js";
+import { attachPlan } from "./plan.js";
 import { attachPoints } from "./points.js";
 import { attachQuarantine } from "./quarantine.js";
 import { attachRegions } from "./regions.js";
@@ -40,6 +41,7 @@ function attachSession(screen) {
   attachTabs(part("tabs"));
   attachWaiting(screen, part("waiting"));
   attachPoints(screen, part("points"));
+  attachPlan(screen, part("plan"));
   attachMistake(screen, part("points"));
   attachPictures(screen, part("pictures"));
   attachRegions(screen, part("regions"));

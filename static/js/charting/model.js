@@ -4,6 +4,7 @@
 // An operation that the server refused, or that a person has to decide about, is still shown, with where "attention".
 
 import { keptWhere, needsPerson, threadOf } from "./operations.js";
+import { progressOf } from "./planned.js";
 import { stockOf } from "./stock.js";
 import { totalsOf } from "./totals.js";
 
@@ -56,6 +57,7 @@ function blank({ id, session, made_at: madeAt, data }, day) {
     pictures: [],
     anaesthesia: [],
     last: patient?.last ?? null,
+    plan: patient?.plan ?? null,
     flags: [],
     review: "",
     checked_at: null,
@@ -319,5 +321,6 @@ function finished({ state, points, markings, pictures, anaesthesia, tray, drawn,
     is_open: state.mine && !state.signed && !state.set_aside_at,
     is_empty: isEmpty(state, things),
     totals: totalsOf(all, reference),
+    plan: state.plan ? { ...state.plan, ...progressOf(state.plan.lines, all.filter(({ removed }) => !removed)) } : null,
   };
 }

@@ -282,6 +282,12 @@ export class Screen extends EventTarget {
     }
   }
 
+  // How the next point is given, in sight of where it goes.
+  prepare(values, view) {
+    this.clear();
+    Object.assign(this, { chosen: null, mode: "given", view, picture: null, next: { ...this.next, ...values } });
+  }
+
   undo() {
     if (this.isOpen && this.app.undo(this.sessionKey)) {
       this.say("Undone.");

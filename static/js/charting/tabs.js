@@ -1,10 +1,10 @@
 // Tabs after the ARIA pattern: arrows move between them, the chosen one shows its panel.
 
 export function attachTabs(root) {
-  const tabs = [...root.querySelectorAll('[role="tab"]')];
+  const all = [...root.querySelectorAll('[role="tab"]')];
 
   function choose(tab, focus) {
-    for (const other of tabs) {
+    for (const other of all) {
       const chosen = other === tab;
       other.setAttribute("aria-selected", String(chosen));
       other.tabIndex = chosen ? 0 : -1;
@@ -22,6 +22,7 @@ export function attachTabs(root) {
     }
   });
   root.addEventListener("keydown", (event) => {
+    const tabs = all.filter(({ hidden }) => !hidden);
     const index = tabs.indexOf(event.target);
     const step = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
     if (index >= 0 && step) {

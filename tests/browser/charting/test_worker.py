@@ -87,8 +87,7 @@ def test_the_cache_holds_the_screen_and_nothing_of_a_person(device, injector):
     bodies = device.page.evaluate(CACHED)
     assert {"/charting/", "/static/js/charting/app.js", "/static/css/tokens.css"} <= bodies.keys()
     assert all(
-        path == "/charting/"
-        or path.startswith(("/static/", "/charting/reference/", "/sessions/drawing/"))
+        path == "/charting/" or path.startswith(("/static/", "/charting/reference/", "/drawings/"))
         for path in bodies
     )
     held = "".join(bodies.values())

@@ -25,6 +25,7 @@ TYPED = {
     "reorder_spare_days": "10", "reading_hours": "12", "minimum_age_years": "21",
     "toxin_interval_days": "100", "toxin_ceiling_centiunits": "360",
     "filler_ul_per_60_kg_year": "20", "tablet_lock_minutes": "3",
+    "plan_preference": "cost", "currency": "gbp",
 }  # fmt: skip
 CLOSED = {"starts_on": "2030-12-24", "ends_on": "2031-01-01", "reason": "Holidays"}
 
@@ -126,6 +127,8 @@ def test_the_policy_is_saved_in_base_units(signed_in, owner):
     assert policy.toxin_ceiling_centiunits == 36_000
     assert policy.filler_ul_per_60_kg_year == 20_000
     assert policy.tablet_lock_minutes == 3
+    plans = (policy.plan_preference, policy.one_plane_a_unit, policy.currency)
+    assert plans == ("cost", False, "GBP")
     stock = (policy.expiry_warning_days, policy.expiry_urgent_days, policy.reading_hours)
     assert stock == (90, 20, 12)
     assert (policy.reorder_weeks, policy.reorder_spare_days) == (8, 10)

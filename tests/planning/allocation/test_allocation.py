@@ -217,3 +217,24 @@ def test_planes_share_a_unit_only_where_the_clinic_lets_them():
     lines = [line(1, 400), line(2, 500, plane="shallow")]
     assert allocate(lines, [pack("one", 1000)]).opened == {"one": 2}
     assert allocate(lines, [pack("one", 1000)], one_plane_a_unit=False).opened == {"one": 1}
+
+
+def test_a_plan_far_beyond_any_face_is_answered_all_the_same():
+    """Seven planes want almost all of 200 syringes: no time to try each way to deal them out."""
+    planes = "abcdefg"
+    lines = [line(n, 20_500, plane=plane) for n, plane in enumerate(planes)]
+    packs = [
+        pack(f"P{n}", content, units=50, lot=f"L{n}")
+        for n, content in enumerate([300, 700, 900, 1100])
+    ]
+    found = allocate(lines, packs)
+    assert not found.shortages
+    assert all(found.opened.get(one.key, 0) <= one.units for one in packs)
+    given = Counter()
+    for draw in found.draws:
+        given[draw.line] += draw.amount
+    assert given == {one.key: one.amount for one in lines}
+    of_plane = defaultdict(set)
+    for draw in found.draws:
+        of_plane[draw.unit].add(planes[draw.line])
+    assert all(len(used) == 1 for used in of_plane.values())

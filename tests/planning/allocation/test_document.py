@@ -77,7 +77,7 @@ def test_what_the_shelf_lacks_is_said():
         (("lines",), {}, "lines: a list of at most"),
         (("shelf", 0, "units"), -1, "shelf[0].units: write a whole number"),
         (("shelf", 0, "units"), True, "shelf[0].units: write a whole number"),
-        (("shelf", 0, "price"), "1.5", "shelf[0].price: write it as"),
+        (("shelf", 0, "price"), "1.5", "shelf[0].price: Type the price as 180"),
         (("shelf", 1, "expires_on"), "31.03.2027", "shelf[1].expires_on: write the day"),
         (("preference",), "speed", "preference: write"),
         (("preference",), ["waste"], "preference: write"),

@@ -110,11 +110,16 @@ def test_record_shows_alerts_by_level_and_the_reading_is_kept(signed_in, injecto
     assert "Prefers mornings" not in strip
 
 
+CLINICAL_PANELS = [
+    "plans", "sessions", "assessments", "adverse-events", "appointments", "reviews", "trace",
+]  # fmt: skip
+
+
 @pytest.mark.parametrize(
     ("role", "panels", "starts"),
     [("desk", ["appointments", "reviews"], False),
-     ("injector", ["sessions", "adverse-events", "appointments", "reviews", "trace"], True),
-     ("owner", ["sessions", "adverse-events", "appointments", "reviews", "trace"], False)],
+     ("injector", CLINICAL_PANELS, True),
+     ("owner", CLINICAL_PANELS, False)],
 )  # fmt: skip
 def test_each_role_sees_its_parts_of_the_record(signed_in, request, patient, role, panels, starts):
     person = request.getfixturevalue(role)

@@ -201,7 +201,7 @@ def test_drawing_is_fetched_once_and_kept(signed_in, owner, session):
 
 @pytest.mark.parametrize("kind", ["back/average", "front/square", "picture/average"])
 def test_unknown_drawing_is_404(signed_in, injector, kind):
-    assert signed_in(injector).get(f"/sessions/drawing/{kind}/").status_code == 404
+    assert signed_in(injector).get(f"/drawings/{kind}/").status_code == 404
 
 
 def test_page_takes_the_same_queries_for_any_number_of_points(

@@ -9,7 +9,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("records", "0010_mailing_left_out"),
+        ("records", "0012_assessments"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("clinic", "0007_stock_counts"),
+        ("clinic", "0009_face_atlas"),
     ]
 
     operations = [

@@ -1,0 +1,90 @@
+"""The plan as tablets show it: of a session, or what the next session takes up."""
+
+from collections.abc import Iterable
+
+from clinic.products.models import Product
+from records.plans.models import PlanLine, PlanStage
+from records.plans.queries.chart import line_places
+from records.plans.queries.plans import open_plans
+
+# How much larger than life labels are on a tablet at first.
+SCREEN_SCALE = 1.5
+_LINE = (
+    "region", "side", "plane", "technique", "instrument", "gauge", "length_mm", "amount", "note",
+)  # fmt: skip
+
+
+def plans_of_patients(patients: Iterable[int]) -> dict[int, dict]:
+    """By patient, the stage that a session started now would take up."""
+    stages = {
+        patient: stage
+        for patient, plan in open_plans(patients).items()
+        if (stage := next(filter(_is_to_come, plan.stages.all()), None))
+    }
+    return _told(stages)
+
+
+def plans_of_sessions(sessions: Iterable[int]) -> dict[int, dict]:
+    """By session, the stage that it took up."""
+    stages = PlanStage.objects.filter(session__in=list(sessions)).select_related("plan")
+    found = stages.prefetch_related("lines__product")
+    return _told({stage.session_id: stage for stage in found if stage.session_id is not None})
+
+
+def _is_to_come(stage: PlanStage) -> bool:
+    return stage.session_id is None and bool(stage.lines.all())
+
+
+def _told(stages: dict[int, PlanStage]) -> dict[int, dict]:
+    if not stages:
+        return {}
+    lines = [line for stage in stages.values() for line in stage.lines.all()]
+    alike = _alike(line.product for line in lines)
+    counts = _stage_counts(stage.plan_id for stage in stages.values())
+    return {
+        key: {
+            "title": stage.plan.title,
+            "stage": stage.number,
+            "stages": counts[stage.plan_id],
+            "lines": _lines(stage, alike),
+        }
+        for key, stage in stages.items()
+    }
+
+
+def _stage_counts(plans: Iterable[int]) -> dict[int, int]:
+    counts: dict[int, int] = {}
+    for plan in PlanStage.objects.filter(plan__in=set(plans)).values_list("plan", flat=True):
+        counts[plan] = counts.get(plan, 0) + 1
+    return counts
+
+
+def _alike(products: Iterable[Product]) -> dict[tuple, list[int]]:
+    """Packs of any size, by the key of their line: one query."""
+    own = list(products)
+    found: dict[tuple, list[int]] = {product.line_key: [product.pk] for product in own}
+    for product in Product.objects.filter(maker__in={product.maker for product in own}):
+        packs = found.get(product.line_key)
+        if packs is not None and product.pk not in packs:
+            packs.append(product.pk)
+    return found
+
+
+def _lines(stage: PlanStage, alike: dict[tuple, list[int]]) -> list[dict]:
+    """`view`, `x_dmm` and `y_dmm`: where a label stands on the chart of the average face."""
+    lines = list(stage.lines.all())
+    places = line_places(lines, SCREEN_SCALE)
+    nowhere = {"view": "", "x_dmm": 0, "y_dmm": 0}
+    return [
+        _line(line, alike[line.product.line_key]) | places.get(line.pk, nowhere) for line in lines
+    ]
+
+
+def _line(line: PlanLine, products: list[int]) -> dict:
+    return {name: getattr(line, name) for name in _LINE} | {
+        "key": line.pk,
+        "products": products,
+        "product_name": line.product.line_name,
+        "kind": line.product.kind,
+        "measure": line.measure,
+    }

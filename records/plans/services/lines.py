@@ -1,0 +1,102 @@
+"""Writing the lines of a plan."""
+
+from collections.abc import Sequence
+
+from clinic.audit.services import acting, changes, snapshot
+from planning.amounts import format_amount
+from planning.vocabulary import Side
+from records.plans.errors import PlanError, StageTreated
+from records.plans.models import MOST_LINES, LineFields, PlanLine, PlanStage
+from records.plans.services.plans import join_open_session, lock_open
+
+LINE_FIELDS = [
+    "region", "side", "product", "plane", "technique", "instrument", "gauge", "length_mm",
+    "amount", "note",
+]  # fmt: skip
+
+
+def line_values(line: LineFields) -> dict:
+    """What a line says, without whose it is: for a copy of it."""
+    return {name: getattr(line, name) for name in LINE_FIELDS}
+
+
+def save_line(*, line: PlanLine, also_other_side: bool = False, actor) -> PlanLine:
+    """
+    Add or change a line.
+
+    Args:
+        also_other_side: a new one is written for the other side as well.
+
+    Raises:
+        StageTreated: its stage belongs to a signed session.
+        PlanError: the stage is full.
+    """
+    with acting(actor) as trail:
+        stage = _lock_stage(line.stage_id)
+        before = {}
+        if line.pk:
+            before = _in_words(PlanLine.objects.select_related("product").get(pk=line.pk))
+        new = [line]
+        if also_other_side and not line.pk and line.side != Side.MIDLINE:
+            other = PlanLine(stage=stage, **line_values(line))
+            other.side = Side(line.side).opposite
+            new.append(other)
+        if not line.pk and stage.lines.count() + len(new) > MOST_LINES:
+            raise PlanError(f"A stage holds at most {MOST_LINES} lines. Add a stage for the rest.")
+        for each in new:
+            each.save()
+            said, after = changes(before, _in_words(each))
+            if after:
+                trail.add(
+                    "plan.line_saved", each, patient_id=stage.plan.patient_id, before=said,
+                    after=after,
+                )  # fmt: skip
+        join_open_session(plan=stage.plan, trail=trail)
+    return line
+
+
+def remove_line(*, line: PlanLine, actor) -> None:
+    """Take a line out of the plan; the audit trail keeps it."""
+    with acting(actor) as trail:
+        stage = _lock_stage(line.stage_id)
+        trail.add(
+            "plan.line_removed", line, patient_id=stage.plan.patient_id, before=_in_words(line)
+        )
+        line.delete()
+
+
+def add_copies(*, stage: PlanStage, lines: Sequence[LineFields], actor) -> int:
+    """
+    Copies of these lines into a stage; how many there were.
+
+    Raises:
+        PlanError: the stage would hold too many.
+        StageTreated: it belongs to a signed session.
+    """
+    with acting(actor) as trail:
+        stored = _lock_stage(stage.pk)
+        if stored.lines.count() + len(lines) > MOST_LINES:
+            raise PlanError(f"A stage holds at most {MOST_LINES} lines. Add a stage for the rest.")
+        for line in lines:
+            PlanLine.objects.create(stage=stored, **line_values(line))
+        if lines:
+            after = {"stage": stored.number, "lines": [_in_words(line) for line in lines]}
+            trail.add(
+                "plan.lines_added", stored.plan, patient_id=stored.plan.patient_id, after=after
+            )
+            join_open_session(plan=stored.plan, trail=trail)
+    return len(lines)
+
+
+def _lock_stage(pk: int) -> PlanStage:
+    """Behind its plan's lock, so that every writer of a plan meets there."""
+    stage = PlanStage.objects.select_related("plan", "session").get(pk=pk)
+    lock_open(stage.plan_id)
+    if stage.session is not None and stage.session.is_signed:
+        raise StageTreated("The session of this stage is signed, so what was planned for it stays.")
+    return stage
+
+
+def _in_words(line: LineFields) -> dict:
+    """For the trail: the amount as it is read, so that a row explains itself."""
+    return snapshot(line, LINE_FIELDS) | {"amount": format_amount(line.amount, line.measure)}

@@ -1,0 +1,202 @@
+"""Starting and ending a plan, its stages, and the session that takes a stage up."""
+
+from django.utils import timezone
+
+from clinic.audit.services import Trail, acting, changes, snapshot
+from clinic.policy.queries import current_policy
+from records.patients.models import Patient
+from records.plans.enums import PlanEnd
+from records.plans.errors import PlanClosed, PlanError, StageTreated
+from records.plans.models import MOST_STAGES, Plan, PlanLine, PlanStage
+from records.plans.queries.plans import with_lines
+from records.plans.queries.units import units_for
+
+PLAN_FIELDS = ["title", "note", "alternatives"]
+STAGE_FIELDS = ["number", "weeks_after", "session"]
+END_FIELDS = ["closed_at", "closed_by", "end", "end_reason"]
+
+
+def start_plan(*, patient: Patient, title: str, actor, lines: list[PlanLine] | None = None) -> Plan:
+    """
+    A plan with its first stage.
+
+    Args:
+        lines: not saved yet and of no stage; they go into the first stage.
+
+    Raises:
+        PlanError: the patient has an open plan.
+    """
+    with acting(actor) as trail:
+        Patient.objects.select_for_update().get(pk=patient.pk)
+        if current := patient.plans.still_open().first():
+            raise PlanError(f"The plan “{current}” is still open. End it first, or add to it.")
+        plan = Plan.objects.create(
+            patient=patient, title=title, made_at=timezone.now(), made_by=actor
+        )
+        trail.add("plan.started", plan, patient_id=patient.pk, after=snapshot(plan, PLAN_FIELDS))
+        stage = add_stage(plan=plan, actor=actor)
+        for line in lines or []:
+            line.stage = stage
+            line.save()
+        if lines:
+            after = {"lines": [str(line) for line in lines]}
+            trail.add("plan.lines_added", plan, patient_id=patient.pk, after=after)
+            join_open_session(plan=plan, trail=trail)
+    return plan
+
+
+def change_plan(*, plan: Plan, actor) -> Plan:
+    """Save title, note and alternatives."""
+    with acting(actor) as trail:
+        stored = lock_open(plan.pk)
+        before = snapshot(stored, PLAN_FIELDS)
+        plan.save(update_fields=PLAN_FIELDS)
+        before, after = changes(before, snapshot(plan, PLAN_FIELDS))
+        if after:
+            trail.add("plan.changed", plan, patient_id=plan.patient_id, before=before, after=after)
+    return plan
+
+
+def end_plan(*, plan: Plan, end: PlanEnd, reason: str, actor) -> None:
+    """
+    Close the plan; its lines stay to be read.
+
+    Raises:
+        PlanError: given up without a reason.
+    """
+    if end is PlanEnd.GIVEN_UP and not reason.strip():
+        raise PlanError("Say why the plan is given up.")
+    with acting(actor) as trail:
+        stored = lock_open(plan.pk)
+        stored.closed_at, stored.closed_by = timezone.now(), actor
+        stored.end, stored.end_reason = end, reason.strip()
+        stored.save(update_fields=END_FIELDS)
+        after = snapshot(stored, ["end"])
+        trail.add(
+            "plan.ended", stored, patient_id=stored.patient_id, after=after, reason=reason.strip()
+        )
+
+
+def add_stage(*, plan: Plan, weeks_after: int = 0, actor) -> PlanStage:
+    """
+    A further session of the plan.
+
+    Raises:
+        PlanError: it has as many as a plan may have.
+    """
+    with acting(actor) as trail:
+        lock_open(plan.pk)
+        last = plan.stages.order_by("-number").first()
+        number = last.number + 1 if last else 1
+        if number > MOST_STAGES:
+            raise PlanError(f"A plan has at most {MOST_STAGES} stages.")
+        stage = PlanStage.objects.create(plan=plan, number=number, weeks_after=weeks_after)
+        trail.add(
+            "plan.stage_added", stage, patient_id=plan.patient_id,
+            after=snapshot(stage, STAGE_FIELDS),
+        )  # fmt: skip
+    return stage
+
+
+def change_stage(*, stage: PlanStage, actor) -> PlanStage:
+    """Save how long after the stage before it takes place."""
+    with acting(actor) as trail:
+        lock_open(stage.plan_id)
+        stored = PlanStage.objects.select_for_update().get(pk=stage.pk)
+        before = snapshot(stored, ["weeks_after"])
+        stage.save(update_fields=["weeks_after"])
+        before, after = changes(before, snapshot(stage, ["weeks_after"]))
+        if after:
+            patient_id = stored.plan.patient_id
+            trail.add(
+                "plan.stage_changed", stage, patient_id=patient_id, before=before, after=after
+            )
+    return stage
+
+
+def remove_stage(*, stage: PlanStage, actor) -> None:
+    """
+    Take the last stage of a plan away, with its lines.
+
+    Raises:
+        PlanError: it is not the last one, or the only one.
+        StageTreated: a session took it up.
+    """
+    with acting(actor) as trail:
+        plan = lock_open(stage.plan_id)
+        stored = PlanStage.objects.select_for_update().get(pk=stage.pk)
+        if stored.session_id is not None:
+            raise StageTreated("A session took this stage up, so it stays.")
+        if stored.number == 1 or plan.stages.filter(number__gt=stored.number).exists():
+            raise PlanError("Only the last of several stages can be taken away.")
+        before = snapshot(stored, STAGE_FIELDS) | {
+            "lines": [str(line) for line in stored.lines.all()]
+        }
+        trail.add("plan.stage_removed", stored, patient_id=plan.patient_id, before=before)
+        stored.lines.all().delete()
+        stored.delete()
+
+
+def lock_open(pk: int) -> Plan:
+    """
+    The plan, its row locked until the transaction ends.
+
+    Raises:
+        PlanClosed: it ended.
+    """
+    plan = Plan.objects.select_for_update(of=("self",)).get(pk=pk)
+    if not plan.is_open:
+        raise PlanClosed(f"This plan ended: {plan.get_end_display().lower()}. Start a new one.")
+    return plan
+
+
+def take_up_stage(*, patient_id: int, session_id: int, trail: Trail) -> PlanStage | None:
+    """
+    The next stage of the patient's open plan becomes this session's, as a part of the caller's act.
+    None where nothing is planned; a plan may well be written after the treatment began.
+    """
+    stage = (
+        PlanStage.objects.select_for_update()
+        .filter(plan__patient=patient_id, plan__closed_at__isnull=True, session__isnull=True)
+        .exclude(lines__isnull=True)
+        .order_by("number")
+        .first()
+    )
+    if stage is not None:
+        stage.session_id, stage.units_planned = session_id, _units_planned(stage)
+        stage.save(update_fields=["session", "units_planned"])
+        after = {"session": session_id, "units_planned": stage.units_planned}
+        trail.add("plan.stage_taken_up", stage, patient_id=patient_id, after=after)
+    return stage
+
+
+def _units_planned(stage: PlanStage) -> dict[str, int]:
+    """By product, what the shelf as it is now would have opened for this stage."""
+    plan = with_lines(Plan.objects.filter(pk=stage.plan_id)).get()
+    found = next((row for row in units_for(plan, current_policy()) if row.stage == stage), None)
+    counts: dict[str, int] = {}
+    for row in found.to_open if found else ():
+        key = str(row.product.pk)
+        counts[key] = counts.get(key, 0) + row.units
+    return counts
+
+
+def join_open_session(*, plan: Plan, trail: Trail) -> None:
+    """
+    A session of the patient that is under way takes the plan up, as a part of the caller's act, if
+    it has none yet. By name: sessions belong to a higher capability.
+    """
+    sessions = plan.patient.sessions.filter(signed_at__isnull=True, set_aside_at__isnull=True)
+    session = sessions.filter(plan_stage__isnull=True).first()
+    if session is not None:
+        take_up_stage(patient_id=plan.patient_id, session_id=session.pk, trail=trail)
+
+
+def release_stage(*, session_id: int, patient_id: int, trail: Trail) -> None:
+    """Give the stage back that a session took up which was started by mistake."""
+    for stage in PlanStage.objects.select_for_update().filter(session=session_id):
+        stage.session_id, stage.units_planned = None, {}
+        stage.save(update_fields=["session", "units_planned"])
+        trail.add(
+            "plan.stage_released", stage, patient_id=patient_id, before={"session": session_id}
+        )

@@ -1,0 +1,64 @@
+"""A stage of a plan against the limits, before anything is opened."""
+
+from dataclasses import replace
+
+from django.utils import timezone
+
+from clinic.policy.queries import current_policy
+from planning.flags import FlagLevel, SessionPoint
+from planning.limits import session_flags
+from planning.vocabulary import Plane, ProductKind, Side
+from records.plans.models import PlanLine, PlanStage
+from records.sessions.models import TreatmentSession
+from records.sessions.queries.flags import ShownFlag, session_facts
+
+# A line may be given in many points: what is asked about a single one is asked when it is charted.
+_OF_ONE_POINT = {"large-point"}
+
+
+def plan_flags(stage: PlanStage) -> list[ShownFlag]:
+    """
+    What the limits say if the stage were given today, with what the record knows of the patient.
+    Lines count as points, numbered as they stand in the plan.
+    """
+    today = TreatmentSession(patient=stage.plan.patient, started_at=timezone.now())
+    lines = list(stage.lines.all())
+    facts = session_facts(today, [], current_policy())
+    facts = replace(
+        facts, points=tuple(_point(number, line) for number, line in enumerate(lines, start=1))
+    )
+    names = {number: str(line) for number, line in enumerate(lines, start=1)}
+    return [
+        ShownFlag(
+            level="note" if flag.level == FlagLevel.NOTE else "caution",
+            label=flag.level.label,
+            title=flag.text,
+            text=_with_lines(flag.what_to_do, [names[number] for number in flag.points]),
+            source=str(flag.source),
+        )
+        for flag in session_flags(facts)
+        if flag.code not in _OF_ONE_POINT
+    ]
+
+
+def _with_lines(what_to_do: str, lines: list[str]) -> str:
+    return f"{what_to_do} It is about: {'; '.join(lines)}." if lines else what_to_do
+
+
+def _point(number: int, line: PlanLine) -> SessionPoint:
+    product = line.product
+    return SessionPoint(
+        product_key=product.pk,
+        product_label=product.line_name,
+        measure=product.measure,
+        region=line.region,
+        region_label=line.region_label,
+        side=Side(line.side),
+        unit_key=("planned", number),
+        amount=line.amount,
+        number=number,
+        kind=ProductKind(product.kind),
+        plane=Plane(line.plane),
+        substance=product.name,
+        lidocaine_ug_per_ml=product.lidocaine_ug_per_ml,
+    )

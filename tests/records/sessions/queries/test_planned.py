@@ -1,0 +1,105 @@
+"""What was planned for a session against what was given, and what the limits say beforehand."""
+
+import pytest
+from django.urls import reverse
+
+from records.sessions.enums import Remainder
+from records.sessions.queries.plan_checks import plan_flags
+from records.sessions.queries.planned import plan_and_done
+from records.sessions.queries.points import session_points
+from records.sessions.queries.tray import session_tray
+from records.sessions.services.signing import sign_session
+from tests.factories import (
+    make_line,
+    make_plan,
+    make_point,
+    make_product,
+    make_session_with_unit,
+    make_units,
+)
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def sizes(owner):
+    """One product in two sizes; the plan names the larger, the smaller is opened."""
+    large = make_product("HA filler firm 2 mL", line="HA filler firm", content=2000)
+    small = make_product("HA filler firm 1 mL", line="HA filler firm")
+    return large, make_units(owner, small, number="S1")[0]
+
+
+@pytest.fixture
+def session(injector, patient, sizes):
+    large, unit = sizes
+    lines = [
+        make_line(large, amount=400),
+        make_line(large, side="right", amount=400),
+        make_line(large, region="mental", side="midline", amount=200),
+    ]
+    make_plan(injector, patient, None, *lines)
+    session = make_session_with_unit(injector, patient, unit)
+    for x_dmm, amount in ((500, 200), (480, 200), (-500, 300)):
+        make_point(session, unit, x_dmm=x_dmm, amount=amount)
+    make_point(session, unit, x_dmm=0, y_dmm=-500, amount=50)
+    return session
+
+
+def test_any_size_of_the_planned_product_counts(session):
+    found = plan_and_done(session, session_points(session), session_tray(session))
+    rows = [(str(row.line), row.progress.given, row.difference_text) for row in found.rows]
+    assert rows == [
+        ("Zygomatic region, left", 400, "none"),
+        ("Zygomatic region, right", 300, "−0.1 mL"),
+        ("Mental region, midline", 0, "−0.2 mL"),
+    ]
+    assert [point.region for point in found.unplanned] == ["forehead"]
+
+
+def test_units_planned_opened_and_wasted_stand_beside_each_other(session, sizes, injector):
+    """1 mL was planned, one syringe of 1 mL lay there; 0.75 was given, the rest wasted."""
+    unit = sizes[1]
+    sign_session(session=session, remainders={unit.pk: Remainder.WASTED}, actor=injector)
+    session.refresh_from_db()
+    found = plan_and_done(session, session_points(session), session_tray(session))
+    small = unit.lot.product
+    assert [(row.product, row.planned, row.opened, row.wasted) for row in found.units] == [
+        (small, 1, 1, 250)
+    ]
+
+
+def test_a_session_without_a_plan_has_nothing_to_compare(injector, patient, sizes):
+    session = make_session_with_unit(injector, patient, sizes[1])
+    assert plan_and_done(session, [], []) is None
+
+
+def test_the_record_shows_plan_and_done_side_by_side(session, signed_in, owner):
+    text = signed_in(owner).get(reverse("session-detail", args=[session.pk])).content.decode()
+    assert "Plan and done" in text
+    assert "Given as planned" in text
+    assert "Not planned" in text
+
+
+def test_limits_are_asked_before_the_needle(injector, patient, owner, signed_in):
+    """
+    Temple: 0.5 to 0.6 mL a side is usual (common practice, no source); 64 units is the total of all
+    three label areas of onabotulinumtoxinA, 20 of the glabella alone (US label highlights, 2019).
+    """
+    filler, toxin = (
+        make_product(),
+        make_product(
+            "OnabotulinumtoxinA 100 units", kind="toxin", content=10_000, lidocaine_ug_per_ml=0
+        ),
+    )
+    lines = [
+        make_line(filler, region="temple", amount=900),
+        make_line(toxin, region="glabella", side="midline", plane="intramuscular", amount=2_500),
+    ]
+    stage = make_plan(injector, patient, None, *lines).stages.get()
+    flags = {flag.title: flag for flag in plan_flags(stage)}
+    assert any("0.9 mL is above the usual 0.5 mL to 0.6 mL" in title for title in flags)
+    assert any("25 units is above the 20 units of the label" in title for title in flags)
+    address = reverse("session-checks-for-plan", args=[stage.pk])
+    text = signed_in(owner).get(address).content.decode()
+    assert "Temporal region, left" in text
+    assert "Advice, never a verdict" in text

@@ -22,6 +22,7 @@ from planning.flags import (
     SessionPoint,
     ToxinGiven,
 )
+from planning.lidocaine import LidocaineSource
 from planning.limits import session_flags
 from planning.review_dates import Interval, IntervalUnit, first_day_within
 from planning.sources import PLAUSIBLE_ENTRY
@@ -89,9 +90,7 @@ def session_facts(
         toxin_last_3_months=_by_product(given for given in toxins if given.day >= three_months),
         toxin_window_from=three_months,
         care=care_known_at(patient, session.signed_at),
-        other_lidocaine=tuple(
-            row.as_source for row in session.anaesthesia.all() if row.removed_at is None
-        ),
+        other_lidocaine=_other_lidocaine(session),
         settings=_limit_settings(policy),
     )
 
@@ -237,6 +236,13 @@ def _by_product(toxins: Iterable[_Given]) -> tuple[ToxinGiven, ...]:
         ToxinGiven(product, name, sum(given.amount for given in rows))
         for (product, name), rows in groupby(toxins, lambda given: (given.product, given.name))
     )
+
+
+def _other_lidocaine(session: TreatmentSession) -> tuple[LidocaineSource, ...]:
+    """Of the anaesthesia beside the points; a session that is not stored yet has none."""
+    if session.pk is None:
+        return ()
+    return tuple(row.as_source for row in session.anaesthesia.all() if row.removed_at is None)
 
 
 def _latest_by_region(toxins: Iterable[_Given]) -> dict[str, date]:

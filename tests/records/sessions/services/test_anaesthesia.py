@@ -9,9 +9,10 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
+from clinic.policy.models import ClinicPolicy
 from records.sessions.errors import PointConflict, SessionNotEmpty, SessionSigned
 from records.sessions.models import Anaesthesia, TreatmentSession
-from records.sessions.queries.flags import shown_flags
+from records.sessions.queries.flags import session_facts, shown_flags
 from records.sessions.services.anaesthesia import (
     Anaesthetic,
     note_anaesthesia,
@@ -66,6 +67,11 @@ def test_lidocaine_of_every_source_is_in_the_flag(session, patient):
     note(session, Anaesthetic("infiltration", "Lidocaine 2 %", 1_550, 20_000))
     (flag,) = shown_flags(session, [], [])
     assert "181 mg, above 180 mg without epinephrine" in flag.title
+
+
+def test_a_session_that_is_not_stored_yet_has_none(patient):
+    unsaved = TreatmentSession(patient=patient, started_at=timezone.now())
+    assert session_facts(unsaved, [], ClinicPolicy()).other_lidocaine == ()
 
 
 def test_the_signature_covers_it_only_where_there_is_some(session, injector):

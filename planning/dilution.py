@@ -99,3 +99,34 @@ def at_marking(dose: int, *, content: int, diluent_ul: int, marking_ul: int) -> 
     volume = nearest * marking_ul
     held = volume * centiunits_per_tenth_ml(content, diluent_ul) / TENTH_MILLILITRE_UL
     return Drawn(volume, held, is_exact=volume == exact)
+
+
+@dataclass(frozen=True, slots=True)
+class Vial:
+    """
+    A vial as it was made up: hundredths of a unit and microlitres of diluent, both > 0.
+
+    Raises:
+        DilutionError: either is not positive.
+    """
+
+    content: int
+    diluent_ul: int
+
+    def __post_init__(self) -> None:
+        centiunits_per_tenth_ml(self.content, self.diluent_ul)
+
+    @property
+    def per_tenth_ml(self) -> Fraction:
+        """Hundredths of a unit in 0.1 mL, exact."""
+        return centiunits_per_tenth_ml(self.content, self.diluent_ul)
+
+    def volume_ul(self, dose: int) -> Fraction:
+        """Microlitres that hold a dose in hundredths of a unit, exact."""
+        return volume_ul_for(dose, content=self.content, diluent_ul=self.diluent_ul)
+
+    def drawn(self, dose: int, marking_ul: int) -> Drawn:
+        """The dose at the nearest line of a syringe; see `at_marking`."""
+        return at_marking(
+            dose, content=self.content, diluent_ul=self.diluent_ul, marking_ul=marking_ul
+        )

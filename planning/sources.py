@@ -58,6 +58,12 @@ FILLER_TISSUE = Source(
     "not approved for injection into bone, tendon, ligament or muscle",
     Confidence.PUBLISHED,
 )
+FILLER_ON_FILLER = Source(
+    "Filler where another filler lies",
+    "another family hides what causes a late reaction, and hyaluronidase dissolves hyaluronic "
+    "acid alone; as commonly taught",
+    Confidence.COMMON_PRACTICE,
+)
 FILLER_YEARLY_VOLUME = Source(
     "Class statement in US filler instructions",
     "no more than 20 mL per 60 kg body mass per year",
@@ -71,6 +77,22 @@ TOXIN_INTERVAL = Source(
 TOXIN_CEILING = Source(
     "OnabotulinumtoxinA, US cosmetic label highlights, 2019",
     "no more than 400 units in a 3-month interval over all indications",
+    Confidence.PUBLISHED,
+)
+TOXIN_NOT_INTERCHANGEABLE = Source(
+    "OnabotulinumtoxinA, US cosmetic label highlights, 2019",
+    "units are specific to each botulinum toxin preparation and not interchangeable",
+    Confidence.PUBLISHED,
+)
+TOXIN_DILUTION = Source(
+    "OnabotulinumtoxinA, two dilution guides",
+    "100 units with 2.5 mL or 50 units with 1.25 mL of preservative-free 0.9 % sodium chloride: "
+    "4 units per 0.1 mL",
+    Confidence.PUBLISHED,
+)
+TOXIN_USE_WITHIN = Source(
+    "OnabotulinumtoxinA, dilution guide",
+    "used within 24 hours of reconstitution, kept at 2 to 8 °C meanwhile",
     Confidence.PUBLISHED,
 )
 TOXIN_LABEL_TOTALS = Source(
@@ -112,6 +134,11 @@ REGION_TECHNIQUES = Source(
 PLAUSIBLE_ENTRY = Source(
     "Plausibility of an entry",
     "a figure chosen to catch slips of the hand, not a limit",
+    Confidence.COMMON_PRACTICE,
+)
+SIDE_DIFFERENCE = Source(
+    "Left and right compared",
+    "a share chosen to catch a forgotten point, not a limit",
     Confidence.COMMON_PRACTICE,
 )
 PLANE_QUESTIONS = Source(

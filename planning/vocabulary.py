@@ -139,6 +139,14 @@ class Aspiration(Term):
     POSITIVE = "positive", "Done, positive"
 
 
+class AnaesthesiaMethod(Term):
+    """How an anaesthetic was given that is no part of what was injected for the treatment."""
+
+    TOPICAL = "topical", "On the skin"
+    INFILTRATION = "infiltration", "Infiltration"
+    BLOCK = "block", "Nerve block"
+
+
 class Diluent(Term):
     """
     What a powder is made up with.

@@ -10,6 +10,7 @@ class RecordsConfig(AppConfig):
         from clinic.database import triggers
         from records.assessments.triggers import TRIGGERS as ASSESSMENTS
         from records.charting.triggers import TRIGGERS as CHARTING
+        from records.elsewhere.triggers import TRIGGERS as ELSEWHERE
         from records.mailings import occasions
         from records.mailings.triggers import TRIGGERS as MAILINGS
         from records.notes.triggers import TRIGGERS as NOTES
@@ -18,7 +19,9 @@ class RecordsConfig(AppConfig):
         from records.recalls.triggers import TRIGGERS as RECALLS
         from records.sessions.triggers import TRIGGERS as SESSIONS
 
-        triggers.register(*ASSESSMENTS, *CHARTING, *MAILINGS, *NOTES, *PLANS, *RECALLS, *SESSIONS)
+        triggers.register(
+            *ASSESSMENTS, *CHARTING, *ELSEWHERE, *MAILINGS, *NOTES, *PLANS, *RECALLS, *SESSIONS
+        )
         occasions.register(RECALL)
         # The last app to be migrated puts the triggers of all back.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

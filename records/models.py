@@ -4,6 +4,7 @@ from records.adverse_events.models import AdverseEvent
 from records.appointments.models import Appointment
 from records.assessments.models import Assessment, GradedRegion
 from records.charting.models import Operation
+from records.elsewhere.models import ReportedCare
 from records.mailings.models import LetterBatch, Mailing, MailingItem, MailTemplate
 from records.notes.models import ChartNote
 from records.patients.models import Alert, Patient, PatientWord
@@ -30,6 +31,7 @@ from records.recalls.models import (
 from records.reviews.models import Review
 from records.sessions.models import (
     Addendum,
+    Anaesthesia,
     InjectionEntry,
     Marking,
     Opening,
@@ -42,6 +44,7 @@ __all__ = [
     "Addendum",
     "AdverseEvent",
     "Alert",
+    "Anaesthesia",
     "Appointment",
     "Assessment",
     "CaseCheck",
@@ -71,6 +74,7 @@ __all__ = [
     "PlanSummary",
     "PlanTemplate",
     "RecallCase",
+    "ReportedCare",
     "Review",
     "SessionPicture",
     "SessionUnit",

@@ -94,6 +94,8 @@ TABLE: dict[str, Rule] = {
     "session-checks-for-plan": Rule((INJECTOR, OWNER), {"pk": "plan_stage.pk"}),
     "session-detail": Rule((INJECTOR, OWNER), {"pk": "session.pk"}),
     "session-sign": Rule((INJECTOR,), {"pk": "session.pk"}),
+    "session-anaesthesia": Rule((INJECTOR,), {"pk": "session.pk"}),
+    "anaesthesia-remove": Rule((INJECTOR,), {"pk": "anaesthetic.pk"}),
     "session-set-aside": Rule((INJECTOR,), {"pk": "session.pk"}),
     "addendum-add": Rule((INJECTOR,), {"pk": "signed.pk"}),
     # assessments
@@ -112,6 +114,9 @@ TABLE: dict[str, Rule] = {
     # notes
     "note-pdf": Rule((INJECTOR, OWNER), {"pk": "session.pk"}),
     # adverse events
+    "elsewhere-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
+    "elsewhere-add": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
+    "elsewhere-withdraw": Rule((INJECTOR, OWNER), {"pk": "reported_care.pk"}),
     "adverse-event-list": Rule((INJECTOR, OWNER)),
     "adverse-event-create": Rule((INJECTOR, OWNER)),
     "adverse-event-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
@@ -253,6 +258,7 @@ TABLE: dict[str, Rule] = {
     "reorder-csv": Rule((OWNER,)),
     "reorder-pdf": Rule((OWNER,)),
     # audit
+    "dilution": Rule((INJECTOR, OWNER)),
     "audit-list": Rule((OWNER,)),
     "audit-verify": Rule((OWNER,)),
     # policy

@@ -29,6 +29,8 @@ from records.appointments.models import Appointment
 from records.appointments.services import book
 from records.assessments.models import Assessment
 from records.assessments.services import record_assessment
+from records.elsewhere.models import ReportedCare
+from records.elsewhere.services import report_care
 from records.mailings.models import LetterBatch, Mailing, MailTemplate
 from records.mailings.services.starting import start_mailing
 from records.patients.models import Alert, Patient
@@ -36,7 +38,8 @@ from records.patients.services import add_alert, save_patient
 from records.plans.models import Plan, PlanLine
 from records.plans.services.plans import start_plan
 from records.reviews.models import Review
-from records.sessions.models import InjectionEntry, SessionPicture, TreatmentSession
+from records.sessions.models import Anaesthesia, InjectionEntry, SessionPicture, TreatmentSession
+from records.sessions.services.anaesthesia import Anaesthetic, note_anaesthesia
 from records.sessions.services.pictures import keep_picture
 from records.sessions.services.placing import PointDetails
 from records.sessions.services.points import log_point
@@ -188,6 +191,18 @@ def make_picture(session: TreatmentSession, **fields) -> SessionPicture:
     return keep_picture(session=session, **fields)
 
 
+def make_anaesthetic(session: TreatmentSession, **fields) -> Anaesthesia:
+    """A block with 1.8 mL of lidocaine 2 % and epinephrine."""
+    fields = {
+        "method": "block", "product": "Lidocaine 2 %", "volume_ul": 1_800,
+        "lidocaine_ug_per_ml": 20_000, "with_epinephrine": True, **fields,
+    }  # fmt: skip
+    return note_anaesthesia(
+        session=session, key=uuid.uuid4(), given=Anaesthetic(**fields),
+        given_at=datetime(2026, 11, 25, 9, 50, tzinfo=UTC), actor=session.injector,
+    )  # fmt: skip
+
+
 def make_event(actor, patient: Patient, **fields) -> AdverseEvent:
     """A mild, open one, first seen on 20 November 2026."""
     fields = {
@@ -195,6 +210,12 @@ def make_event(actor, patient: Patient, **fields) -> AdverseEvent:
         **fields,
     }  # fmt: skip
     return record_event(event=AdverseEvent(patient=patient, **fields), actor=actor)
+
+
+def make_reported_care(actor, patient: Patient, **fields) -> ReportedCare:
+    """A vaccine of 20 November 2026."""
+    fields = {"kind": "vaccine", "day": date(2026, 11, 20), **fields}
+    return report_care(care=ReportedCare(patient=patient, **fields), actor=actor)
 
 
 def refreshed(instance):

@@ -25,6 +25,7 @@ from records.sessions.services.signing import sign_session
 from tests.access_table import TABLE
 from tests.factories import (
     make_alert,
+    make_anaesthetic,
     make_appointment,
     make_assessment,
     make_atlas_entry,
@@ -40,6 +41,7 @@ from tests.factories import (
     make_product,
     make_quarantine,
     make_receipt,
+    make_reported_care,
     make_review,
     make_session,
     make_session_with_unit,
@@ -109,6 +111,7 @@ def make_samples(
         "appointment": appointment,
         "review": review,
         "closed_review": closed_review,
+        "reported_care": make_reported_care(injector, patient),
         "alert": make_alert(people[Role.FRONT_DESK], patient),
         "product": product,
         "unit": unit,
@@ -120,6 +123,7 @@ def make_samples(
         "signed": signed,
         "point": point,
         "picture": make_picture(session),
+        "anaesthetic": make_anaesthetic(session),
         **_planned(injector, newcomer, product),
         "reference": SimpleNamespace(seal=reference_seal()),
         "mailing": mailing,

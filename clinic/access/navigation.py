@@ -26,6 +26,7 @@ class Entry:
 # What is reached by way of the stock.
 STOCK = (
     "receiving", "quarantine", "products", "places", "storage", "counts", "fridges", "reorder",
+    "dilution",
 )  # fmt: skip
 
 ENTRIES = (

@@ -2,19 +2,32 @@
 
 from crispy_forms.bootstrap import AppendedText
 from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Field, Fieldset, Layout, Row, Submit
+from crispy_forms.layout import HTML, Field, Fieldset, Layout, Row, Submit
 from django import forms
 from django.utils import timezone
 
 from clinic.database.form_fields import DayField, say_bounds
 from clinic.policy.models import ClinicPolicy, Closure
+from clinic.policy.validators import AMOUNT_FIELDS
 from planning.allocation.shelf import Preference
 from planning.amounts import AmountError, parse_amount, plain_number
 from planning.flags import OFFERED_FILLER_UL_PER_60_KG_YEAR
-from planning.sources import FILLER_AGE, FILLER_YEARLY_VOLUME, TOXIN_CEILING, TOXIN_INTERVAL, Source
+from planning.sources import (
+    FILLER_AGE,
+    FILLER_YEARLY_VOLUME,
+    SIDE_DIFFERENCE,
+    TOXIN_CEILING,
+    TOXIN_INTERVAL,
+    Source,
+)
 from planning.vocabulary import Measure
 
 WEEKDAYS = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]
+WAITS = ["wait_vaccine_days", "wait_dental_days", "wait_skin_days", "wait_surgery_days"]
+WAITS_TEXT = (
+    '<p class="quiet field--full">No published figure is offered: set your own. Empty: not '
+    "checked.</p>"
+)
 _OFFERED = plain_number(OFFERED_FILLER_UL_PER_60_KG_YEAR, Measure.VOLUME)
 
 
@@ -41,6 +54,12 @@ class PolicyForm(forms.ModelForm):
         label="Toxin of one product in three months",
         help_text=_with_source("Over all indications.", TOXIN_CEILING),
     )
+    filler_session_ul = forms.CharField(
+        label="Filler in one session", required=False, help_text="Empty: not checked."
+    )
+    toxin_session_centiunits = forms.CharField(
+        label="One toxin in one session", required=False, help_text="Empty: not checked."
+    )
 
     class Meta:
         model = ClinicPolicy
@@ -49,7 +68,9 @@ class PolicyForm(forms.ModelForm):
             "review_count", "review_unit", "review_lead_days", "review_grace_days",
             "expiry_warning_days", "expiry_urgent_days", "reorder_weeks", "reorder_spare_days",
             "reading_hours", "minimum_age_years", "toxin_interval_days",
-            "toxin_ceiling_centiunits", "filler_ul_per_60_kg_year", "plan_preference",
+            "toxin_ceiling_centiunits", "filler_ul_per_60_kg_year", "filler_session_ul",
+            "toxin_session_centiunits", "side_difference_percent", "wait_vaccine_days",
+            "wait_dental_days", "wait_skin_days", "wait_surgery_days", "plan_preference",
             "one_plane_a_unit", "currency", "tablet_lock_minutes",
         ]  # fmt: skip
         labels = {
@@ -66,6 +87,11 @@ class PolicyForm(forms.ModelForm):
             "reading_hours": "Each fridge read within",
             "minimum_age_years": "Youngest patient",
             "toxin_interval_days": "Between two toxin treatments",
+            "side_difference_percent": "Left and right differ by more than",
+            "wait_vaccine_days": "After a vaccine",
+            "wait_dental_days": "After dental work",
+            "wait_skin_days": "After a laser or peel",
+            "wait_surgery_days": "After surgery",
             "tablet_lock_minutes": "Screen locks after",
         }
         widgets = {"address": forms.Textarea(attrs={"rows": 3})}
@@ -74,18 +100,16 @@ class PolicyForm(forms.ModelForm):
                 "Check your local law. For fillers, a note also appears below 22.", FILLER_AGE
             ),
             "toxin_interval_days": _with_source("Shortest time.", TOXIN_INTERVAL),
+            "side_difference_percent": _with_source(
+                "Of the larger side. Empty: not checked.", SIDE_DIFFERENCE
+            ),
         }
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        policy = self.instance
-        self.initial["toxin_ceiling_centiunits"] = plain_number(
-            policy.toxin_ceiling_centiunits, Measure.DOSE
-        )
-        limit = policy.filler_ul_per_60_kg_year
-        self.initial["filler_ul_per_60_kg_year"] = (
-            "" if limit is None else plain_number(limit, Measure.VOLUME)
-        )
+        for name, measure in AMOUNT_FIELDS.items():
+            amount = getattr(self.instance, name)
+            self.initial[name] = "" if amount is None else plain_number(amount, measure)
         self.fields["plan_preference"].choices = Preference.choices()
         self.fields["review_unit"].choices = [
             choice for choice in self.fields["review_unit"].choices if choice[0]
@@ -110,18 +134,23 @@ class PolicyForm(forms.ModelForm):
         return self.cleaned_data["currency"].upper()
 
     def clean_toxin_ceiling_centiunits(self):
-        return _amount(self.cleaned_data["toxin_ceiling_centiunits"], Measure.DOSE)
+        return self._amount("toxin_ceiling_centiunits")
 
     def clean_filler_ul_per_60_kg_year(self):
-        typed = self.cleaned_data["filler_ul_per_60_kg_year"]
-        return _amount(typed, Measure.VOLUME) if typed else None
+        return self._amount("filler_ul_per_60_kg_year")
 
+    def clean_filler_session_ul(self):
+        return self._amount("filler_session_ul")
 
-def _amount(typed: str, measure: Measure) -> int:
-    try:
-        return parse_amount(typed, measure)
-    except AmountError as error:
-        raise forms.ValidationError(str(error)) from error
+    def clean_toxin_session_centiunits(self):
+        return self._amount("toxin_session_centiunits")
+
+    def _amount(self, name: str) -> int | None:
+        typed = self.cleaned_data[name]
+        try:
+            return parse_amount(typed, AMOUNT_FIELDS[name]) if typed else None
+        except AmountError as error:
+            raise forms.ValidationError(str(error)) from error
 
 
 def _policy_layout() -> Layout:
@@ -147,7 +176,15 @@ def _policy_layout() -> Layout:
             AppendedText("minimum_age_years", "years"),
             AppendedText("toxin_interval_days", "days"),
             AppendedText("toxin_ceiling_centiunits", "units"),
+            AppendedText("toxin_session_centiunits", "units"),
             AppendedText("filler_ul_per_60_kg_year", "mL"),
+            AppendedText("filler_session_ul", "mL"),
+            AppendedText("side_difference_percent", "%"),
+        ),
+        Fieldset(
+            "Days to wait after what a patient had elsewhere",
+            HTML(WAITS_TEXT),
+            *(AppendedText(name, "days") for name in WAITS),
         ),
         Fieldset(
             "Stock",

@@ -6,6 +6,7 @@ from django.db.models import F, Q
 
 from clinic.policy.validators import validate_currency, validate_open_weekdays
 from planning.allocation.shelf import Preference
+from planning.care import CareKind
 from planning.review_dates import IntervalUnit
 
 INTERVAL_UNITS = [(unit.value, f"{unit.value}s") for unit in IntervalUnit]
@@ -13,6 +14,15 @@ INTERVAL_UNITS = [(unit.value, f"{unit.value}s") for unit in IntervalUnit]
 
 def monday_to_friday() -> list[int]:
     return [1, 2, 3, 4, 5]
+
+
+def _wait_field(label: str) -> models.PositiveSmallIntegerField:
+    return models.PositiveSmallIntegerField(
+        label,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(3650)],
+    )
 
 
 class ClinicPolicy(models.Model):
@@ -95,6 +105,32 @@ class ClinicPolicy(models.Model):
         help_text="Filler per 60 kg of body weight and rolling year, in microlitres. "
         "Empty: not checked.",
     )
+    filler_session_ul = models.PositiveIntegerField(
+        "filler in a session",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1)],
+        help_text="Filler in one session, in microlitres. Empty: not checked.",
+    )
+    toxin_session_centiunits = models.PositiveIntegerField(
+        "toxin in a session",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1)],
+        help_text="Toxin of one kind in one session, in hundredths of a unit. Empty: not checked.",
+    )
+    side_difference_percent = models.PositiveSmallIntegerField(
+        "left and right apart",
+        null=True,
+        blank=True,
+        default=25,
+        validators=[MinValueValidator(1), MaxValueValidator(100)],
+        help_text="By how much of the larger side left and right may differ. Empty: not checked.",
+    )
+    wait_vaccine_days = _wait_field("after a vaccine")
+    wait_dental_days = _wait_field("after dental work")
+    wait_skin_days = _wait_field("after a laser or peel")
+    wait_surgery_days = _wait_field("after surgery")
     plan_preference = models.CharField(
         "units of a plan are chosen for",
         max_length=10,
@@ -125,6 +161,17 @@ class ClinicPolicy(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def wait_days(self) -> dict[CareKind, int]:
+        """Days to wait after what a patient had elsewhere; without the kinds nobody set."""
+        days = {
+            CareKind.VACCINE: self.wait_vaccine_days,
+            CareKind.DENTAL: self.wait_dental_days,
+            CareKind.SKIN: self.wait_skin_days,
+            CareKind.SURGERY: self.wait_surgery_days,
+        }
+        return {kind: count for kind, count in days.items() if count is not None}
 
 
 class Closure(models.Model):

@@ -5,17 +5,17 @@ from django.core.exceptions import ValidationError
 from clinic.audit.services import acting, changes, snapshot
 from clinic.policy.errors import PolicyError
 from clinic.policy.models import ClinicPolicy, Closure
-from clinic.policy.validators import validate_open_weekdays
+from clinic.policy.validators import AMOUNT_FIELDS, validate_open_weekdays
 from planning.amounts import format_amount
-from planning.vocabulary import Measure
 
 POLICY_FIELDS = [
     "name", "address", "phone", "email", "emergency_contact", "open_weekdays", "review_count",
     "review_unit", "review_lead_days", "review_grace_days", "expiry_warning_days",
     "expiry_urgent_days", "reorder_weeks", "reorder_spare_days", "reading_hours",
     "minimum_age_years", "toxin_interval_days", "toxin_ceiling_centiunits",
-    "filler_ul_per_60_kg_year", "plan_preference", "one_plane_a_unit", "currency",
-    "tablet_lock_minutes",
+    "filler_ul_per_60_kg_year", "filler_session_ul", "toxin_session_centiunits",
+    "side_difference_percent", "wait_vaccine_days", "wait_dental_days", "wait_skin_days",
+    "wait_surgery_days", "plan_preference", "one_plane_a_unit", "currency", "tablet_lock_minutes",
 ]  # fmt: skip
 CLOSURE_FIELDS = ["starts_on", "ends_on", "reason"]
 LONGEST_CLOSURE_DAYS = 366
@@ -45,11 +45,11 @@ def save_policy(*, policy: ClinicPolicy, actor) -> ClinicPolicy:
 
 def _in_words(policy: ClinicPolicy) -> dict:
     """For the trail: amounts as they are read, so that a row explains itself."""
-    limit = policy.filler_ul_per_60_kg_year
-    return snapshot(policy, POLICY_FIELDS) | {
-        "toxin_ceiling_centiunits": format_amount(policy.toxin_ceiling_centiunits, Measure.DOSE),
-        "filler_ul_per_60_kg_year": limit and format_amount(limit, Measure.VOLUME),
-    }
+    words = snapshot(policy, POLICY_FIELDS)
+    for name, measure in AMOUNT_FIELDS.items():
+        amount = words[name]
+        words[name] = amount and format_amount(amount, measure)
+    return words
 
 
 def add_closure(*, closure: Closure, actor) -> Closure:

@@ -2,6 +2,16 @@ import re
 
 from django.core.exceptions import ValidationError
 
+from planning.vocabulary import Measure
+
+AMOUNT_FIELDS = {
+    "toxin_ceiling_centiunits": Measure.DOSE,
+    "toxin_session_centiunits": Measure.DOSE,
+    "filler_ul_per_60_kg_year": Measure.VOLUME,
+    "filler_session_ul": Measure.VOLUME,
+}
+"""The policy's amounts, typed and told in mL and units."""
+
 
 def validate_open_weekdays(days: object) -> None:
     """Weekdays by ISO 8601 (1 is Monday), in order, each once, and at least one of them."""

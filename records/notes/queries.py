@@ -15,6 +15,7 @@ from records.notes.charts import ChartRow, SignGroup, chart_rows, signs_of
 from records.reviews.models import Review
 from records.sessions.models import (
     Addendum,
+    Anaesthesia,
     InjectionEntry,
     Marking,
     SessionUnit,
@@ -66,6 +67,7 @@ class NoteContent:
     points: list[InjectionEntry]
     untreated: list[Marking]
     bare_pictures: int
+    anaesthesia: list[Anaesthesia]
     totals: Totals
     unit_rows: list[UnitRow]
     flags: list[ShownFlag]
@@ -93,6 +95,7 @@ def note_content(session: TreatmentSession) -> NoteContent:
         points=points,
         untreated=_untreated(session, points),
         bare_pictures=_bare_pictures(session, points),
+        anaesthesia=list(session.anaesthesia.standing()),
         totals=totals,
         unit_rows=[
             UnitRow(row, drawn.get(row.unit_id, 0), wasted.get(row.unit_id, 0)) for row in tray

@@ -6,8 +6,8 @@ What the database itself holds about sessions and points.
 - A point needs an opened unit on the session's tray; a unit bound to another patient needs a
   written deviation.
 - Nothing in quarantine is opened or put on a tray without a written deviation.
-- Signed is signed: a signed session, its points, markings, photographs, tray and openings never
-  change.
+- Signed is signed: a signed session, its points, markings, photographs, anaesthesia, tray and
+  openings never change.
 - A session that was set aside as started by mistake is empty and stays so.
 """
 
@@ -61,6 +61,7 @@ _NOT_EMPTY = " UNION ALL ".join(
         "records_sessionunit WHERE TRUE",
         "records_marking WHERE removed_at IS NULL",
         "records_sessionpicture WHERE removed_at IS NULL",
+        "records_anaesthesia WHERE removed_at IS NULL",
     )
 )
 
@@ -136,6 +137,7 @@ TRIGGERS = (
     *_signed_guards("records_opening"),
     *_signed_guards("records_marking"),
     *_signed_guards("records_sessionpicture"),
+    *_signed_guards("records_anaesthesia"),
     refuse(
         f"{_SESSION}_signed_update", _SESSION, "BEFORE UPDATE", _CLOSED, condition=_IS_CLOSED
     ),

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from records.sessions.views import panels, signing, sittings
+from records.sessions.views import anaesthesia, panels, signing, sittings
 
 urlpatterns = [
     path("", sittings.session_list, name="session-list"),
@@ -14,6 +14,8 @@ urlpatterns = [
     ),
     path("<int:pk>/", sittings.session_detail, name="session-detail"),
     path("<int:pk>/sign/", signing.session_sign, name="session-sign"),
+    path("<int:pk>/anaesthesia/", anaesthesia.session_anaesthesia, name="session-anaesthesia"),
+    path("anaesthesia/<int:pk>/remove/", anaesthesia.anaesthesia_remove, name="anaesthesia-remove"),
     path("<int:pk>/set-aside/", sittings.session_set_aside, name="session-set-aside"),
     path("<int:pk>/addendum/", signing.addendum_add, name="addendum-add"),
 ]

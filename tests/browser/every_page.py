@@ -38,6 +38,7 @@ MORE_STATES = {
     ],
     "adverse-event-create": ["/adverse-events/new/?patient={patient.pk}"],
     "usage": ["/usage/?by=lot", "/usage/?by=month"],
+    "dilution": ["/dilution/?content=100&diluent=3&dose=4&marking=10"],
     "stock-list": ["/stock/?q=nothing-like-it"],
 }
 

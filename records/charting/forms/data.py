@@ -4,6 +4,7 @@ from django import forms
 
 from planning.atlas.regions import Region
 from planning.vocabulary import (
+    AnaesthesiaMethod,
     Aspiration,
     Diluent,
     Instrument,
@@ -121,6 +122,7 @@ class OpenData(UnitData):
     diluent = _choice("Diluent", Diluent, required=False)
     no_diluent = forms.BooleanField(required=False)
     deviation = forms.CharField(required=False, max_length=300)
+    confirmed_odd = forms.CharField(required=False, max_length=200)
 
 
 class WasteData(UnitData):
@@ -159,6 +161,7 @@ class PointData(MoveData):
         min_value=1, max_value=LARGEST_AMOUNT, error_messages={"required": "Type the amount."}
     )
     deviation = forms.CharField(required=False, max_length=300)
+    confirmed_odd = forms.CharField(required=False, max_length=200)
     marking = forms.UUIDField(required=False)
 
 
@@ -173,6 +176,20 @@ class PlanData(KeyData):
         if not View(view).is_drawn:
             raise forms.ValidationError("Markings go on the drawing, not on a photograph.")
         return view
+
+
+class NumbData(KeyData):
+    """`volume_ul` takes milligrams of a cream as microlitres."""
+
+    method = _choice("Method", AnaesthesiaMethod)
+    product = forms.CharField(max_length=200, error_messages={"required": "Name the anaesthetic."})
+    lidocaine_ug_per_ml = forms.IntegerField(
+        min_value=0, max_value=1_000_000, error_messages={"required": "Say how strong it is."}
+    )
+    with_epinephrine = forms.BooleanField(required=False)
+    volume_ul = forms.IntegerField(
+        min_value=1, max_value=1_000_000, error_messages={"required": "Type the amount."}
+    )
 
 
 class CalibrateData(KeyData):
@@ -225,6 +242,9 @@ FORMS: dict[Kind, type[DataForm]] = {
     Kind.PLAN: PlanData,
     Kind.UNPLAN: KeyData,
     Kind.REPLAN: KeyData,
+    Kind.NUMB: NumbData,
+    Kind.NUMB_OFF: KeyData,
+    Kind.NUMB_BACK: KeyData,
     Kind.CALIBRATE: CalibrateData,
     Kind.DROP_PICTURE: KeyData,
     Kind.SET_ASIDE: SetAsideData,

@@ -5,13 +5,14 @@ from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
-from django.db.models import Q, QuerySet
+from django.db.models import F, Q, QuerySet
 from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
 from clinic.policy.queries import current_policy
 from clinic.products.models import Product
 from clinic.stock.models import UnitOfStock
+from planning.plausibility import usual_of
 from planning.vocabulary import Measure, ProductKind
 from records.appointments.models import Appointment, start_of
 from records.charting.queries.people import last_of_patients, patients_json
@@ -19,7 +20,7 @@ from records.charting.queries.plans import plans_of_patients
 from records.charting.queries.snapshot import snapshots
 from records.charting.queries.units import held_json, opening_json, stock_seal, unit_json
 from records.patients.models import Patient
-from records.sessions.models import InjectionEntry, Opening, TreatmentSession
+from records.sessions.models import Anaesthesia, InjectionEntry, Opening, TreatmentSession
 from records.sessions.queries.tray import (
     hours_against,
     lot_against,
@@ -56,6 +57,7 @@ def day_sessions(user, today: date) -> QuerySet[TreatmentSession]:
     return (
         own.filter(Q(signed_at__isnull=True) | Q(signed_at__gte=start_of(today)))
         .select_related("patient")
+        .prefetch_related("anaesthesia")
         .order_by("started_at", "id")
     )
 
@@ -86,7 +88,23 @@ def day_json(user, patients: list[Patient], today: date) -> dict:
         "appointments": _appointments(user, today),
         "sessions": list(snapshots(day_sessions(user, today), user).values()),
         "stock": _stock(list(people), today),
+        "anaesthetics": recent_anaesthetics(),
     }
+
+
+def recent_anaesthetics() -> list[dict]:
+    """
+    What is offered to be touched: anaesthetics noted lately, then those the clinic keeps as
+    products, each once. Two queries.
+    """
+    columns = ("product", "lidocaine_ug_per_ml", "with_epinephrine", "method")
+    noted = Anaesthesia.objects.standing().order_by("-id").values(*columns)[:RECENT_OF_PRODUCT]
+    kept = Product.objects.filter(kind=ProductKind.ANAESTHETIC, is_active=True).order_by("name")
+    rows = [*noted, *kept.values("lidocaine_ug_per_ml", product=F("name"))[:MOST_STEPS]]
+    offered: dict[str, dict] = {}
+    for row in rows:
+        offered.setdefault(row["product"], {"with_epinephrine": False, "method": "", **row})
+    return list(offered.values())[:MOST_STEPS]
 
 
 def _appointments(user, today: date) -> list[dict]:
@@ -179,6 +197,8 @@ def _product(
         "single_patient": product.is_single_patient,
         "asks_diluent": kind is ProductKind.TOXIN,
         "steps": amount_steps(used, kind.measure),
+        "usual": usual_of(list(used.elements())),
+        "usual_diluent_ul": usual_of(list(volumes.elements())),
         # None but the clinic's own: a volume nobody used here would be medical advice.
         "diluents": sorted(_most_used(volumes)),
         "diluent": next(iter(_most_used(diluents)), ""),

@@ -23,6 +23,7 @@ from planning.atlas.overlays import Vessel
 from planning.atlas.regions import MIDLINE_REGIONS, NAMES, Region
 from planning.atlas.vessels import VESSELS
 from planning.vocabulary import (
+    AnaesthesiaMethod,
     Aspiration,
     Diluent,
     Instrument,
@@ -52,6 +53,7 @@ WORDS: dict[str, type[Term]] = {
     "jaw": Jaw,
     "kind": ProductKind,
     "diluent": Diluent,
+    "anaesthesia": AnaesthesiaMethod,
 }
 
 

@@ -19,6 +19,7 @@ from records.charting.queries.plans import plans_of_sessions
 from records.charting.queries.units import opening_json, unit_json
 from records.sessions.models import (
     MEASURES_DMM,
+    Anaesthesia,
     InjectionEntry,
     Marking,
     SessionPicture,
@@ -33,13 +34,14 @@ SKEW_SECONDS = 120
 _POINT = (
     "number", "head", "view", "x_dmm", "y_dmm", "reach_x_dmm", "reach_y_dmm", "region", "side",
     "plane", "technique", "instrument", "gauge", "length_mm", "aspiration", "amount", "deviation",
-    "tapped_at",
+    "tapped_at", "confirmed_odd",
 )  # fmt: skip
 
 
 def own_sessions(keys: Iterable, user) -> QuerySet[TreatmentSession]:
     """Those among `keys` in which `user` injects."""
-    return TreatmentSession.objects.filter(key__in=keys, injector=user).select_related("patient")
+    own = TreatmentSession.objects.filter(key__in=keys, injector=user)
+    return own.select_related("patient").prefetch_related("anaesthesia")
 
 
 def snapshots(sessions: Iterable[TreatmentSession], user) -> dict[str, dict]:
@@ -86,6 +88,7 @@ def _snapshot(session: TreatmentSession, user, policy: ClinicPolicy) -> dict:
         "points": [_point(point, user) for point in everything],
         "tray": [_on_tray(row, session, everything) for row in tray],
         "markings": _markings(session, standing),
+        "anaesthesia": [_anaesthesia(row) for row in session.anaesthesia.all()],
         "pictures": [_picture(picture) for picture in session.pictures.all()],
         "flags": [_flag(flag) for flag in flags],
         "review": _review(session, policy) if standing else "",
@@ -114,8 +117,14 @@ def _signed(session: TreatmentSession) -> dict | None:
 
 def _points(session: TreatmentSession, tray: list[SessionUnit]) -> list[InjectionEntry]:
     """All points by number. Their units are those of the tray, lot and product included."""
-    points = session.points.order_by("number").annotate(
-        picture_key=F("picture__key"), marking_key=F("marking__key"), by=F("logged_by__full_name")
+    points = (
+        session.points.select_related("logged_by")
+        .order_by("number")
+        .annotate(
+            picture_key=F("picture__key"),
+            marking_key=F("marking__key"),
+            by=F("logged_by__full_name"),
+        )
     )
     units = {row.unit_id: row.unit for row in tray}
     for point in points:
@@ -156,6 +165,14 @@ def _markings(session: TreatmentSession, standing: list[InjectionEntry]) -> list
         }
 
     return [told(marking) for marking in session.markings.all()]
+
+
+def _anaesthesia(row: Anaesthesia) -> dict:
+    names = (
+        "key", "head", "method", "product", "lidocaine_ug_per_ml", "with_epinephrine", "volume_ul",
+        "given_at",
+    )  # fmt: skip
+    return {name: getattr(row, name) for name in names} | {"removed": row.removed_at is not None}
 
 
 def _picture(picture: SessionPicture) -> dict:

@@ -7,7 +7,12 @@ from django.utils import timezone
 from clinic.staff.models import User
 from records.charting.enums import Kind
 from records.charting.errors import Choice, Conflict, Refused
-from records.charting.services import point_acts, session_acts, tray_acts
+from records.charting.services import (
+    anaesthesia_acts,
+    point_acts,
+    session_acts,
+    tray_acts,
+)
 from records.charting.services.operations import Act, SentOperation
 from records.sessions.models import TreatmentSession
 
@@ -29,6 +34,9 @@ ACTS: dict[Kind, Callable[[Act], TreatmentSession | None]] = {
     Kind.PLAN: point_acts.plan,
     Kind.UNPLAN: point_acts.unplan,
     Kind.REPLAN: point_acts.replan,
+    Kind.NUMB: anaesthesia_acts.numb,
+    Kind.NUMB_OFF: anaesthesia_acts.numb_off,
+    Kind.NUMB_BACK: anaesthesia_acts.numb_back,
     Kind.CALIBRATE: point_acts.calibrate_picture,
     Kind.DROP_PICTURE: point_acts.drop,
 }

@@ -30,7 +30,7 @@ from records.sessions.services.points import (
 
 _SAME = (
     "view", "x_dmm", "y_dmm", "region", "side", "plane", "technique", "instrument", "aspiration",
-    "amount", "gauge", "length_mm", "deviation", "reach_x_dmm", "reach_y_dmm",
+    "amount", "gauge", "length_mm", "deviation", "reach_x_dmm", "reach_y_dmm", "confirmed_odd",
 )  # fmt: skip
 PLACE = ("x_dmm", "y_dmm", "reach_x_dmm", "reach_y_dmm")
 

@@ -32,6 +32,7 @@ def open_unit(act: Act) -> None:
         put_on_tray(
             session=act.session, unit=unit, actor=act.sender, diluent_ul=data["diluent_ul"],
             diluent=data["diluent"], deviation=data["deviation"], opened_at=act.moment,
+            confirmed_odd=data["confirmed_odd"],
         )  # fmt: skip
     except UnitGone as error:
         raise Conflict("unit", here, str(error), [OTHER_UNIT, NOT_USED]) from error

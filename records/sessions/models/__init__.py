@@ -7,6 +7,7 @@ that sending one twice stores it once.
 """
 
 from records.sessions.models.addenda import Addendum
+from records.sessions.models.anaesthesia import Anaesthesia
 from records.sessions.models.places import Marking, SessionPicture, StandingQuerySet
 from records.sessions.models.points import InjectionEntry
 from records.sessions.models.sittings import MEASURES_DMM, SessionQuerySet, TreatmentSession
@@ -15,6 +16,7 @@ from records.sessions.models.tray import Opening, SessionUnit
 __all__ = [
     "MEASURES_DMM",
     "Addendum",
+    "Anaesthesia",
     "InjectionEntry",
     "Marking",
     "Opening",

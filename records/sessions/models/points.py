@@ -76,6 +76,10 @@ class InjectionEntry(models.Model):
     aspiration = models.CharField(max_length=10, choices=Aspiration.choices())
     amount = models.PositiveBigIntegerField()
     deviation = models.CharField(max_length=300, blank=True)
+    confirmed_odd = models.CharField(
+        "confirmed when asked", max_length=200, blank=True,
+        help_text="What was asked about the amount when it was typed, and confirmed.",
+    )  # fmt: skip
     tapped_at = models.DateTimeField(help_text="By the clock of the device.")
     logged_at = models.DateTimeField(auto_now_add=True)
     logged_by = models.ForeignKey(

@@ -37,6 +37,10 @@ class Opening(models.Model):
         max_length=300, blank=True,
         help_text="Why a unit was used that the clinic would have refused.",
     )  # fmt: skip
+    confirmed_odd = models.CharField(
+        "confirmed when asked", max_length=200, blank=True,
+        help_text="What was asked about the diluent when it was typed, and confirmed.",
+    )  # fmt: skip
 
     class Meta:
         app_label = "records"

@@ -13,6 +13,7 @@ def content_of(session: TreatmentSession) -> list[str]:
         "units on the tray": session.tray,
         "planned places": session.markings.standing(),
         "photographs": session.pictures.standing(),
+        "anaesthesia": session.anaesthesia.standing(),
     }
     held = [name for name, found in rows.items() if found.exists()]
     return [*held, "a note"] if session.note else held

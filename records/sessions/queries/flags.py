@@ -13,6 +13,7 @@ from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
 from clinic.quarantine.models import Quarantine
 from planning.ages import age_years
+from planning.care import EarlierFiller, FillerFamily
 from planning.flags import (
     FILLERS,
     FlagLevel,
@@ -21,9 +22,12 @@ from planning.flags import (
     SessionPoint,
     ToxinGiven,
 )
+from planning.lidocaine import LidocaineSource
 from planning.limits import session_flags
 from planning.review_dates import Interval, IntervalUnit, first_day_within
+from planning.sources import PLAUSIBLE_ENTRY
 from planning.vocabulary import Measure, Plane, ProductKind, Side
+from records.elsewhere.queries import care_known_at
 from records.sessions.models import InjectionEntry, SessionUnit, TreatmentSession
 from records.sessions.queries.held import Hold, holds_on
 
@@ -67,7 +71,7 @@ class ShownFlag:
 def session_facts(
     session: TreatmentSession, points: Iterable[InjectionEntry], policy: ClinicPolicy
 ) -> SessionFacts:
-    """The session and what the record knows around it: one query over earlier sessions."""
+    """The session and what the record knows around it: a query for each kind of thing."""
     patient, today = session.patient, timezone.localdate(session.started_at)
     earlier = _given_earlier(session)
     toxins = [given for given in earlier if given.kind == ProductKind.TOXIN]
@@ -80,8 +84,13 @@ def session_facts(
         filler_ul_last_year=sum(
             given.amount for given in earlier if given.kind in FILLERS and given.day >= year
         ),
+        earlier_fillers=_earlier_fillers(given for given in earlier if given.kind in FILLERS),
         last_toxin_date=max((given.day for given in toxins), default=None),
+        last_toxin_by_region=_latest_by_region(toxins),
         toxin_last_3_months=_by_product(given for given in toxins if given.day >= three_months),
+        toxin_window_from=three_months,
+        care=care_known_at(patient, session.signed_at),
+        other_lidocaine=_other_lidocaine(session),
         settings=_limit_settings(policy),
     )
 
@@ -110,6 +119,7 @@ def shown_flags(
             for flag in session_flags(facts)
         ),
         *_unknown_strength(tray),
+        *_confirmed_diluent(tray),
     ]
 
 
@@ -177,14 +187,33 @@ def _unknown_strength(tray: Iterable[SessionUnit]) -> Iterable[ShownFlag]:
             )
 
 
+def _confirmed_diluent(tray: Iterable[SessionUnit]) -> Iterable[ShownFlag]:
+    for row in tray:
+        opening = row.unit.opening
+        if opening.confirmed_odd:
+            yield ShownFlag(
+                "note",
+                FlagLevel.NOTE.label,
+                f"Unit {row.unit.label}: {opening.confirmed_odd} Confirmed by {opening.opened_by}.",
+                "The units in 0.1 mL depend on it: look at the strength before drawing up.",
+                str(PLAUSIBLE_ENTRY),
+            )
+
+
 class _Given(NamedTuple):
-    """What of one product was given in one session; `amount` in the product's base unit."""
+    """
+    What of one product was given in one region in one session; `amount` in the product's base unit.
+    """
 
     product: int
     name: str
     kind: str
+    region: str
     started_at: datetime
     amount: int
+
+    def when(self) -> datetime:
+        return self.started_at
 
     @property
     def day(self) -> date:
@@ -192,12 +221,12 @@ class _Given(NamedTuple):
 
 
 def _given_earlier(session: TreatmentSession) -> list[_Given]:
-    """In earlier sessions of the patient, by product."""
+    """In earlier sessions of the patient, by product and region."""
     earlier = InjectionEntry.objects.standing().filter(
         session__patient=session.patient_id, session__started_at__lt=session.started_at
     )
     product = "unit__lot__product"
-    columns = (product, f"{product}__name", f"{product}__kind", "session__started_at")
+    columns = (product, f"{product}__name", f"{product}__kind", "region", "session__started_at")
     rows = earlier.order_by(product).values_list(*columns).annotate(Sum("amount"))
     return [_Given(*row) for row in rows]
 
@@ -206,6 +235,29 @@ def _by_product(toxins: Iterable[_Given]) -> tuple[ToxinGiven, ...]:
     return tuple(
         ToxinGiven(product, name, sum(given.amount for given in rows))
         for (product, name), rows in groupby(toxins, lambda given: (given.product, given.name))
+    )
+
+
+def _other_lidocaine(session: TreatmentSession) -> tuple[LidocaineSource, ...]:
+    """Of the anaesthesia beside the points; a session that is not stored yet has none."""
+    if session.pk is None:
+        return ()
+    return tuple(row.as_source for row in session.anaesthesia.all() if row.removed_at is None)
+
+
+def _latest_by_region(toxins: Iterable[_Given]) -> dict[str, date]:
+    latest: dict[str, date] = {}
+    for given in toxins:
+        latest[given.region] = max(given.day, latest.get(given.region, given.day))
+    return latest
+
+
+def _earlier_fillers(fillers: Iterable[_Given]) -> tuple[EarlierFiller, ...]:
+    """The latest of each product in each region."""
+    latest = {(given.region, given.product): given for given in sorted(fillers, key=_Given.when)}
+    return tuple(
+        EarlierFiller(given.region, FillerFamily.of(ProductKind(given.kind)), given.name, given.day)
+        for given in latest.values()
     )
 
 
@@ -225,6 +277,8 @@ def _session_point(point: InjectionEntry) -> SessionPoint:
         plane=Plane(point.plane),
         substance=product.name,
         lidocaine_ug_per_ml=product.lidocaine_ug_per_ml,
+        confirmed=point.confirmed_odd,
+        confirmed_by=str(point.logged_by) if point.confirmed_odd else "",
     )
 
 
@@ -234,4 +288,8 @@ def _limit_settings(policy: ClinicPolicy) -> LimitSettings:
         filler_ul_per_60_kg_year=policy.filler_ul_per_60_kg_year,
         toxin_interval_days=policy.toxin_interval_days,
         toxin_ceiling_centiunits=policy.toxin_ceiling_centiunits,
+        filler_session_ul=policy.filler_session_ul,
+        toxin_session_centiunits=policy.toxin_session_centiunits,
+        side_difference_percent=policy.side_difference_percent,
+        wait_days=policy.wait_days,
     )

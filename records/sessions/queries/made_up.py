@@ -2,11 +2,17 @@
 
 from dataclasses import dataclass
 
+from django.utils import timezone
+
 from clinic.stock.models import UnitOfStock
 from planning.amounts import format_amount
-from planning.dilution import centiunits_per_tenth_ml
+from planning.dilution import Drawn, Vial
+from planning.dilution_table import common_doses
 from planning.vocabulary import Diluent, Measure, ProductKind
 from records.sessions.models import Opening
+
+FINE_MARKING_UL = 10
+"""A line every 0.01 mL."""
 
 
 @dataclass(frozen=True)
@@ -44,11 +50,38 @@ class MadeUp:
         return f"{volume} {name[0].lower()}{name[1:]}"
 
     @property
-    def strength(self) -> str:
-        """ "4 units": what 0.1 mL of a made-up vial holds; empty where that is not known."""
+    def vial(self) -> Vial | None:
+        """Its content in its diluent; None where that is not known."""
         diluent_ul = self.opening.diluent_ul
         if not diluent_ul or self.unit.measure != Measure.DOSE:
+            return None
+        return Vial(self.unit.content, diluent_ul)
+
+    @property
+    def doses(self) -> tuple[tuple[int, Drawn], ...]:
+        """What to draw for common doses that are left in it, to 0.01 mL."""
+        if self.vial is None:
+            return ()
+        left = self.unit.remaining
+        return tuple(row for row in common_doses(self.vial, FINE_MARKING_UL) if row[0] <= left)
+
+    @property
+    def since(self) -> str:
+        """ "3 hours 20 minutes ago": the time since it was opened or made up."""
+        minutes = max(0, int((timezone.now() - self.opening.opened_at).total_seconds()) // 60)
+        if minutes >= 48 * 60:
+            return f"{minutes // 1440} days ago"
+        hours, rest = divmod(minutes, 60)
+        parts = [f"{hours} hour{'' if hours == 1 else 's'}"] if hours else []
+        if rest or not hours:
+            parts.append(f"{rest} minute{'' if rest == 1 else 's'}")
+        return f"{' '.join(parts)} ago"
+
+    @property
+    def strength(self) -> str:
+        """ "4 units": what 0.1 mL of a made-up vial holds; empty where that is not known."""
+        if self.vial is None:
             return ""
-        exact = centiunits_per_tenth_ml(self.unit.content, diluent_ul)
+        exact = self.vial.per_tenth_ml
         about = "" if exact.denominator == 1 else "about "
         return about + format_amount(round(exact), Measure.DOSE, no_break=True)

@@ -13,7 +13,7 @@ def session_points(session: TreatmentSession) -> QuerySet[InjectionEntry]:
     """What was injected, by number, with unit, lot and product: one query."""
     return (
         session.points.standing()
-        .select_related("unit__lot__product")
+        .select_related("unit__lot__product", "logged_by")
         .order_by("number")
     )  # fmt: skip
 

@@ -23,6 +23,7 @@ class PointDetails:
         picture_id: the photograph of the session, with the view "picture" only.
         marking_id: the place marked beforehand that the point ticks off.
         amount: microlitres or hundredths of a unit, by the product; > 0.
+        confirmed_odd: what was asked about the amount and confirmed; empty where nothing was.
     """
 
     unit_id: int
@@ -43,6 +44,7 @@ class PointDetails:
     reach_y_dmm: int | None = None
     picture_id: int | None = None
     marking_id: int | None = None
+    confirmed_odd: str = ""
 
 
 def columns_of(details: PointDetails, session: TreatmentSession) -> dict:

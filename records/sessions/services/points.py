@@ -27,7 +27,7 @@ POINT_FIELDS = [
 _KEY_TWICE = re.compile(r"records_injectionentry[._]key\b|records_injectionentry_key_")
 
 # Came later: in a digest and in the trail only where they say something.
-EXTRA_POINT_FIELDS = ["reach_x_dmm", "reach_y_dmm", "picture", "marking"]
+EXTRA_POINT_FIELDS = ["reach_x_dmm", "reach_y_dmm", "picture", "marking", "confirmed_odd"]
 
 PLACE_FIELDS = [
     "head", "x_dmm", "y_dmm", "reach_x_dmm", "reach_y_dmm", "region", "side",
@@ -38,7 +38,7 @@ PLACE_FIELDS = [
 def point_snapshot(point: InjectionEntry, *names: str) -> dict:
     """The point for the trail or a digest: `names`, its fields, and of the later ones those set."""
     extra = snapshot(point, EXTRA_POINT_FIELDS).items()
-    said = {name: value for name, value in extra if value is not None}
+    said = {name: value for name, value in extra if value not in (None, "")}
     return {**snapshot(point, [*names, *POINT_FIELDS]), **said}
 
 

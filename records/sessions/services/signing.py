@@ -17,6 +17,7 @@ from records.reviews.services import schedule_review
 from records.sessions.enums import Remainder
 from records.sessions.errors import RemainderOpen, SessionError
 from records.sessions.models import Addendum, InjectionEntry, SessionUnit, TreatmentSession
+from records.sessions.services.anaesthesia import ANAESTHESIA_FIELDS
 from records.sessions.services.markings import MARKING_FIELDS
 from records.sessions.services.points import point_snapshot
 from records.sessions.services.sittings import MEASURES, SESSION_FIELDS, lock_unsigned
@@ -127,9 +128,9 @@ def _close_appointment(session: TreatmentSession, trail: Trail) -> None:
 
 def content_digest(session: TreatmentSession) -> str:
     """
-    SHA-256 over what the signature covers: the session, its standing points, markings and
-    photographs, and its tray. What came later than the first signatures stands in it only where it
-    says something, so that those stay valid.
+    SHA-256 over what the signature covers: the session, its standing points, markings,
+    photographs and anaesthesia, and its tray. What came later than the first signatures stands in
+    it only where it says something, so that those stay valid.
     """
     content: dict[str, Any] = {
         "session": snapshot(session, ["patient", *SESSION_FIELDS])
@@ -145,6 +146,8 @@ def content_digest(session: TreatmentSession) -> str:
         "signed": snapshot(session, SIGNATURE_FIELDS)
         | _set_ones(snapshot(session, ["signature_made_at"])),
     }
+    if anaesthesia := session.anaesthesia.standing().order_by("id"):
+        content["anaesthesia"] = [snapshot(row, ANAESTHESIA_FIELDS) for row in anaesthesia]
     if markings := session.markings.standing().order_by("id"):
         content["markings"] = [snapshot(marking, MARKING_FIELDS) for marking in markings]
     if pictures := session.pictures.standing().order_by("id"):

@@ -29,6 +29,7 @@ def put_on_tray(
     diluent_ul: int | None = None,
     diluent: str = "",
     deviation: str = "",
+    confirmed_odd: str = "",
     opened_at: datetime | None = None,
 ) -> SessionUnit:
     """
@@ -39,6 +40,7 @@ def put_on_tray(
 
     Args:
         diluent_ul, diluent: how much it is made up with, and with what; unknown for None and "".
+        confirmed_odd: what was asked about the diluent and confirmed; empty where nothing was.
         opened_at: when the hand did it; None for now. Expiry and hours are judged by it.
 
     Raises:
@@ -67,7 +69,9 @@ def put_on_tray(
         if unit.state == UnitState.IN_STOCK:
             _open(
                 session, unit, actor, opened_at, diluent_ul=diluent_ul,
-                diluent=diluent if diluent_ul else "", deviation=deviation if reasons else "",
+                diluent=diluent if diluent_ul else "",
+                confirmed_odd=confirmed_odd if diluent_ul else "",
+                deviation=deviation if reasons else "",
             )  # fmt: skip
         elif unit.state != UnitState.OPENED or unit.is_empty:
             raise UnitGone(f"Unit {unit.label} is empty or has left the stock.")

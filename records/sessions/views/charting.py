@@ -70,6 +70,7 @@ def page_context(session: TreatmentSession) -> dict:
         "points": points,
         "cards": [TrayCard(row) for row in tray],
         "totals": session_totals(points),
+        "anaesthesia": list(session.anaesthesia.standing()),
         "flags": shown_flags(session, points, tray),
         "review": planned_review_dates(day) if points else None,
         "drawings": [

@@ -8,7 +8,7 @@ import { threadOf } from "./operations.js";
 import { described } from "./words.js";
 
 // A point logged before the screen kept heads has none: a change of it builds on null and is no first act.
-const FIRST_ACTS = new Set(["start", "log", "plan"]);
+const FIRST_ACTS = new Set(["start", "log", "plan", "numb"]);
 const POINT_CHANGES = new Set(["change", "move", "remove", "restore"]);
 const SAID_WITH = new Set(["change", "move"]);
 const SESSION_FIRST = new Set(["start"]);
@@ -152,8 +152,8 @@ const isOfSession = (op) => threadOf(op).startsWith("session:");
 
 function thingOf(op, snapshot) {
   const [about] = threadOf(op).split(":");
-  const list = { point: "points", marking: "markings", picture: "pictures" }[about];
-  return list ? snapshot?.[list].find(({ key }) => key === op.data.key) : snapshot;
+  const list = { point: "points", marking: "markings", picture: "pictures", anaesthetic: "anaesthesia" }[about];
+  return list ? snapshot?.[list]?.find(({ key }) => key === op.data.key) : snapshot;
 }
 
 // Every waiting operation of the session in its order: given up, made anew, or left. What builds on one that goes builds

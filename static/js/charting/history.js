@@ -3,7 +3,7 @@
 
 const CHANGE_FIELDS = [
   "key", "unit", "view", "x_dmm", "y_dmm", "reach_x_dmm", "reach_y_dmm", "picture", "region", "side", "plane",
-  "technique", "instrument", "gauge", "length_mm", "aspiration", "amount", "deviation", "marking",
+  "technique", "instrument", "gauge", "length_mm", "aspiration", "amount", "deviation", "marking", "confirmed_odd",
 ];
 const PLACE_FIELDS = ["key", "x_dmm", "y_dmm", "reach_x_dmm", "reach_y_dmm"];
 const SHOWN_PLACE = ["region", "side"];
@@ -24,6 +24,9 @@ const PAIRS = {
   plan: ({ key }) => [act("unplan", { key }), act("replan", { key })],
   unplan: ({ key }) => [act("replan", { key }), act("unplan", { key })],
   replan: ({ key }) => [act("unplan", { key }), act("replan", { key })],
+  numb: ({ key }) => [act("numb_off", { key }), act("numb_back", { key })],
+  numb_off: ({ key }) => [act("numb_back", { key }), act("numb_off", { key })],
+  numb_back: ({ key }) => [act("numb_off", { key }), act("numb_back", { key })],
 };
 
 // A change says everything about a point: what the screen left out stays as it was.
@@ -49,9 +52,9 @@ export function remembered(history, { kind, data }, before, hint) {
 // Whether an act still makes sense: another tablet may have removed the point meanwhile, or the unit it draws from has
 // left the tray.
 function isPossible({ kind, data }, state) {
-  const list = kind.endsWith("plan") ? state.markings : state.points;
+  const list = kind.endsWith("plan") ? state.markings : kind.startsWith("numb") ? state.anaesthesia : state.points;
   const thing = list.find(({ key }) => key === data.key);
-  const wantsRemoved = kind === "restore" || kind === "replan";
+  const wantsRemoved = ["restore", "replan", "numb_back"].includes(kind);
   const unit = kind === "change" ? data.unit : kind === "restore" ? thing?.unit : null;
   const isOnTray = !unit || state.tray.some(({ pk }) => pk === unit);
   return Boolean(thing) && thing.removed === wantsRemoved && isOnTray;

@@ -11,6 +11,7 @@ import { attachKeys } from "./keys.js";
 import { attachLegend } from "./legend.js";
 import { attachMeasures } from "./measures.js";
 import { attachMistake } from "./mistake.js";
+import { attachNumbing } from "./numbing.js";
 import { attachOpening } from "./opening.js";
 import { attachPictures } from "./pictures.js";
 import { attachPlan } from "./plan.js";
@@ -46,6 +47,7 @@ function attachSession(screen) {
   attachRegions(screen, part("regions"));
   attachFlags(screen, part("flags"));
   attachMeasures(screen, part("note"));
+  attachNumbing(screen, part("anaesthesia"));
   attachLegend(screen, part("legend"));
   attachOpening(screen);
   attachScanner(screen);

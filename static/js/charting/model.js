@@ -10,10 +10,11 @@ import { totalsOf } from "./totals.js";
 
 const LOG_FIELDS = [
   "unit", "view", "x_dmm", "y_dmm", "reach_x_dmm", "reach_y_dmm", "picture", "region", "side", "plane", "technique",
-  "instrument", "gauge", "length_mm", "aspiration", "amount", "deviation", "marking",
+  "instrument", "gauge", "length_mm", "aspiration", "amount", "deviation", "marking", "confirmed_odd",
 ];
 const PLACE_FIELDS = ["x_dmm", "y_dmm", "reach_x_dmm", "reach_y_dmm"];
 const MARKING_FIELDS = ["view", "x_dmm", "y_dmm", "region", "side"];
+const ANAESTHETIC_FIELDS = ["method", "product", "lidocaine_ug_per_ml", "with_epinephrine", "volume_ul"];
 const MEASURES = ["pupil_dmm", "face_height_dmm", "face_width_dmm"];
 const RANK = { clinic: 0, tablet: 1, storing: 2, memory: 3, attention: 4 };
 
@@ -54,6 +55,7 @@ function blank({ id, session, made_at: madeAt, data }, day) {
     tray: [],
     markings: [],
     pictures: [],
+    anaesthesia: [],
     last: patient?.last ?? null,
     plan: patient?.plan ?? null,
     flags: [],
@@ -70,6 +72,8 @@ function draftOf(snapshot, stock, reference, day) {
     points: byKey(snapshot.points),
     markings: byKey(snapshot.markings),
     pictures: byKey(snapshot.pictures),
+    // A snapshot that the tablet kept before there was anaesthesia has none.
+    anaesthesia: byKey(snapshot.anaesthesia ?? []),
     tray: new Map(snapshot.tray.map(({ unit, ...row }) => [unit?.pk ?? row.pk, { ...unit, ...row, where: "clinic" }])),
     drawn: new Map(),
     lastNumber: Math.max(0, ...snapshot.points.map(({ number }) => number ?? 0)),
@@ -85,7 +89,7 @@ function notIn(snapshot, records) {
   if (!snapshot) {
     return records.filter(({ op }) => op.kind !== "start");
   }
-  const things = [snapshot, ...snapshot.points, ...snapshot.markings, ...snapshot.pictures];
+  const things = [snapshot, ...snapshot.points, ...snapshot.markings, ...snapshot.pictures, ...(snapshot.anaesthesia ?? [])];
   const heads = new Set(things.map(({ head }) => head));
   const held = new Set();
   return records
@@ -167,6 +171,15 @@ const APPLY = {
   },
   unplan: (draft, op) => withThing(draft.markings, op, { removed: true }),
   replan: (draft, op) => withThing(draft.markings, op, { removed: false }),
+  numb(draft, { id, made_at: madeAt, data }) {
+    if (!draft.anaesthesia.has(data.key)) {
+      const given = { key: data.key, head: id, removed: false, given_at: madeAt };
+      copy(given, data, ANAESTHETIC_FIELDS);
+      draft.anaesthesia.set(data.key, given);
+    }
+  },
+  numb_off: (draft, op) => withThing(draft.anaesthesia, op, { removed: true }),
+  numb_back: (draft, op) => withThing(draft.anaesthesia, op, { removed: false }),
   picture(draft, { data }) {
     if (!draft.pictures.has(data.key)) {
       const unknown = { x1: null, y1: null, x2: null, y2: null, distance_dmm: null, url: "" };
@@ -254,7 +267,8 @@ const whereOf = (record) => (needsPerson(record) ? "attention" : keptWhere(recor
 function note(draft, record) {
   const { op } = record;
   const thread = threadOf(op);
-  const rows = { point: draft.points, marking: draft.markings, picture: draft.pictures }[thread.split(":")[0]];
+  const { points: point, markings: marking, pictures: picture, anaesthesia: anaesthetic } = draft;
+  const rows = { point, marking, picture, anaesthetic }[thread.split(":")[0]];
   const things = rows ? [rows.get(op.data.key)] : op.kind === "withdraw" ? [] : [draft.state, draft.tray.get(op.data.unit)];
   const where = whereOf(record);
   for (const thing of things) {
@@ -267,11 +281,11 @@ function note(draft, record) {
 
 // As content_of in records/sessions/queries/content.py: nothing was written that would be lost with the session. A removed
 // point was logged, so it counts.
-function isEmpty({ note }, { points, tray, markings, pictures }) {
-  return !(note || points.length || tray.length) && [...markings, ...pictures].every(({ removed }) => removed);
+function isEmpty({ note }, { points, tray, markings, pictures, anaesthesia }) {
+  return !(note || points.length || tray.length) && [...markings, ...pictures, ...anaesthesia].every(({ removed }) => removed);
 }
 
-function finished({ state, points, markings, pictures, tray, drawn, stock, isStockNewer, reference }) {
+function finished({ state, points, markings, pictures, anaesthesia, tray, drawn, stock, isStockNewer, reference }) {
   const all = [...points.values()].sort((one, other) => one.number - other.number);
   for (const point of all) {
     const unit = tray.get(point.unit) ?? stock.get(point.unit);
@@ -297,7 +311,10 @@ function finished({ state, points, markings, pictures, tray, drawn, stock, isSto
     const told = isStockNewer ? (stock.get(pk) ?? row) : row;
     Object.assign(row, { left: Math.max(0, left), over: Math.max(0, -left), against: told.against, held: told.held ?? null });
   }
-  const things = { points: all, tray: [...tray.values()], markings: [...markings.values()], pictures: [...pictures.values()] };
+  const things = {
+    points: all, tray: [...tray.values()], markings: [...markings.values()], pictures: [...pictures.values()],
+    anaesthesia: [...anaesthesia.values()],
+  };
   return {
     ...state,
     ...things,

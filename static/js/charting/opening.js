@@ -7,6 +7,7 @@ import { button, icon, node, on } from "./dom.js";
 import { foundAs, foundBy } from "./found.js";
 import { foundCard } from "./found_card.js";
 import { askAmount } from "./keypad.js";
+import { diluentDoubt } from "./plausibility.js";
 import { empty } from "./say.js";
 import { fillSheet, openSheet, sheetNamed } from "./sheet.js";
 import { openedRows, sealedRows, unitsInUse } from "./shelves.js";
@@ -151,12 +152,12 @@ function known({ day }, pk) {
   return { unit, product: null, isSealed: false, against: unit.against ?? [] };
 }
 
-function put({ unit }, { diluent_ul = null, diluent = "", no_diluent = false, deviation = "" } = {}) {
+function put({ unit }, { diluent_ul = null, diluent = "", no_diluent = false, deviation = "", confirmed_odd = "" } = {}) {
   const { screen } = about;
   sheetNamed("opening").close();
   // Used elsewhere meanwhile it leaves the day's stock: what it is has to be known all the same.
   const hint = { unit: stockOf(screen.app.day).get(unit.pk) };
-  screen.app.act("open", screen.sessionKey, { unit: unit.pk, diluent_ul, diluent, no_diluent, deviation }, { hint });
+  screen.app.act("open", screen.sessionKey, { unit: unit.pk, diluent_ul, diluent, no_diluent, deviation, confirmed_odd }, { hint });
   screen.chooseUnit(unit.pk);
   screen.say(`Unit ${unit.label}, ${screen.unit?.product_name ?? ""}, is on the tray.`);
 }
@@ -173,7 +174,8 @@ function open(found, deviation = "") {
     help: `The units in 0.1 mL depend on it.${diluents?.length ? " Above the keys: what it was made up with here before." : ""}`,
     steps: diluents,
     choice: { label: "Diluent", options: about.screen.app.reference.words.diluent, chosen: diluent ?? "", missing: "Choose the diluent as well." },
-    act: (diluent_ul, chosen) => put(found, { diluent_ul, diluent: chosen, deviation }),
+    doubt: (volume) => diluentDoubt(volume, found.product.usual_diluent_ul ?? null),
+    act: (diluent_ul, chosen, confirmed_odd) => put(found, { diluent_ul, diluent: chosen, deviation, confirmed_odd }),
     extra: { label: "Ready to use, or not known", act: () => put(found, { no_diluent: true, deviation }) },
   });
 }

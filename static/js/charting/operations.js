@@ -9,6 +9,7 @@ const LISTS = {
   point: "points",
   marking: "markings",
   picture: "pictures",
+  anaesthetic: "anaesthesia",
 };
 const ABOUT = {
   log: "point",
@@ -19,11 +20,14 @@ const ABOUT = {
   plan: "marking",
   unplan: "marking",
   replan: "marking",
+  numb: "anaesthetic",
+  numb_off: "anaesthetic",
+  numb_back: "anaesthetic",
   picture: "picture",
   calibrate: "picture",
   drop_picture: "picture",
 };
-const FIRST = new Set(["start", "log", "plan", "picture", "withdraw"]);
+const FIRST = new Set(["start", "log", "plan", "numb", "picture", "withdraw"]);
 
 // The thing an operation is about; operations of one thread build on each other.
 export function threadOf({ id, kind, session, data }) {
@@ -40,7 +44,7 @@ export function baseOf(kind, data, state) {
     return null;
   }
   const list = LISTS[ABOUT[kind]];
-  const thing = list ? state[list].find(({ key }) => key === data.key) : state;
+  const thing = list ? (state[list] ?? []).find(({ key }) => key === data.key) : state;
   return thing?.head ?? null;
 }
 

@@ -4,7 +4,8 @@
 //
 //   sessionKey, state   the session shown and its state (snapshot with this tablet's operations); null: the day's list
 //   chosen              key of the chosen point, or null
-//   settings            how the next point is given, or the chosen one was: {unit, amount, plane, ...}; null: not chosen
+//   settings            how the next point is given, or the chosen one was: {unit, amount, plane, ...}; null: not chosen;
+//                       confirmed_odd: what was asked about the amount and confirmed
 //   mode                "given": a touch logs a point; "planned": a touch puts a marking
 //   view, picture       the drawing in sight; the photograph's key while view is "picture"
 //   problem             a sentence that says why nothing was logged, and `missing`, the names of the settings it names
@@ -12,6 +13,7 @@
 
 import { formatAmount } from "./amounts.js";
 import { newKey } from "./ids.js";
+import { doubtOfUnit } from "./plausibility.js";
 import { KEPT, NO_SETTINGS, TEXTS, mirrored, missingSettings, placeOf, settingsOf, wayFor } from "./ways.js";
 
 export class Screen extends EventTarget {
@@ -146,8 +148,10 @@ export class Screen extends EventTarget {
   }
 
   // Change how the next point is given; while a point is chosen, how that one was.
-  set(values) {
+  set(given) {
     this.clear();
+    // What was confirmed was confirmed of that amount alone.
+    const values = "amount" in given ? { confirmed_odd: "", ...given } : given;
     if (this.point) {
       this.change(this.point, values);
       return;
@@ -158,7 +162,14 @@ export class Screen extends EventTarget {
 
   chooseUnit(pk) {
     const unit = this.units.find((each) => each.pk === pk);
-    this.set(this.point ? { unit: pk } : wayFor(unit, this.next, this.unit, this.points));
+    if (this.point) {
+      this.set({ unit: pk });
+      return;
+    }
+    const way = wayFor(unit, this.next, this.unit, this.points);
+    // Typed before anybody knew the unit it is drawn from: then it is asked for anew.
+    const isOdd = way.amount && !way.confirmed_odd && doubtOfUnit(way.amount, unit, this.app.day);
+    this.set(isOdd ? { ...way, amount: null } : way);
   }
 
   change(point, values) {

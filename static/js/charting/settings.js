@@ -4,6 +4,7 @@
 import { formatAmount, plain } from "./amounts.js";
 import { button, drawOnChange, icon, node, on, patch } from "./dom.js";
 import { askAmount, wordOf } from "./keypad.js";
+import { doubtOfUnit } from "./plausibility.js";
 import { recentChips, repeats, wayOfChip } from "./recent.js";
 import { problem } from "./say.js";
 import { openSheet, sheetNamed } from "./sheet.js";
@@ -105,13 +106,19 @@ function moveAmong(event) {
   }
 }
 
+// What was confirmed once for this amount is not asked again.
+function doubtOf({ app, unit, settings }, amount) {
+  return amount === settings.amount && settings.confirmed_odd ? null : doubtOfUnit(amount, unit, app.day);
+}
+
 function showAmount(screen, typed = "") {
   const { settings, measure, point } = screen;
   askAmount({
     title: point ? `Amount of point ${point.number}` : "Amount of the next point",
     measure, amount: settings.amount, steps: stepsOf(screen), typed,
-    act: (amount) => {
-      screen.set({ amount });
+    doubt: (typed) => doubtOf(screen, typed),
+    act: (amount, _choice, confirmed) => {
+      screen.set({ amount, confirmed_odd: confirmed });
     },
   });
 }

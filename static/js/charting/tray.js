@@ -26,6 +26,38 @@ export function strength({ content, diluent_ul: diluent, measure }) {
   return `${Number.isInteger(exact) ? "" : "about "}${formatAmount(Math.round(exact), measure)}`;
 }
 
+// "0.1 mL": what a dose takes of a made-up vial, to a line every 0.01 mL; of two as close the lower one, as at_marking in
+// planning/dilution.py.
+export function drawFor(dose, { content, diluent_ul: diluent }) {
+  return Math.ceil((2 * dose * diluent - 10 * content) / (20 * content)) * 10;
+}
+
+// Doses in common use, in hundredths of a unit: planning.dilution_table has the source.
+const COMMON_DOSES = [100, 200, 250, 400, 500, 1000, 2000];
+
+// "4 units  0.1 mL", or what the nearest line holds where none holds the dose.
+function doseRow(dose, unit) {
+  const volume = drawFor(dose, unit);
+  const held = Math.round((volume * unit.content) / unit.diluent_ul);
+  const amount = node("b", { class: "num" }, formatAmount(volume, "volume"));
+  return node("li", {}, node("span", {}, formatAmount(dose, "dose"), held === dose ? null : node("span", { class: "quiet small" }, ` line holds ${plain(held, "dose")}`)), " ", amount);
+}
+
+function dosesOf(unit) {
+  const rows = COMMON_DOSES.filter((dose) => dose <= unit.left);
+  if (!unit.diluent_ul || unit.measure !== "dose" || !rows.length) {
+    return null;
+  }
+  return node("section", {}, node("h3", {}, "To draw, on a syringe with a line every 0.01 mL"),
+    node("ul", { class: "doses" }, rows.map((dose) => doseRow(dose, unit))));
+}
+
+// "made up 3 h 20 min ago"
+export function sinceWords(openedAt, now = Date.now()) {
+  const minutes = Math.max(0, Math.floor((now - Date.parse(openedAt)) / 60000));
+  return minutes < 60 ? `${minutes} min ago` : minutes < 2880 ? `${Math.floor(minutes / 60)} h ${minutes % 60} min ago` : `${Math.floor(minutes / 1440)} days ago`;
+}
+
 // "2.5 mL sodium chloride 0.9 %", or "2.5 mL diluent" where nobody said which.
 function madeUpWith({ diluent, diluent_ul: volume }, screen) {
   const name = screen.word("diluent", diluent) || "diluent";
@@ -99,9 +131,10 @@ function showActs(screen, unit) {
     head: [
       node("p", { class: "quiet" }, `${unit.product_name}, lot ${unit.lot}, expires ${shortDate(unit.expires_on)}; ${amount(unit.drawn)} drawn, ${amount(unit.wasted)} wasted`),
       madeUp(unit, screen),
+      unit.diluent_ul ? node("p", { class: "quiet" }, `Made up ${sinceWords(unit.opened_at)}; ${amount(unit.left)} left.`) : null,
     ],
     body: node(
-      "div", { class: "sheet__options" },
+      "div", { class: "sheet__options" }, dosesOf(unit),
       unit.held ? node("p", { class: "candidate__against" }, icon("stop"), heldWords(unit.held)) : null,
       unit.left > 0 ? button({ class: "option", "data-waste": unit.pk }, icon("erase"), " Record waste") : null,
       canGoBack ? button({ class: "option", "data-put-back": unit.pk }, icon("undo"), " Put back unused") : null,

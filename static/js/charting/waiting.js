@@ -4,6 +4,7 @@ import { asks, attentionCard } from "./conflicts.js";
 import { pluralOf } from "./dates.js";
 import { drawOnChange, icon, node, on, patch } from "./dom.js";
 import { askAmount } from "./keypad.js";
+import { doubtOfUnit } from "./plausibility.js";
 
 const UNSETTLED = ["refused", "conflict"];
 
@@ -84,7 +85,10 @@ class Waiting {
       title: point ? `Amount of point ${point.number}` : "Change the amount",
       measure: point?.measure ?? unit?.measure ?? "volume",
       amount: point?.amount ?? amount, help: message,
-      act: (said) => (point ? screen.change(point, { amount: said }) : this.settle(id, "edit", { data: { amount: said } })),
+      doubt: (said) => (point ? doubtOfUnit(said, unit, screen.app.day) : null),
+      act: (said, _choice, confirmed) => (point
+        ? screen.change(point, { amount: said, confirmed_odd: confirmed })
+        : this.settle(id, "edit", { data: { amount: said } })),
     });
   }
 

@@ -3,6 +3,7 @@
 export const NAMES = ["unit", "amount", "plane", "technique", "instrument", "gauge", "length_mm", "aspiration"];
 export const NO_SETTINGS = Object.freeze({
   unit: null, amount: null, plane: null, technique: null, instrument: null, gauge: null, length_mm: null, aspiration: null,
+  confirmed_odd: "",
 });
 export const TEXTS = {
   noUnit: "Not logged: open a unit first, or touch the one you draw from.",
@@ -17,7 +18,8 @@ const SAME_AGAIN = 4;
 const PLACE = ["view", "x_dmm", "y_dmm", "reach_x_dmm", "reach_y_dmm", "picture", "region", "side"];
 
 export function settingsOf(point) {
-  return Object.fromEntries(NAMES.map((name) => [name, point[name] ?? null]));
+  const settings = Object.fromEntries(NAMES.map((name) => [name, point[name] ?? null]));
+  return { ...settings, confirmed_odd: point.confirmed_odd ?? "" };
 }
 
 export function placeOf(place) {
@@ -41,9 +43,9 @@ export function wayFor(unit, current, before, points) {
     return { ...settingsOf(last), unit: unit.pk };
   }
   if (before && before.kind !== unit.kind) {
-    return { ...current, unit: unit.pk, amount: null, plane: null, technique: null };
+    return { ...current, unit: unit.pk, amount: null, plane: null, technique: null, confirmed_odd: "" };
   }
-  return { ...current, unit: unit.pk };
+  return { ...current, unit: unit.pk, confirmed_odd: "" };
 }
 
 function sameWay(one, other) {

@@ -40,6 +40,13 @@ function unitWords(data, state) {
   return unit ? `unit ${unit.label} (${unit.product_name}, lot ${unit.lot})` : `unit ${data.unit}`;
 }
 
+// "Nerve block, Lidocaine 2 %, 1.8 mL, lidocaine 2 % with epinephrine"
+export function anaestheticWords({ method, product, volume_ul: volume, lidocaine_ug_per_ml: strength, with_epinephrine: epinephrine }, reference) {
+  const amount = `${formatAmount(volume, "volume")}${method === "topical" ? " or g" : ""}`;
+  const lidocaine = strength ? `lidocaine ${strength / 10000} %` : "no lidocaine";
+  return [wordOf(reference, "anaesthesia", method), product, amount, `${lidocaine}${epinephrine ? " with epinephrine" : ""}`].join(", ");
+}
+
 const WORDS = {
   start: () => "Session started.",
   edit: () => "Note, outline or measures changed.",
@@ -57,6 +64,9 @@ const WORDS = {
   plan: (data, _state, reference) => `Marking: ${placeOf(data, reference)}.`,
   unplan: () => "Marking taken away.",
   replan: () => "Marking brought back.",
+  numb: (data, _state, reference) => `Anaesthetic: ${anaestheticWords(data, reference)}.`,
+  numb_off: () => "Anaesthetic removed.",
+  numb_back: () => "Anaesthetic brought back.",
   picture: () => "Photograph.",
   calibrate: () => "Scale of a photograph.",
   drop_picture: () => "Photograph taken away.",

@@ -21,6 +21,7 @@ POINT = {
     "reach_y_dmm": None, "picture": None, "region": "zygomatic", "side": "left",
     "plane": "supraperiosteal", "technique": "bolus", "instrument": "needle", "gauge": 27,
     "length_mm": 13, "aspiration": "negative", "amount": 200, "deviation": "", "marking": None,
+    "confirmed_odd": "",
 }  # fmt: skip
 
 
@@ -42,7 +43,7 @@ def session(key: str | None = None, **fields) -> dict:
         "measures": {"pupil_dmm": None, "face_height_dmm": None, "face_width_dmm": None},
         "fit": {"x": 1000, "y": 1000}, "note": "", "signed": None, "patient": PATIENT,
         "points": [], "tray": [unit(11)], "markings": [], "pictures": [], "last": None,
-        "flags": [], "review": "", "checked_at": NOW, **fields,
+        "anaesthesia": [], "flags": [], "review": "", "checked_at": NOW, **fields,
     }  # fmt: skip
 
 
@@ -138,7 +139,7 @@ class Clinic:
     def heads(self) -> set[str]:
         rows = [*self.sessions.values()]
         for each in self.sessions.values():
-            rows += [*each["points"], *each["markings"]]
+            rows += [*each["points"], *each["markings"], *each["anaesthesia"]]
         return {row["head"] for row in rows}
 
     def apply(self, op: dict) -> None:
@@ -162,6 +163,8 @@ class Clinic:
             self.draw(shown, row["unit"], row["amount"] if not row["removed"] else 0)
         elif kind in {"plan", "unplan", "replan"}:
             self.apply_to_marking(shown, op)
+        elif kind in {"numb", "numb_off", "numb_back"}:
+            self.apply_to_anaesthetic(shown, op)
         else:
             self.apply_to_session(shown, op)
 
@@ -173,6 +176,15 @@ class Clinic:
         else:
             row = markings[op["data"]["key"]]
             row |= {"removed": op["kind"] == "unplan", "head": op["id"]}
+
+    def apply_to_anaesthetic(self, shown: dict, op: dict) -> None:
+        given = {row["key"]: row for row in shown["anaesthesia"]}
+        if op["kind"] == "numb":
+            row = {**op["data"], "removed": False, "given_at": op["made_at"], "head": op["id"]}
+            shown["anaesthesia"].append(row)
+        else:
+            removed = op["kind"] == "numb_off"
+            given[op["data"]["key"]] |= {"removed": removed, "head": op["id"]}
 
     def apply_to_session(self, shown: dict, op: dict) -> None:
         kind, data = op["kind"], op["data"]

@@ -181,3 +181,28 @@ def test_sixty_points_and_forty_operations_take_less_than_two_milliseconds(tab):
 def test_overdrawn_unit_has_nothing_left_and_says_by_how_much(tab):
     state = tab.run(SHOWN, [session("s"), [logged(FIRST, 1, amount=1200)], None])
     assert [(row["left"], row["over"]) for row in state["tray"]] == [(0, 200)]
+
+
+def test_anaesthesia_is_shown_before_it_is_sent_and_goes_with_its_removal(tab):
+    cream = {
+        "key": FIRST, "method": "topical", "product": "Cream", "lidocaine_ug_per_ml": 50_000,
+        "with_epinephrine": False, "volume_ul": 2_000,
+    }  # fmt: skip
+    numb = op("numb", cream, 1)
+    off = op("numb_off", {"key": FIRST}, 2, base="op1")
+    back = op("numb_back", {"key": FIRST}, 3, base="op2")
+    for waiting, removed in ([numb], False), ([numb, off], True), ([numb, off, back], False):
+        state = tab.run(SHOWN, [session("s", tray=[]), waiting, None])
+        (row,) = state["anaesthesia"]
+        assert (row["product"], row["removed"], row["where"]) == ("Cream", removed, "storing")
+        assert state["is_empty"] is removed
+    old = session("s")
+    del old["anaesthesia"]  # kept by the tablet before there was any
+    assert tab.run(SHOWN, [old, [numb], None])["anaesthesia"][0]["product"] == "Cream"
+
+
+def test_what_was_confirmed_stands_with_the_point(tab):
+    asked = "Usual here: 0.2 mL; typed: 2 mL."
+    waiting = [logged(FIRST, 1, confirmed_odd=asked)]
+    (row,) = tab.run(SHOWN, [session("s"), waiting, None])["points"]
+    assert row["confirmed_odd"] == asked

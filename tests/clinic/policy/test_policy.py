@@ -12,6 +12,7 @@ from clinic.policy.errors import PolicyError
 from clinic.policy.models import ClinicPolicy, Closure
 from clinic.policy.queries import current_policy, review_example
 from clinic.policy.services import add_closure, remove_closure, save_policy
+from planning.care import CareKind
 from planning.review_dates import NoOpenDayError
 from tests.factories import make_closure
 
@@ -134,6 +135,24 @@ def test_the_policy_is_saved_in_base_units(signed_in, owner):
     assert '"toxin_ceiling_centiunits":"360 units"' in AuditEvent.objects.first().data
 
 
+def test_the_clinics_own_figures_are_saved_and_told_in_words(signed_in, owner):
+    own = {
+        "filler_session_ul": "4", "toxin_session_centiunits": "64", "side_difference_percent": "",
+        "wait_vaccine_days": "14", "wait_dental_days": "", "wait_skin_days": "28",
+        "wait_surgery_days": "180",
+    }  # fmt: skip
+    signed_in(owner).post(EDIT, TYPED | own)
+    policy = current_policy()
+    assert (policy.filler_session_ul, policy.toxin_session_centiunits) == (4_000, 6_400)
+    assert policy.side_difference_percent is None
+    assert policy.wait_days == {
+        CareKind.VACCINE: 14, CareKind.SKIN: 28, CareKind.SURGERY: 180,
+    }  # fmt: skip
+    told = AuditEvent.objects.first().data
+    assert '"filler_session_ul":"4 mL"' in told
+    assert '"toxin_session_centiunits":"64 units"' in told
+
+
 def test_an_empty_limit_is_not_checked(signed_in, owner):
     signed_in(owner).post(EDIT, TYPED | {"filler_ul_per_60_kg_year": ""})
     assert current_policy().filler_ul_per_60_kg_year is None
@@ -162,6 +181,10 @@ def test_saving_the_page_as_it_is_writes_no_event(signed_in, owner):
         ({"toxin_ceiling_centiunits": "many"}, "toxin_ceiling_centiunits", "not an amount"),
         ({"toxin_ceiling_centiunits": "400 mL"}, "toxin_ceiling_centiunits", "units, not mL"),
         ({"filler_ul_per_60_kg_year": "0"}, "filler_ul_per_60_kg_year", "above 0"),
+        ({"filler_session_ul": "4 units"}, "filler_session_ul", "mL, not units"),
+        ({"toxin_session_centiunits": "0"}, "toxin_session_centiunits", "above 0"),
+        ({"side_difference_percent": "101"}, "side_difference_percent", "from 1 to 100"),
+        ({"wait_dental_days": "0"}, "wait_dental_days", "whole number from 1 to 3,650"),
         ({"email": "nobody"}, "email", "valid email"),
         ({"name": ""}, "name", "required"),
         ({"minimum_age_years": "99999"}, "minimum_age_years", "whole number from 0 to 120"),

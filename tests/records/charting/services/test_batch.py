@@ -117,6 +117,11 @@ def of_every_kind(tablet, session, signed, injector, units, code) -> list[dict]:
     marked = then("plan", place)
     unmarked = then("unplan", {"key": place["key"]}, marked)
     then("replan", {"key": place["key"]}, unmarked)
+    cream = {"key": str(uuid.uuid4()), "method": "topical", "product": "Cream", "volume_ul": 2_000,
+             "lidocaine_ug_per_ml": 50_000, "with_epinephrine": False}  # fmt: skip
+    numbed = then("numb", cream)
+    numbed = then("numb_off", {"key": cream["key"]}, numbed)
+    then("numb_back", {"key": cream["key"]}, numbed)
     own = [point_data(spare, amount=50, marking=place["key"]), point_data(spare, amount=60)]
     log, _ = (then("log", data) for data in own)
     moved = {name: own[0][name] for name in ("key", "reach_x_dmm", "reach_y_dmm")}

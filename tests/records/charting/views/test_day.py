@@ -19,6 +19,7 @@ from records.sessions.services.signing import sign_session
 from records.sessions.services.tray import put_on_tray
 from tests.factories import (
     make_alert,
+    make_anaesthetic,
     make_appointment,
     make_patient,
     make_point,
@@ -277,3 +278,24 @@ def test_product_of_which_only_an_open_unit_is_left_keeps_its_common_amounts(
     (told,) = day(injector)["stock"]["products"]
     assert (told["pk"], told["lots"]) == (unit.lot.product_id, [])
     assert told["steps"] == STEPS[Measure.VOLUME]
+
+
+def test_usual_amounts_are_the_middle_of_enough(day, injector, patient, units):
+    session = make_session_with_unit(injector, patient, units[0])
+    for amount in (10, 20, 20, 30):
+        make_point(session, units[0], amount=amount)
+    assert day(injector)["stock"]["products"][0]["usual"] is None
+    make_point(session, units[0], amount=500)
+    (product,) = day(injector)["stock"]["products"]
+    assert (product["usual"], product["usual_diluent_ul"]) == (20, None)
+
+
+def test_anaesthetics_are_offered_each_once_those_used_first(day, injector, patient, units):
+    make_product("Anaesthetic gel", kind="anaesthetic", lidocaine_ug_per_ml=40_000)
+    session = make_session(injector, patient)
+    make_anaesthetic(session, product="Anaesthetic gel", method="topical")
+    make_anaesthetic(session)
+    make_anaesthetic(session)
+    assert [(row["product"], row["method"]) for row in day(injector)["anaesthetics"]] == [
+        ("Lidocaine 2 %", "block"), ("Anaesthetic gel", "topical"),
+    ]  # fmt: skip

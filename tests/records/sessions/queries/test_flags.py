@@ -3,8 +3,11 @@
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from django.utils import timezone
 
+from clinic.audit.models import AuditEvent
 from clinic.policy.models import ClinicPolicy
+from planning.care import CareKind, FillerFamily
 from records.sessions.models import TreatmentSession
 from records.sessions.queries.flags import ShownFlag, session_facts, shown_flags
 from records.sessions.queries.points import session_points
@@ -12,7 +15,14 @@ from records.sessions.queries.tray import session_tray
 from records.sessions.services.signing import sign_session
 from records.sessions.services.sittings import start_session
 from records.sessions.services.tray import put_on_tray
-from tests.factories import make_patient, make_point, make_product, make_session, make_units
+from tests.factories import (
+    make_patient,
+    make_point,
+    make_product,
+    make_reported_care,
+    make_session,
+    make_units,
+)
 
 TODAY = date(2025, 11, 25)
 
@@ -100,14 +110,62 @@ def test_last_toxin_and_toxin_of_three_months(injector, patient, toxin):
     assert [row.centiunits for row in facts.toxin_last_3_months] == [300]
 
 
+def test_toxin_and_filler_are_known_by_region(injector, patient, toxin, filler):
+    muscle = {"plane": "intramuscular"}
+    treated(injector, patient, date(2025, 9, 1), toxin[0], 400, region="glabella", **muscle)
+    treated(injector, patient, date(2025, 10, 1), toxin[0], 400, region="forehead", **muscle)
+    treated(injector, patient, date(2025, 10, 2), filler[0], 300)
+    treated(injector, patient, date(2025, 10, 3), filler[1], 300)
+    facts = facts_of(make_session(injector, patient))
+    assert facts.last_toxin_by_region == {
+        "glabella": date(2025, 9, 1), "forehead": date(2025, 10, 1),
+    }  # fmt: skip
+    (given,) = facts.earlier_fillers
+    assert (given.region, given.family, given.on) == (
+        "zygomatic", FillerFamily.HA, date(2025, 10, 3),
+    )  # fmt: skip
+
+
+def test_care_elsewhere_and_its_policy_reach_the_flags(injector, patient, filler):
+    make_reported_care(injector, patient, kind="dental", day=timezone.localdate())
+    session = make_session(injector, patient)
+    put_on_tray(session=session, unit=filler[0], actor=injector)
+    make_point(session, filler[0])
+    policy = ClinicPolicy(wait_dental_days=14)
+    flags = shown_flags(session, session_points(session), session_tray(session), policy)
+    (flag,) = [flag for flag in flags if flag.title.startswith("Dental work")]
+    assert flag.source == "Clinic policy: 14 days after: dental work (clinic policy)"
+
+
+def test_an_amount_that_was_confirmed_says_by_whom(injector, patient, toxin):
+    session = make_session(injector, patient)
+    put_on_tray(
+        session=session, unit=toxin[0], actor=injector, diluent_ul=99_000, diluent="saline",
+        confirmed_odd="Usual here for this product: 2.5 mL; typed: 99 mL.",
+    )  # fmt: skip
+    asked = "Usual here: 4 units; typed: 40 units."
+    make_point(session, toxin[0], amount=4_000, plane="intramuscular", confirmed_odd=asked)
+    flags = shown_flags(session, session_points(session), session_tray(session))
+    titles = [flag.title for flag in flags]
+    assert f"Point 1: {asked} Confirmed by Ida Injector." in titles
+    assert any(title.endswith("typed: 99 mL. Confirmed by Ida Injector.") for title in titles)
+    assert not [title for title in titles if "asked about" in title]
+    assert asked in AuditEvent.objects.get(action="point.logged").data
+
+
 def test_the_clinics_own_figures_are_checked(today_session):
     policy = ClinicPolicy(
-        filler_ul_per_60_kg_year=20_000, toxin_interval_days=84, toxin_ceiling_centiunits=30_000
-    )
+        filler_ul_per_60_kg_year=20_000, toxin_interval_days=84, toxin_ceiling_centiunits=30_000,
+        filler_session_ul=4_000, toxin_session_centiunits=9_000, side_difference_percent=None,
+        wait_vaccine_days=14,
+    )  # fmt: skip
     settings = session_facts(today_session, [], policy).settings
     assert settings.filler_ul_per_60_kg_year == 20_000
     assert settings.toxin_interval_days == 84
     assert settings.toxin_ceiling_centiunits == 30_000
+    assert (settings.filler_session_ul, settings.toxin_session_centiunits) == (4_000, 9_000)
+    assert settings.side_difference_percent is None
+    assert settings.wait_days == {CareKind.VACCINE: 14}
 
 
 def test_early_toxin_is_flagged_with_its_source(injector, patient, toxin):
@@ -118,9 +176,9 @@ def test_early_toxin_is_flagged_with_its_source(injector, patient, toxin):
     put_on_tray(session=session, unit=toxin[0], actor=injector)
     make_point(session, toxin[0], amount=300, plane="intramuscular")
     flags = shown_flags(session, session_points(session), session_tray(session))
-    early = next(flag for flag in flags if "Toxin was last given" in flag.title)
+    early = next(flag for flag in flags if "toxin was last given" in flag.title)
     assert (early.level, early.points) == ("caution", (1,))
-    assert "2025-10-01, 55 days before" in early.title
+    assert "there on 2025-10-01, 55 days before" in early.title
     assert "90 days apart" in early.source
 
 
@@ -142,7 +200,7 @@ def test_facts_take_the_same_queries_for_any_number_of_points(
     for _ in range(count):
         make_point(session, filler[0], amount=10)
     points = list(session_points(session))
-    with django_assert_num_queries(1):
+    with django_assert_num_queries(3):  # earlier sessions, care elsewhere, anaesthesia
         session_facts(session, points, ClinicPolicy())
 
 

@@ -1,6 +1,4 @@
-"""
-Checks of single entries and of regions: slips of the hand, planes, usual amounts, label totals.
-"""
+"""Amounts of a region: usual filler, the totals of a toxin's label, and what no figure covers."""
 
 from __future__ import annotations
 
@@ -8,75 +6,29 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
 from planning.amounts import format_amount
-from planning.atlas.regions import Region
 from planning.flags import Flag, FlagLevel, SessionFacts, SessionPoint
+from planning.limits.entries import CONFIRM_OR_CORRECT
 from planning.reference_ranges import (
     COUNTED_WITH,
     LABEL_TOTALS,
-    REGION_RANGES,
     Per,
     RegionRange,
     toxin_named_in,
 )
-from planning.sources import FILLER_TISSUE, NO_SOURCE, PLANE_QUESTIONS, PLAUSIBLE_ENTRY
+from planning.sources import NO_SOURCE
 from planning.totals import total_amount
-from planning.vocabulary import Measure, Plane, Side
+from planning.vocabulary import Measure
 
-CONFIRM_OR_CORRECT = "Correct the entry, or leave it if that is what was injected."
-
-
-def slip_flags(facts: SessionFacts) -> Iterator[Flag]:
-    """Amounts in one point that are more often typed than injected."""
-    for point in facts.points:
-        if point.is_filler:
-            most = facts.settings.ask_filler_point_ul
-        elif point.is_toxin:
-            most = facts.settings.ask_toxin_point_centiunits
-        else:
-            continue
-        if point.amount > most:
-            yield Flag(
-                "large-point",
-                FlagLevel.QUESTION,
-                f"Point {point.number}: {_shown(point.amount, point.measure)} in one place; "
-                f"above {_shown(most, point.measure)} is asked about.",
-                CONFIRM_OR_CORRECT,
-                PLAUSIBLE_ENTRY,
-                (point.number,),
-            )
-
-
-def plane_flags(facts: SessionFacts) -> Iterator[Flag]:
-    """Planes that do not go with the product or region."""
-    for point in facts.points:
-        if point.is_toxin and point.plane is Plane.SUPRAPERIOSTEAL:
-            source, what = PLANE_QUESTIONS, "toxin on the bone"
-        elif (
-            point.is_filler
-            and point.plane is Plane.INTRAMUSCULAR
-            and point.region == Region.GLABELLA
-        ):
-            source, what = FILLER_TISSUE, "filler in the muscle of the glabella"
-        else:
-            continue
-        yield Flag(
-            "plane",
-            FlagLevel.QUESTION,
-            f"Point {point.number}: {what}.",
-            CONFIRM_OR_CORRECT,
-            source,
-            (point.number,),
-        )
+Groups = Iterator[list[SessionPoint]]
 
 
 def region_flags(facts: SessionFacts) -> Iterator[Flag]:
-    """Filler against the usual amount of its region."""
-    for points in _grouped(point for point in facts.points if point.is_filler):
-        usual = REGION_RANGES.get(points[0].region)
+    """Filler against the usual amount of its region: of a point, a side, or the whole session."""
+    for points in _by_region(facts.fillers):
+        usual = facts.settings.region_ranges.get(points[0].region)
         if usual is None:
             continue
-        counted = [[point] for point in points] if usual.per is Per.POINT else [points]
-        for group in counted:
+        for group in _counted(points, usual.per):
             amount = total_amount(group)
             if amount > usual.most_ul:
                 yield _region_flag(group, amount, usual, FlagLevel.QUESTION, "above")
@@ -92,7 +44,7 @@ def _region_flag(
     return Flag(
         "region-amount",
         level,
-        f"{_place(points[0])}: {_shown(amount, Measure.VOLUME)} is {where} the usual "
+        f"{_place(points[0], usual.per)}: {_shown(amount, Measure.VOLUME)} is {where} the usual "
         f"{least}{most} for {usual.per.label}.",
         CONFIRM_OR_CORRECT,
         usual.source,
@@ -125,12 +77,11 @@ def label_total_flags(facts: SessionFacts) -> Iterator[Flag]:
 
 def uncovered_flags(facts: SessionFacts) -> Iterator[Flag]:
     """One note for the filler and one for the toxin that no reference amount covers."""
-    filler = [p for p in facts.points if p.is_filler and p.region not in REGION_RANGES]
+    filler = [p for p in facts.fillers if p.region not in facts.settings.region_ranges]
     toxin = [
         p
-        for p in facts.points
-        if p.is_toxin
-        and (toxin_named_in(p.substance), COUNTED_WITH.get(p.region, p.region)) not in LABEL_TOTALS
+        for p in facts.toxins
+        if (toxin_named_in(p.substance), COUNTED_WITH.get(p.region, p.region)) not in LABEL_TOTALS
     ]
     for word, points in (("filler", filler), ("toxin", toxin)):
         if points:
@@ -145,11 +96,21 @@ def uncovered_flags(facts: SessionFacts) -> Iterator[Flag]:
             )
 
 
-def _grouped(points: Iterable[SessionPoint]) -> Iterator[list[SessionPoint]]:
-    """The points of each region and side, in order of appearance."""
-    groups: dict[tuple[str, Side], list[SessionPoint]] = defaultdict(list)
+def _by_region(points: Iterable[SessionPoint]) -> Groups:
+    groups: dict[str, list[SessionPoint]] = defaultdict(list)
     for point in points:
-        groups[point.region, point.side].append(point)
+        groups[point.region].append(point)
+    yield from groups.values()
+
+
+def _counted(points: list[SessionPoint], per: Per) -> Groups:
+    """The points of one region as its usual amount counts them, in order of appearance."""
+    if per is Per.SESSION:
+        yield points
+        return
+    groups: dict[object, list[SessionPoint]] = defaultdict(list)
+    for point in points:
+        groups[point.side if per is Per.SIDE else point.number].append(point)
     yield from groups.values()
 
 
@@ -157,8 +118,9 @@ def _numbers(points: Iterable[SessionPoint]) -> tuple[int, ...]:
     return tuple(point.number for point in points)
 
 
-def _place(point: SessionPoint) -> str:
-    return f"{point.region_label}, {point.side.label.lower()}"
+def _place(point: SessionPoint, per: Per) -> str:
+    side = "" if per is Per.SESSION else f", {point.side.label.lower()}"
+    return f"{point.region_label}{side}"
 
 
 def _shown(amount: int, measure: Measure) -> str:

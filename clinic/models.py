@@ -9,6 +9,7 @@ from clinic.policy.models import ClinicPolicy, Closure
 from clinic.products.models import Product
 from clinic.quarantine.models import Quarantine
 from clinic.receiving.models import Receipt
+from clinic.review_rules.models import EffectDuration, ReviewRule
 from clinic.staff.models import User
 from clinic.stock.models import Lot, StockMovement, UnitOfStock
 from clinic.tablets.models import UnlockCode
@@ -22,6 +23,7 @@ __all__ = [
     "CountedExtra",
     "CountedUnit",
     "Counter",
+    "EffectDuration",
     "ExcursionReview",
     "FridgeReading",
     "Lot",
@@ -29,6 +31,7 @@ __all__ = [
     "Product",
     "Quarantine",
     "Receipt",
+    "ReviewRule",
     "StockCount",
     "StockMovement",
     "UnitOfStock",

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from dateutil.relativedelta import relativedelta
 
@@ -76,12 +76,11 @@ def duration_for(
 
 
 def next_treatment(
-    treated_on: date, duration: TypicalDuration, *, not_before_days: int = 0
+    treated_on: date, duration: TypicalDuration, *, not_before: date | None = None
 ) -> tuple[date, date]:
     """
     The days in which a next treatment usually falls: those of the fading, none of them before the
-    clinic's shortest interval has passed.
+    clinic's shortest interval has passed, which ends with `not_before`.
     """
     first, last = duration.fading(treated_on)
-    allowed = treated_on + timedelta(days=not_before_days)
-    return max(first, allowed), max(last, allowed)
+    return (max(first, not_before), max(last, not_before)) if not_before else (first, last)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from planning.atlas.region_groups import RegionGroup
-from planning.review_dates import ReviewDates, ReviewRule
+from planning.review_dates import ReviewDates
 from planning.vocabulary import ProductKind, Term
 
 
@@ -77,9 +77,19 @@ def most_specific(
     kind: ProductKind | None,
     group: RegionGroup | None,
 ) -> RuleChoice | None:
-    """The rule that decides, None if none is meant for this: then the clinic's general rule does."""
+    """The rule that decides; None if none is meant for this, and the general rule decides."""
     fitting = (rule for rule in rules if rule.fits(event, kind, group))
     return min(fitting, key=lambda rule: rule.rank, default=None)
+
+
+def asking(given: Iterable[Given]) -> set[Given]:
+    """
+    What asks for a review. An anaesthetic goes with something else and asks for none of its own,
+    unless nothing else was given.
+    """
+    everything = set(given)
+    without = {one for one in everything if one.kind is not ProductKind.ANAESTHETIC}
+    return without or everything
 
 
 def event_of(on: date, earlier: Iterable[date], *, top_up_days: int) -> ReviewEvent:
@@ -123,6 +133,12 @@ class Visit:
     def words(self) -> str:
         return "; ".join(one.words for one in self.asked)
 
+    @property
+    def moved_from(self) -> date | None:
+        """The closed day from which it was moved, if its day is that of a review that was."""
+        own = (one.dates for one in self.asked if one.dates.target == self.target)
+        return next((dates.shifted_from for dates in own), None)
+
 
 def visits(asked: Iterable[Asked], is_open: Callable[[date], bool]) -> list[Visit]:
     """
@@ -156,15 +172,3 @@ def _joined(asked: Sequence[Asked], is_open: Callable[[date], bool]) -> Visit | 
 def _first_open(first: date, last: date, is_open: Callable[[date], bool]) -> date | None:
     days = (first + timedelta(days=offset) for offset in range((last - first).days + 1))
     return next((day for day in days if is_open(day)), None)
-
-
-def rule_with_window(rule: ReviewRule) -> str:
-    """ "2 weeks, from 3 days before to 7 days after"; the interval alone for a window of no days."""
-    before, after = -rule.earliest_offset_days, rule.latest_offset_days
-    parts = [f"from {_days(before)} before"] if before else []
-    parts += [f"to {_days(after)} after"] if after else []
-    return ", ".join([str(rule.interval), *([" ".join(parts)] if parts else [])])
-
-
-def _days(count: int) -> str:
-    return f"{count} day{'' if count == 1 else 's'}"

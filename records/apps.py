@@ -14,9 +14,10 @@ class RecordsConfig(AppConfig):
         from records.notes.triggers import TRIGGERS as NOTES
         from records.recalls.services.mailings import RECALL
         from records.recalls.triggers import TRIGGERS as RECALLS
+        from records.reviews.triggers import TRIGGERS as REVIEWS
         from records.sessions.triggers import TRIGGERS as SESSIONS
 
-        triggers.register(*CHARTING, *MAILINGS, *NOTES, *RECALLS, *SESSIONS)
+        triggers.register(*CHARTING, *MAILINGS, *NOTES, *RECALLS, *REVIEWS, *SESSIONS)
         occasions.register(RECALL)
         # The last app to be migrated puts the triggers of all back.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

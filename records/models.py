@@ -18,7 +18,7 @@ from records.recalls.models import (
     NoticeFile,
     RecallCase,
 )
-from records.reviews.models import Review
+from records.reviews.models import Review, ReviewAsk, ReviewDate
 from records.sessions.models import (
     Addendum,
     InjectionEntry,
@@ -56,6 +56,8 @@ __all__ = [
     "PatientWord",
     "RecallCase",
     "Review",
+    "ReviewAsk",
+    "ReviewDate",
     "SessionPicture",
     "SessionUnit",
     "TreatmentSession",

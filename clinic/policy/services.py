@@ -11,10 +11,10 @@ from planning.vocabulary import Measure
 
 POLICY_FIELDS = [
     "name", "address", "phone", "email", "emergency_contact", "open_weekdays", "review_count",
-    "review_unit", "review_lead_days", "review_grace_days", "expiry_warning_days",
-    "expiry_urgent_days", "reorder_weeks", "reorder_spare_days", "reading_hours",
-    "minimum_age_years", "toxin_interval_days", "toxin_ceiling_centiunits",
-    "filler_ul_per_60_kg_year", "tablet_lock_minutes",
+    "review_unit", "review_lead_days", "review_grace_days", "top_up_days", "holiday_country",
+    "holiday_part", "expiry_warning_days", "expiry_urgent_days", "reorder_weeks",
+    "reorder_spare_days", "reading_hours", "minimum_age_years", "toxin_interval_days",
+    "toxin_ceiling_centiunits", "filler_ul_per_60_kg_year", "tablet_lock_minutes",
 ]  # fmt: skip
 CLOSURE_FIELDS = ["starts_on", "ends_on", "reason"]
 LONGEST_CLOSURE_DAYS = 366

@@ -12,7 +12,7 @@ from records.patients.enums import Channel
 from records.patients.models import Patient
 from records.patients.services import add_alert, save_patient
 from records.reviews.models import Review
-from records.reviews.services import excuse, link_appointment, mark_done
+from records.reviews.services.acts import excuse, link_appointment, mark_done
 
 ALERTS = [
     ("allergy", "stop", "Penicillin: rash and wheeze"),

@@ -12,7 +12,7 @@ from clinic.stock.models import UnitOfStock
 from planning.ages import age_years
 from planning.atlas.region_map import DRAWN_VIEWS
 from planning.vocabulary import Jaw
-from records.reviews.services import planned_review_dates
+from records.reviews.queries.asked import planned_visits
 from records.sessions.drawing import VIEW_SIDES, drawing_url, point_marks
 from records.sessions.errors import SessionError
 from records.sessions.models import SessionUnit, TreatmentSession
@@ -68,7 +68,7 @@ def page_context(session: TreatmentSession) -> dict:
         "cards": [TrayCard(row) for row in tray],
         "totals": session_totals(points),
         "flags": shown_flags(session, points, tray),
-        "review": planned_review_dates(day) if points else None,
+        "visits": planned_visits(session) if session.is_open else [],
         "drawings": [
             (view, drawing_url(view, Jaw(session.jaw)), VIEW_SIDES[view]) for view in DRAWN_VIEWS
         ],

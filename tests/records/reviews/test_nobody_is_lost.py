@@ -16,8 +16,8 @@ from records.appointments.services import set_state
 from records.reviews.enums import Standing
 from records.reviews.errors import ReviewBooked, ReviewClosed, ReviewOpen
 from records.reviews.models import Review
-from records.reviews.queries import open_reviews
-from records.reviews.services import book_review, excuse, mark_done, reopen
+from records.reviews.queries.work_list import open_reviews
+from records.reviews.services.acts import book_review, excuse, mark_done, reopen
 from records.sessions.enums import Remainder
 from records.sessions.services.signing import sign_session
 from tests.factories import (

@@ -110,7 +110,8 @@ class AddendumForm(forms.ModelForm):
         for review in self.open_reviews:
             name = _move_field(review)
             try:
-                if day := cleaned.get(name):
+                # Sent twice because the answer was lost, the day is the review's own by now.
+                if (day := cleaned.get(name)) and day != review.due_on:
                     refuse_day(review, day)
             except DayRefused as refusal:
                 self.add_error(name, str(refusal))
@@ -120,9 +121,8 @@ class AddendumForm(forms.ModelForm):
     def said(self) -> dict[str, Any]:
         """The addendum and the reviews that move with it, as the service takes them."""
         days = {review: self.cleaned_data[_move_field(review)] for review in self.open_reviews}
-        return {name: self.cleaned_data[name] for name in self.Meta.fields} | {
-            "moved": {review: day for review, day in days.items() if day}
-        }
+        moved = {review: day for review, day in days.items() if day and day != review.due_on}
+        return {name: self.cleaned_data[name] for name in self.Meta.fields} | {"moved": moved}
 
 
 def _move_field(review: Review) -> str:

@@ -209,12 +209,9 @@ def test_the_database_refuses_dates_that_cannot_be(injector, patient, fields, co
         ReviewDate.objects.create(**row)
 
 
-@pytest.mark.parametrize("act", ["change", "delete"])
-def test_the_history_of_a_date_only_grows(injector, patient, act):
+def test_the_history_of_a_date_only_grows(injector, patient):
     rows = ReviewDate.objects.filter(review=make_review(injector, patient, MONDAY))
-    with pytest.raises(IntegrityError, match="append-only"), transaction.atomic():
-        if act == "change":
-            rows.update(reason="Never mind")
-        else:
-            rows._raw_delete(rows.db)
+    for act in (lambda: rows.update(reason="Never mind"), lambda: rows._raw_delete(rows.db)):
+        with pytest.raises(IntegrityError, match="append-only"), transaction.atomic():
+            act()
     assert rows.get().reason == "14 days after the session (clinic policy)"

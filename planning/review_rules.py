@@ -112,12 +112,14 @@ class Asked:
 
     Attributes:
         key: of the rule; None for the clinic's general rule.
-        words: what the patient and the desk read: label, interval and source.
+        words: label, interval and source.
+        label: the rule's name; "" for the general one.
     """
 
     key: int | None
     dates: ReviewDates
     words: str
+    label: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +134,11 @@ class Visit:
     @property
     def words(self) -> str:
         return "; ".join(one.words for one in self.asked)
+
+    @property
+    def label(self) -> str:
+        """The names of its rules, each once."""
+        return ", ".join(dict.fromkeys(one.label for one in self.asked if one.label))
 
     @property
     def moved_from(self) -> date | None:

@@ -16,7 +16,8 @@ from dateutil.relativedelta import relativedelta
 
 LANE_HEIGHT, AXIS_HEIGHT = 50, 30
 _MARGIN_DAYS = 14
-_TICKS = 5  # more would touch each other on a narrow page
+_TICKS = 4  # more would touch each other on a narrow page
+_EDGE = 60  # tenths of a per cent at either end, where a word would not fit
 
 
 class TimelineError(ValueError):
@@ -104,11 +105,10 @@ class DrawnLane:
 
 @dataclass(frozen=True, slots=True)
 class Tick:
-    """The first day of a month. `anchor` keeps the words of the outer ones within the drawing."""
+    """The first day of a month."""
 
     day: date
     x: str
-    anchor: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +148,9 @@ def draw(lanes: Sequence[Lane], *, today: date) -> Drawing:
         for number, lane in enumerate(lanes)
     )
     axis_y = len(lanes) * LANE_HEIGHT
-    ticks = tuple(_tick(day, place(day)) for day in _months(first, last))
+    months = [day for day in _months(first, last) if _EDGE <= place(day) <= 1000 - _EDGE]
+    step = max(-(-len(months) // _TICKS), 1)
+    ticks = tuple(Tick(day, _percent(place(day))) for day in months[::step])
     return Drawing(drawn, ticks, _percent(place(today)), axis_y + AXIS_HEIGHT, axis_y)
 
 
@@ -161,16 +163,11 @@ def _percent(tenths: int) -> str:
     return f"{tenths // 10}.{tenths % 10}%"
 
 
-def _tick(day: date, tenths: int) -> Tick:
-    anchor = "start" if tenths < 60 else "end" if tenths > 940 else "middle"
-    return Tick(day, _percent(tenths), anchor)
-
-
 def _months(first: date, last: date) -> list[date]:
-    """At most `_TICKS` first days of months, evenly apart."""
+    """The first days of months between the two."""
     month = first.replace(day=1) + relativedelta(months=1)
     months = []
     while month <= last:
         months.append(month)
         month += relativedelta(months=1)
-    return months[:: max(-(-len(months) // _TICKS), 1)]
+    return months

@@ -65,18 +65,18 @@ def test_quarantines_of_before_get_their_rows(owner):
     assert [check.fault for check in unit_checks()] == [""]
 
 
-def test_reviews_of_before_get_a_window_and_the_first_row_of_their_dates(
-    injector, without_triggers
-):
+def test_reviews_of_before_get_a_window_and_their_first_row(injector, without_triggers):
     ClinicPolicy.objects.create(review_grace_days=10)
     review = make_review(injector, make_patient(injector), date(2026, 12, 9))
     ReviewAsk.objects.all().delete()
     ReviewDate.objects.all().delete()
 
-    import_module("records.migrations.0011_review_windows").open_windows(apps, None)
-    import_module("records.migrations.0012_review_dates_of_before").give_each_its_history(
-        apps, None
+    windows, history = (
+        import_module(f"records.migrations.{name}")
+        for name in ("0011_review_windows", "0012_review_dates_of_before")
     )
+    windows.open_windows(apps, None)
+    history.give_each_its_history(apps, None)
 
     review.refresh_from_db()
     assert (review.earliest_on, review.latest_on) == (date(2026, 12, 9), date(2026, 12, 19))

@@ -88,7 +88,8 @@ class RuleBook:
         )
         if rule is None:
             return Asked(key, dates, f"{dates.reason} {GENERAL}")
-        return Asked(key, dates, f"{rule.label}: {dates.reason} ({rule.source_text})")
+        words = f"{rule.label}: {dates.reason} ({rule.source_text})"
+        return Asked(key, dates, words, rule.label)
 
 
 def rule_book(*, on_or_after: date, policy: ClinicPolicy | None = None) -> RuleBook:

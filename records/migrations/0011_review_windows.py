@@ -97,6 +97,14 @@ class Migration(migrations.Migration):
             name="moved_from",
             field=models.DateField(null=True),
         ),
+        migrations.AddField(
+            model_name="review",
+            name="label",
+            field=models.CharField(
+                blank=True, default="", help_text="What its rules call it.", max_length=500
+            ),
+            preserve_default=False,
+        ),
         migrations.AlterField(
             model_name="review",
             name="rule",

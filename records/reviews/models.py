@@ -66,6 +66,7 @@ class Review(models.Model):
     due_on = models.DateField("due")
     latest_on = models.DateField("overdue after")
     moved_from = models.DateField(null=True)
+    label = models.CharField(max_length=500, blank=True, help_text="What its rules call it.")
     rule = models.CharField(max_length=1000, help_text="The rules and sources it came from.")
     appointment = models.ForeignKey(
         Appointment, on_delete=models.PROTECT, null=True, related_name="reviews"

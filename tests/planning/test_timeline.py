@@ -57,6 +57,6 @@ def test_everything_lies_within_the_drawing(days: list[date], today: date) -> No
     places = [number(dot.x) for lane in drawing.lanes for dot in lane.dots]
     ends = [number(bar.x) + number(bar.width) for lane in drawing.lanes for bar in lane.bars]
     assert all(0 <= place <= 100 for place in [*places, *ends, number(drawing.today_x)])
-    assert len(drawing.ticks) <= 5
+    assert len(drawing.ticks) <= 4
     assert [lane.top for lane in drawing.lanes] == [0, 50]
     assert drawing.height > drawing.axis_y == 100

@@ -27,7 +27,7 @@ KEPT_STATEMENTS = 256
 _STANDINGS = {state: Standing(state.value) for state in ReviewState}
 # In the order of OpenReview's fields.
 _COLUMNS = (
-    "id", "kind", "earliest_on", "due_on", "latest_on", "moved_from", "rule",
+    "id", "kind", "earliest_on", "due_on", "latest_on", "moved_from", "label", "rule",
     "session__started_at", "session__injector__full_name",
     "patient_id", "patient__record_number", "patient__full_name", "patient__phone",
     "patient__email", "patient__preferred_channel", "appointment_id", "appointment__state",
@@ -44,6 +44,7 @@ class OpenReview(NamedTuple):
     due_on: date
     latest_on: date
     moved_from: date | None
+    label: str
     rule: str
     treated_at: datetime
     injector: str
@@ -160,9 +161,9 @@ class WorkList:
         return [
             OpenReview._make(
                 [
-                    *row[:7], _aware(row[7]), *row[8:17],
-                    starts_at := row[17] and _aware(row[17]),
-                    standing(row[3], row[4], row[16], starts_at),
+                    *row[:8], _aware(row[8]), *row[9:18],
+                    starts_at := row[18] and _aware(row[18]),
+                    standing(row[3], row[4], row[17], starts_at),
                     (self.on - row[3]).days,
                 ]
             )

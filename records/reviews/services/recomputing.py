@@ -165,7 +165,7 @@ def _set_anew(review: Review, visit: Visit | None, trail: Trail) -> None:
     reason = NOT_ASKED
     if visit is not None:
         set_dates(review, visit)
-        review.save(update_fields=[*DATES, "moved_from", "rule"])
+        review.save(update_fields=[*DATES, "moved_from", "label", "rule"])
         reason = f"Rules or opening days changed: {visit.words}"
     note_dates(review, DateCause.RECOMPUTED, reason, trail)
     trail.add(

@@ -61,7 +61,7 @@ def answer(review: Review, visit: Visit, *, event=None) -> None:
 def set_dates(review: Review, visit: Visit) -> None:
     """Take over the dates of a visit, unsaved."""
     review.earliest_on, review.due_on, review.latest_on = visit.earliest, visit.target, visit.latest
-    review.moved_from, review.rule = visit.moved_from, visit.words
+    review.moved_from, review.label, review.rule = visit.moved_from, visit.label, visit.words
 
 
 def note_dates(review: Review, cause: DateCause, reason: str, trail: Trail) -> None:

@@ -65,8 +65,8 @@ class RuleForm(BackedForm):
             "is_active": "In use",
         }
         help_texts = {
-            "label": "Everyone reads it: name the visit, not what is wrong. “Lip filler, first "
-            "look”.",
+            "label": "The front desk reads it: name the visit, such as “First look”, not what was "
+            "done or what is wrong.",
             "late_days": "After this the review counts as overdue.",
             "is_active": "A rule out of use asks for no new review.",
         }

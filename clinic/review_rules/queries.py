@@ -23,6 +23,7 @@ from planning.review_rules import (
 from planning.sources import Confidence
 from planning.vocabulary import ProductKind
 
+TOLD_APART = (ReviewEvent.FIRST, ReviewEvent.LATER, ReviewEvent.TOP_UP)
 GENERAL = f"({Confidence.CLINIC_POLICY.value})"
 
 
@@ -43,6 +44,11 @@ class RuleBook:
     @property
     def choices(self) -> tuple[RuleChoice, ...]:
         return tuple(rule.choice for rule in self.rules.values() if rule.is_active)
+
+    @property
+    def tells_events_apart(self) -> bool:
+        """Whether a rule in use asks if a treatment was a first one, a later one or a top-up."""
+        return any(rule.event in TOLD_APART for rule in self.choices)
 
     def keys_after(
         self, given: Iterable[Given], events: Mapping[ProductKind, ReviewEvent]

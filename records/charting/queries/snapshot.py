@@ -84,7 +84,7 @@ def _snapshot(session: TreatmentSession, user, policy: ClinicPolicy) -> dict:
         "markings": _markings(session, standing),
         "pictures": [_picture(picture) for picture in session.pictures.all()],
         "flags": [_flag(flag) for flag in flags],
-        "review": _review(session) if standing else "",
+        "review": _review(session, standing, policy) if standing else "",
         "checked_at": timezone.now(),
     }
 
@@ -218,10 +218,10 @@ def _vessel_flags(session: TreatmentSession, points: list[InjectionEntry]) -> It
         )
 
 
-def _review(session: TreatmentSession) -> str:
+def _review(session: TreatmentSession, standing: list[InjectionEntry], policy: ClinicPolicy) -> str:
     """The reviews a signature would ask for; nothing where the clinic never opens."""
     try:
-        planned = planned_visits(session)
+        planned = planned_visits(session, policy=policy, points=standing)
     except ReviewDateError:
         return ""
     return "; ".join(f"Review {_day(visit.target)}, {visit.words}" for visit in planned)

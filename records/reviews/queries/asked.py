@@ -11,6 +11,7 @@ from datetime import date
 
 from django.utils import timezone
 
+from clinic.policy.models import ClinicPolicy
 from clinic.review_rules.queries import RuleBook, rule_book
 from planning.atlas.region_groups import group_of
 from planning.atlas.regions import Region
@@ -27,7 +28,7 @@ class Treatment:
     What a session gave, as the rules see it.
 
     Attributes:
-        events: by kind, whether it was the first one, a later one or a top-up.
+        events: by kind, whether it was the first one, a later one or a top-up, if a rule asks.
     """
 
     on: date
@@ -39,18 +40,24 @@ class Treatment:
         return book.keys_after(self.given, self.events)
 
 
-def treatment_of(session, *, top_up_days: int) -> Treatment:
-    """The session's standing points and the patient's signed sessions before it: two queries."""
-    given = frozenset(
-        Given(ProductKind(kind), group_of(Region(region)))
-        for kind, region in session.points.standing().values_list(_KIND, "region").distinct()
-    )
+def treatment_of(session, book: RuleBook, *, points: Iterable | None = None) -> Treatment:
+    """
+    The session's standing points and, where a rule asks for them, the patient's sessions before it.
+
+    Args:
+        points: those points with their products, where they were read already.
+    """
+    if points is None:
+        pairs = session.points.standing().values_list(_KIND, "region").distinct()
+    else:
+        pairs = {(point.unit.lot.product.kind, point.region) for point in points}
+    given = frozenset(Given(ProductKind(kind), group_of(Region(region))) for kind, region in pairs)
     on = timezone.localdate(session.started_at)
-    earlier = _earlier_by_kind(session) if given else {}
-    events = {
-        kind: event_of(on, earlier.get(kind, ()), top_up_days=top_up_days)
-        for kind in {one.kind for one in given}
-    }
+    kinds = {one.kind for one in given}
+    if not (given and book.tells_events_apart):
+        return Treatment(on, given, dict.fromkeys(kinds, ReviewEvent.TREATMENT))
+    earlier, days = _earlier_by_kind(session), book.policy.top_up_days
+    events = {kind: event_of(on, earlier.get(kind, ()), top_up_days=days) for kind in kinds}
     return Treatment(on, given, events)
 
 
@@ -69,16 +76,21 @@ def _earlier_by_kind(session) -> dict[str, set[date]]:
     return found
 
 
-def planned_visits(session) -> list[Visit]:
+def planned_visits(
+    session, *, policy: ClinicPolicy | None = None, points: Iterable | None = None
+) -> list[Visit]:
     """
     The reviews that signing the session now would schedule, none if nothing was given.
+
+    Args:
+        policy, points: as they were read already; else they are read here.
 
     Raises:
         planning.review_dates.ReviewDateError: the clinic has no open day within a year.
     """
     on = timezone.localdate(session.started_at)
-    book = rule_book(on_or_after=on)
-    treatment = treatment_of(session, top_up_days=book.policy.top_up_days)
+    book = rule_book(on_or_after=on, policy=policy)
+    treatment = treatment_of(session, book, points=points)
     return book.visits(treatment.keys(book), on)
 
 

@@ -102,7 +102,7 @@ def _plan(session, book: RuleBook) -> list[Change]:
     ]
     on = timezone.localdate(session.started_at)
     if movable == of_treatment:
-        keys = treatment_of(session, top_up_days=book.policy.top_up_days).keys(book)
+        keys = treatment_of(session, book).keys(book)
         pairs = zip_longest(_in_order(movable), book.visits(keys, on)) if keys else ()
         return plan + [Change(name, review, visit) for review, visit in pairs]
     for review in movable:

@@ -68,7 +68,7 @@ def page_context(session: TreatmentSession) -> dict:
         "cards": [TrayCard(row) for row in tray],
         "totals": session_totals(points),
         "flags": shown_flags(session, points, tray),
-        "visits": planned_visits(session) if session.is_open else [],
+        "visits": planned_visits(session, points=points) if session.is_open else [],
         "drawings": [
             (view, drawing_url(view, Jaw(session.jaw)), VIEW_SIDES[view]) for view in DRAWN_VIEWS
         ],

@@ -144,7 +144,7 @@ def asked_at_signing(session: TreatmentSession) -> tuple[set[int | None], int]:
     """The rules that a session chooses now, and at how many visits they are answered."""
     on = timezone.localdate(session.started_at)
     book = rule_book(on_or_after=on)
-    keys = treatment_of(session, top_up_days=30).keys(book)
+    keys = treatment_of(session, book).keys(book)
     return keys, len(book.visits(keys, on))
 
 

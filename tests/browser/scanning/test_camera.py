@@ -28,7 +28,9 @@ def test_camera_is_put_off_when_its_dialog_is_closed(page_with_camera, sign_in, 
     assert tracks.evaluate("tracks => tracks.map(track => track.readyState)") == ["live"]
     page.keyboard.press("Escape")
     # The browser says that a dialog was closed a moment after the key: what follows is waited for.
-    page.wait_for_function("tracks => tracks.every(track => track.readyState === 'ended')", arg=tracks)
+    page.wait_for_function(
+        "tracks => tracks.every(track => track.readyState === 'ended')", arg=tracks
+    )
     assert page.evaluate("() => document.querySelector('video').srcObject") is None
 
 

@@ -130,14 +130,6 @@ class ReviewRule(Backed):
             group=RegionGroup(self.group) if self.group else None,
         )
 
-    @property
-    def kind_text(self) -> str:
-        return self.get_kind_display() or ANY_KIND
-
-    @property
-    def group_text(self) -> str:
-        return self.get_group_display() or ANY_PART
-
 
 class EffectDuration(Backed):
     """How long the clinic reckons that an effect lasts, as a range of months."""
@@ -179,11 +171,8 @@ class EffectDuration(Backed):
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_kind_display()}, {self.group_text.lower()}"
-
-    @property
-    def group_text(self) -> str:
-        return self.get_group_display() or ANY_PART
+        where = self.get_group_display() or ANY_PART
+        return f"{self.get_kind_display()}, {where.lower()}"
 
     @property
     def typical(self) -> TypicalDuration:

@@ -95,7 +95,7 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name="review",
             name="moved_from",
-            field=models.DateField(null=True),
+            field=models.DateField(blank=True, null=True),
         ),
         migrations.AddField(
             model_name="review",

@@ -65,7 +65,7 @@ class Review(models.Model):
     earliest_on = models.DateField("not before")
     due_on = models.DateField("due")
     latest_on = models.DateField("overdue after")
-    moved_from = models.DateField(null=True)
+    moved_from = models.DateField(null=True, blank=True)
     label = models.CharField(max_length=500, blank=True, help_text="What its rules call it.")
     rule = models.CharField(max_length=1000, help_text="The rules and sources it came from.")
     appointment = models.ForeignKey(

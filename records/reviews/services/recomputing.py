@@ -16,6 +16,7 @@ from django.utils import timezone
 from clinic.audit.services import Trail, acting, snapshot
 from clinic.review_rules.queries import RuleBook, rule_book
 from planning.review_rules import Visit
+from records.appointments.enums import AppointmentState
 from records.reviews.enums import DateCause
 from records.reviews.models import Review, ReviewAsk
 from records.reviews.queries.asked import SINCE_EVENT, treatment_of
@@ -117,12 +118,13 @@ def _in_order(reviews: list[Review]) -> list[Review]:
 
 
 def _is_movable(review: Review) -> bool:
-    """Open, without an appointment to come, and not moved by hand."""
+    """Open, neither booked nor seen already, and not moved by hand."""
     booked = review.appointment
+    was_seen = booked is not None and booked.state == AppointmentState.DONE
     is_booked = booked is not None and booked.is_to_come and booked.starts_at >= timezone.now()
     last = max(review.dates.all(), key=lambda row: row.pk, default=None)
     by_hand = last is not None and DateCause(last.cause).is_by_hand
-    return review.closed_at is None and not is_booked and not by_hand
+    return review.closed_at is None and not (is_booked or was_seen or by_hand)
 
 
 def _event_of(review: Review):

@@ -2,7 +2,7 @@
 
 import io
 import json
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -13,7 +13,9 @@ from django.utils import timezone
 from clinic.audit.models import AuditEvent
 from clinic.policy.models import ClinicPolicy, Closure
 from clinic.review_rules.models import ReviewRule
-from records.appointments.models import Appointment
+from records.appointments.enums import AppointmentState
+from records.appointments.models import Appointment, start_of
+from records.appointments.services import set_state
 from records.reviews.models import Review, ReviewDate
 from records.reviews.queries.dates import reviews_off_their_history
 from records.reviews.services.acts import book_review, excuse, mark_done
@@ -97,17 +99,19 @@ def test_a_review_that_no_rule_asks_for_any_more_stays_on_the_list(owner, inject
     assert recompute(actor=owner) == []
 
 
-@pytest.mark.parametrize("how", ["booked", "moved", "done", "excused"])
+@pytest.mark.parametrize("how", ["booked", "seen", "moved", "done", "excused"])
 def test_what_is_booked_closed_or_moved_by_hand_stays(owner, desk, injector, patient, how):
     ClinicPolicy.objects.create(open_weekdays=[1, 2, 3, 4, 5, 6, 7])
     session = treat(injector, patient, timezone.localdate())
     review = session.reviews.get()
-    if how == "booked":
-        starts = timezone.make_aware(datetime.combine(review.due_on, datetime.min.time()))
+    if how in {"booked", "seen"}:
         appointment = Appointment(
-            practitioner=injector, kind="review", starts_at=starts + timedelta(hours=10)
-        )
+            practitioner=injector, kind="review",
+            starts_at=start_of(review.due_on) + timedelta(hours=10),
+        )  # fmt: skip
         book_review(review=review, appointment=appointment, actor=desk)
+        if how == "seen":
+            set_state(appointment=appointment, state=AppointmentState.DONE, actor=desk)
     elif how == "moved":
         day = review.due_on + timedelta(days=2)
         move_review(review=review, due_on=day, reason="Away", actor=desk)

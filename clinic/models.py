@@ -10,6 +10,7 @@ from clinic.policy.models import ClinicPolicy, Closure
 from clinic.products.models import Product
 from clinic.quarantine.models import Quarantine
 from clinic.receiving.models import Receipt
+from clinic.review_rules.models import EffectDuration, ReviewRule
 from clinic.staff.models import User
 from clinic.stock.models import Lot, StockMovement, UnitOfStock
 from clinic.tablets.models import UnlockCode
@@ -24,6 +25,7 @@ __all__ = [
     "CountedExtra",
     "CountedUnit",
     "Counter",
+    "EffectDuration",
     "ExcursionReview",
     "FridgeReading",
     "Lot",
@@ -31,6 +33,7 @@ __all__ = [
     "Product",
     "Quarantine",
     "Receipt",
+    "ReviewRule",
     "StockCount",
     "StockMovement",
     "UnitOfStock",

@@ -7,6 +7,7 @@ urlpatterns = [
     path("patients/", include("records.patients.urls")),
     path("appointments/", include("records.appointments.urls")),
     path("reviews/", include("records.reviews.urls")),
+    path("timeline/", include("records.timeline.urls")),
     path("sessions/", include("records.sessions.urls")),
     path("drawings/", include("records.drawings.urls")),
     path("plans/", include("records.plans.urls")),
@@ -34,6 +35,7 @@ urlpatterns = [
     path("audit/", include("clinic.audit.urls")),
     path("staff/", include("clinic.staff.urls")),
     path("policy/", include("clinic.policy.urls")),
+    path("review-rules/", include("clinic.review_rules.urls")),
     path("tablets/", include("clinic.tablets.urls")),
     path("style/", include("clinic.style.urls")),
 ]

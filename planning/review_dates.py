@@ -8,14 +8,17 @@ drift.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from enum import Enum
 
 from dateutil.relativedelta import relativedelta
 
+from planning.public_holidays import HolidayCalendar
+
 SEARCH_DAYS = 366
+CLOSED = "when the clinic is closed"
 
 
 class ReviewDateError(ValueError):
@@ -70,17 +73,37 @@ class Roll(Enum):
 
 @dataclass(frozen=True, slots=True)
 class OpenDays:
-    """Weekdays the clinic opens (Monday 0 to Sunday 6) less the dates it is closed."""
+    """
+    Weekdays the clinic opens (Monday 0 to Sunday 6) less the dates it is closed.
+
+    Attributes:
+        closures: the clinic's own.
+        reasons: why the clinic is closed, of those closures that say it.
+        holidays: the public holidays it keeps; None for none.
+    """
 
     open_weekdays: frozenset[int]
     closures: frozenset[date] = field(default_factory=frozenset)
+    reasons: Mapping[date, str] = field(default_factory=dict, hash=False)
+    holidays: HolidayCalendar | None = None
 
     def __post_init__(self) -> None:
         if not self.open_weekdays <= set(range(7)):
             raise ReviewDateError("A weekday is a number from 0 (Monday) to 6 (Sunday).")
 
     def is_open(self, day: date) -> bool:
-        return day.weekday() in self.open_weekdays and day not in self.closures
+        return (
+            day.weekday() in self.open_weekdays
+            and day not in self.closures
+            and not self._holiday(day)
+        )
+
+    def why_closed(self, day: date) -> str:
+        """What keeps the clinic closed: "Christmas Day", a closure's reason, or just that it is."""
+        return self._holiday(day) or self.reasons.get(day, "") or CLOSED
+
+    def _holiday(self, day: date) -> str:
+        return self.holidays.name_of(day) if self.holidays else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,10 +185,19 @@ def roll_to_open_day(day: date, roll: Roll, is_open: Callable[[date], bool]) -> 
 
 
 def review_date(
-    session_date: date, rule: ReviewRule, is_open: Callable[[date], bool]
+    session_date: date,
+    rule: ReviewRule,
+    is_open: Callable[[date], bool],
+    *,
+    why_closed: Callable[[date], str] = lambda day: CLOSED,
+    since: str = "the session",
 ) -> ReviewDates:
     """
     The review's window and target for a session.
+
+    Args:
+        why_closed: why the clinic is not open on a day, for the reason.
+        since: what the interval is counted from, in words.
 
     A roll backwards that would reach the session day or earlier goes forwards instead, and the
     window is widened if the roll leaves it, so that earliest <= target <= latest and session_date <
@@ -187,9 +219,9 @@ def review_date(
             f"The review window around {nominal} lies beyond the calendar."
         ) from error
     moved = target != nominal
-    reason = f"{rule.interval} after the session"
+    reason = f"{rule.interval} after {since}"
     if moved:
-        reason += f", moved from {nominal:%A} {nominal.isoformat()}, when the clinic is closed"
+        reason += f", moved from {day_in_words(nominal)}, {why_closed(nominal)}"
     return ReviewDates(
         earliest=min(max(earliest, session_date), target),
         target=target,
@@ -197,6 +229,11 @@ def review_date(
         shifted_from=nominal if moved else None,
         reason=reason,
     )
+
+
+def day_in_words(day: date) -> str:
+    """ "Friday 25 December 2026"."""
+    return f"{day:%A} {day.day} {day:%B} {day.year}"
 
 
 def state_on(on: date, *, target: date, latest: date) -> ReviewState:

@@ -17,10 +17,19 @@ class RecordsConfig(AppConfig):
         from records.plans.triggers import TRIGGERS as PLANS
         from records.recalls.services.mailings import RECALL
         from records.recalls.triggers import TRIGGERS as RECALLS
+        from records.reviews.triggers import TRIGGERS as REVIEWS
         from records.sessions.triggers import TRIGGERS as SESSIONS
 
         triggers.register(
-            *ASSESSMENTS, *CHARTING, *ELSEWHERE, *MAILINGS, *NOTES, *PLANS, *RECALLS, *SESSIONS
+            *ASSESSMENTS,
+            *CHARTING,
+            *ELSEWHERE,
+            *MAILINGS,
+            *NOTES,
+            *PLANS,
+            *RECALLS,
+            *REVIEWS,
+            *SESSIONS,
         )
         occasions.register(RECALL)
         # The last app to be migrated puts the triggers of all back.

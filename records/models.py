@@ -28,7 +28,7 @@ from records.recalls.models import (
     NoticeFile,
     RecallCase,
 )
-from records.reviews.models import Review
+from records.reviews.models import Review, ReviewAsk, ReviewDate
 from records.sessions.models import (
     Addendum,
     Anaesthesia,
@@ -76,6 +76,8 @@ __all__ = [
     "RecallCase",
     "ReportedCare",
     "Review",
+    "ReviewAsk",
+    "ReviewDate",
     "SessionPicture",
     "SessionUnit",
     "TemplateLine",

@@ -60,6 +60,9 @@ TABLE: dict[str, Rule] = {
     "appointment-cancel": Rule(ALL, {"pk": "appointment.pk"}),
     # reviews
     "review-list": Rule(ALL),
+    "review-recompute": Rule((OWNER,)),
+    "review-detail": Rule(ALL, {"pk": "review.pk"}),
+    "review-move": Rule(ALL, {"pk": "review.pk"}),
     "review-for-patient": Rule(ALL, {"pk": "patient.pk"}),
     "review-book": Rule(ALL, {"pk": "review.pk"}),
     "review-done": Rule(ALL, {"pk": "review.pk"}),
@@ -261,6 +264,15 @@ TABLE: dict[str, Rule] = {
     "dilution": Rule((INJECTOR, OWNER)),
     "audit-list": Rule((OWNER,)),
     "audit-verify": Rule((OWNER,)),
+    # timeline
+    "timeline-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
+    # review_rules
+    "review-rule-list": Rule((OWNER,)),
+    "review-rule-create": Rule((OWNER,)),
+    "review-rule-edit": Rule((OWNER,), {"pk": "review_rule.pk"}),
+    "duration-create": Rule((OWNER,)),
+    "duration-edit": Rule((OWNER,), {"pk": "duration.pk"}),
+    "duration-remove": Rule((OWNER,), {"pk": "duration.pk"}),
     # policy
     "policy-edit": Rule((OWNER,)),
     "closure-create": Rule((OWNER,)),

@@ -17,6 +17,7 @@ from clinic.quarantine.models import Quarantine
 from clinic.quarantine.services import place_quarantine
 from clinic.receiving.models import Receipt
 from clinic.receiving.services import DeliveryLine, receive_lot, receive_once
+from clinic.review_rules.models import ReviewRule
 from clinic.staff.models import User
 from clinic.stock.models import UnitOfStock
 from planning.assessment import RegionGrade, Scale
@@ -37,7 +38,7 @@ from records.patients.models import Alert, Patient
 from records.patients.services import add_alert, save_patient
 from records.plans.models import Plan, PlanLine
 from records.plans.services.plans import start_plan
-from records.reviews.models import Review
+from records.reviews.models import Review, ReviewAsk, ReviewDate
 from records.sessions.models import Anaesthesia, InjectionEntry, SessionPicture, TreatmentSession
 from records.sessions.services.anaesthesia import Anaesthetic, note_anaesthesia
 from records.sessions.services.pictures import keep_picture
@@ -236,16 +237,29 @@ def make_appointment(
 
 
 def make_review(injector, patient: Patient, due_on: date, **fields) -> Review:
-    """The open review of a signed session two weeks before."""
+    """The open review of a signed session two weeks before; it suits for a week."""
     treated = datetime.combine(due_on, time(10), tzinfo=UTC) - timedelta(days=14)
     session = TreatmentSession.objects.create(
         patient=patient, injector=injector, started_at=treated, signed_at=treated,
         signed_by=injector, signed_name=injector.full_name,
     )  # fmt: skip
-    rule = "14 days after the session (clinic policy)"
-    return Review.objects.create(
-        patient=patient, session=session, due_on=due_on, rule=rule, **fields
-    )
+    fields = {
+        "earliest_on": due_on, "latest_on": due_on + timedelta(days=7),
+        "rule": "14 days after the session (clinic policy)", **fields,
+    }  # fmt: skip
+    review = Review.objects.create(patient=patient, session=session, due_on=due_on, **fields)
+    ReviewAsk.objects.create(review=review, session=session)
+    ReviewDate.objects.create(
+        review=review, earliest_on=review.earliest_on, due_on=due_on, latest_on=review.latest_on,
+        cause="scheduled", reason=review.rule, at=treated, by=injector,
+    )  # fmt: skip
+    return review
+
+
+def make_rule(label: str = "First look", **fields) -> ReviewRule:
+    """Two weeks after any treatment with filler, in use."""
+    fields = {"kind": ProductKind.HA_FILLER, "count": 2, "unit": "week", **fields}
+    return ReviewRule.objects.create(label=label, **fields)
 
 
 def make_template(name: str = "Call us", **fields) -> MailTemplate:

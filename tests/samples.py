@@ -12,7 +12,9 @@ from clinic.counts.models import CountedExtra
 from clinic.counts.services.counting import save_extra, start_count
 from clinic.fridges.services import log_reading
 from clinic.products.models import Product
+from clinic.review_rules.models import EffectDuration
 from clinic.staff.models import User
+from planning.vocabulary import ProductKind
 from records.charting.queries.reference import reference_seal
 from records.patients.models import Patient
 from records.plans.models import PlanSummary
@@ -20,7 +22,7 @@ from records.plans.services.plans import add_stage
 from records.plans.services.templates import save_as_template
 from records.recalls.models import CaseCheck
 from records.recalls.services.checks import draw_checks
-from records.reviews.services import mark_done
+from records.reviews.services.acts import mark_done
 from records.sessions.services.signing import sign_session
 from tests.access_table import TABLE
 from tests.factories import (
@@ -43,6 +45,7 @@ from tests.factories import (
     make_receipt,
     make_reported_care,
     make_review,
+    make_rule,
     make_session,
     make_session_with_unit,
     make_template,
@@ -132,6 +135,10 @@ def make_samples(
         "mail_template": make_template(),
         "user": injector,
         "closure": make_closure(owner),
+        "review_rule": make_rule(),
+        "duration": EffectDuration.objects.create(
+            kind=ProductKind.HA_FILLER, least_months=6, most_months=12
+        ),
         "event": make_event(injector, patient, lot=unit.lot),
         "recall": recall,
         "check": CaseCheck.objects.get(),

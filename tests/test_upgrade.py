@@ -1,5 +1,6 @@
 """A clinic in use gets the rows it lacks when its database is brought up to date."""
 
+from datetime import date
 from importlib import import_module
 
 import pytest
@@ -7,15 +8,19 @@ from django.apps import apps
 from django.db import connection
 
 from clinic.database import triggers
+from clinic.policy.models import ClinicPolicy
 from clinic.quarantine.models import Quarantine
 from clinic.quarantine.services import quarantine_lot
 from clinic.stock.models import StockMovement
+from records.reviews.models import ReviewAsk, ReviewDate
+from records.reviews.queries.dates import reviews_off_their_history
 from records.sessions.queries.balances import unit_checks
 from records.sessions.services.points import remove_point
 from tests.factories import (
     make_patient,
     make_point,
     make_product,
+    make_review,
     make_session_with_unit,
     make_units,
 )
@@ -58,3 +63,26 @@ def test_quarantines_of_before_get_their_rows(owner):
     held = Quarantine.objects.get()
     assert (held.span, held.reason, held.placed_by) == ("lot LOT42", "A letter of the maker", owner)
     assert [check.fault for check in unit_checks()] == [""]
+
+
+def test_reviews_of_before_get_a_window_and_their_first_row(injector, without_triggers):
+    ClinicPolicy.objects.create(review_grace_days=10)
+    review = make_review(injector, make_patient(injector), date(2026, 12, 9))
+    ReviewAsk.objects.all().delete()
+    ReviewDate.objects.all().delete()
+
+    windows, history = (
+        import_module(f"records.migrations.{name}")
+        for name in ("0014_review_windows", "0015_review_dates_of_before")
+    )
+    windows.open_windows(apps, None)
+    history.give_each_its_history(apps, None)
+
+    review.refresh_from_db()
+    assert (review.earliest_on, review.latest_on) == (date(2026, 12, 9), date(2026, 12, 19))
+    row = review.dates.get()
+    assert (row.due_on, row.latest_on, row.by, row.reason) == (
+        review.due_on, review.latest_on, injector, review.rule,
+    )  # fmt: skip
+    assert review.asks.get().rule is None
+    assert not reviews_off_their_history()

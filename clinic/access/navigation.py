@@ -46,7 +46,7 @@ ENTRIES = (
     Entry("Use by lot", "usage", "chart", (Role.OWNER,)),
     Entry("Audit trail", "audit-list", "audit", (Role.OWNER,)),
     Entry("Staff", "staff-list", "staff", (Role.OWNER,)),
-    Entry("Policy", "policy-edit", "policy", (Role.OWNER,)),
+    Entry("Policy", "policy-edit", "policy", (Role.OWNER,), folders=("review-rules",)),
 )
 
 

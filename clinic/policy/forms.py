@@ -12,6 +12,7 @@ from clinic.policy.validators import AMOUNT_FIELDS
 from planning.allocation.shelf import Preference
 from planning.amounts import AmountError, parse_amount, plain_number
 from planning.flags import OFFERED_FILLER_UL_PER_60_KG_YEAR
+from planning.public_holidays import HolidayError, countries, part_named, parts_of
 from planning.sources import (
     FILLER_AGE,
     FILLER_YEARLY_VOLUME,
@@ -43,6 +44,20 @@ class PolicyForm(forms.ModelForm):
         widget=forms.CheckboxSelectMultiple,
         error_messages={"required": "Choose at least one day on which the clinic is open."},
     )
+    holiday_country = forms.ChoiceField(
+        label="Public holidays of",
+        required=False,
+        help_text="The clinic is closed on them. From a general list: check it against the local "
+        "calendar, and add a closure for what is missing.",
+    )
+    holiday_part = forms.CharField(
+        label="Part of the country",
+        required=False,
+        max_length=60,
+        help_text="Where a part has holidays of its own, such as England. Empty: those that the "
+        "whole country keeps.",
+        widget=forms.TextInput(attrs={"list": "known-parts", "autocomplete": "off"}),
+    )
     filler_ul_per_60_kg_year = forms.CharField(
         label="Filler per 60 kg in a rolling year",
         required=False,
@@ -65,7 +80,8 @@ class PolicyForm(forms.ModelForm):
         model = ClinicPolicy
         fields = [
             "name", "address", "phone", "email", "emergency_contact", "open_weekdays",
-            "review_count", "review_unit", "review_lead_days", "review_grace_days",
+            "holiday_country", "holiday_part",
+            "review_count", "review_unit", "review_lead_days", "review_grace_days", "top_up_days",
             "expiry_warning_days", "expiry_urgent_days", "reorder_weeks", "reorder_spare_days",
             "reading_hours", "minimum_age_years", "toxin_interval_days",
             "toxin_ceiling_centiunits", "filler_ul_per_60_kg_year", "filler_session_ul",
@@ -80,6 +96,7 @@ class PolicyForm(forms.ModelForm):
             "review_unit": "Counted in",
             "review_lead_days": "Due soon",
             "review_grace_days": "Overdue",
+            "top_up_days": "Top-up within",
             "expiry_warning_days": "Expiry pointed out",
             "expiry_urgent_days": "Expiry urgent",
             "reorder_weeks": "Use per week counted over",
@@ -111,6 +128,10 @@ class PolicyForm(forms.ModelForm):
             amount = getattr(self.instance, name)
             self.initial[name] = "" if amount is None else plain_number(amount, measure)
         self.fields["plan_preference"].choices = Preference.choices()
+        policy = self.instance
+        if policy.holiday_part:
+            self.initial["holiday_part"] = parts_of(policy.holiday_country)[policy.holiday_part]
+        self.fields["holiday_country"].choices = [("", "No public holidays"), *countries().items()]
         self.fields["review_unit"].choices = [
             choice for choice in self.fields["review_unit"].choices if choice[0]
         ]
@@ -132,6 +153,26 @@ class PolicyForm(forms.ModelForm):
 
     def clean_currency(self):
         return self.cleaned_data["currency"].upper()
+
+    @property
+    def known_parts(self) -> list[str]:
+        """What the part of the country shown can be, for the list under its field."""
+        country = self["holiday_country"].value()
+        return list(parts_of(country).values()) if country in countries() else []
+
+    def clean_holiday_part(self) -> str:
+        typed, country = self.cleaned_data["holiday_part"], self.cleaned_data.get("holiday_country")
+        if not typed:
+            return ""
+        if not country:
+            raise forms.ValidationError("Choose the country as well, or leave this empty.")
+        try:
+            return part_named(country, typed)
+        except HolidayError as error:
+            known = ", ".join(parts_of(country).values())
+            raise forms.ValidationError(
+                f"{error} Choose one of: {known}." if known else f"{error} Leave it empty."
+            ) from error
 
     def clean_toxin_ceiling_centiunits(self):
         return self._amount("toxin_ceiling_centiunits")
@@ -164,12 +205,18 @@ def _policy_layout() -> Layout:
             "email",
             Field("emergency_contact", wrapper_class=full),
         ),
-        Fieldset("Opening days", Field("open_weekdays", wrapper_class=full)),
+        Fieldset(
+            "Opening days",
+            Field("open_weekdays", wrapper_class=full),
+            "holiday_country",
+            "holiday_part",
+        ),
         Fieldset(
             "Reviews",
             Row("review_count", "review_unit"),
             AppendedText("review_lead_days", "days before"),
             AppendedText("review_grace_days", "days after"),
+            AppendedText("top_up_days", "days"),
         ),
         Fieldset(
             "Limits shown to the injector",

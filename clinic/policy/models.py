@@ -57,6 +57,19 @@ class ClinicPolicy(models.Model):
         default=7,
         help_text="How many days after its date a review counts as overdue.",
     )
+    top_up_days = models.PositiveSmallIntegerField(
+        validators=[MaxValueValidator(400)],
+        default=42,
+        help_text="So long after a treatment, another with the same kind of product is a top-up.",
+    )
+    holiday_country = models.CharField(
+        max_length=2, blank=True, help_text="Whose public holidays the clinic keeps."
+    )
+    holiday_part = models.CharField(
+        max_length=20,
+        blank=True,
+        help_text="Where parts of the country have holidays of their own.",
+    )
     expiry_warning_days = models.PositiveSmallIntegerField(
         validators=[MaxValueValidator(3650)],
         default=60,
@@ -157,7 +170,14 @@ class ClinicPolicy(models.Model):
 
     class Meta:
         app_label = "clinic"
-        constraints = [models.CheckConstraint(condition=Q(id=1), name="policy_is_one_row")]
+        constraints = [
+            models.CheckConstraint(condition=Q(id=1), name="policy_is_one_row"),
+            models.CheckConstraint(
+                condition=Q(holiday_part="") | ~Q(holiday_country=""),
+                name="policy_holiday_part_of_a_country",
+                violation_error_message="Choose the country as well.",
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.name

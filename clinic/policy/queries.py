@@ -3,6 +3,7 @@
 from datetime import date, timedelta
 
 from clinic.policy.models import ClinicPolicy, Closure
+from planning.public_holidays import HolidayCalendar
 from planning.review_dates import (
     Interval,
     IntervalUnit,
@@ -22,15 +23,25 @@ def current_policy() -> ClinicPolicy:
 
 
 def open_days(policy: ClinicPolicy, *, on_or_after: date) -> OpenDays:
-    """Open weekdays, less each day of the closures that are not over by `on_or_after`."""
-    closed: set[date] = set()
+    """
+    Open weekdays, less public holidays and each day of the closures not over by `on_or_after`.
+    """
+    closed: dict[date, str] = {}
     for closure in Closure.objects.filter(ends_on__gte=on_or_after):
         day = max(closure.starts_on, on_or_after)
         last = min(closure.ends_on, on_or_after + _HORIZON)
         while day <= last:
-            closed.add(day)
+            closed[day] = closure.reason
             day += timedelta(days=1)
-    return OpenDays(frozenset(day - 1 for day in policy.open_weekdays), frozenset(closed))
+    weekdays = frozenset(day - 1 for day in policy.open_weekdays)
+    return OpenDays(weekdays, frozenset(closed), closed, holidays_of(policy))
+
+
+def holidays_of(policy: ClinicPolicy) -> HolidayCalendar | None:
+    """The public holidays the clinic keeps, None if it keeps none."""
+    if not policy.holiday_country:
+        return None
+    return HolidayCalendar(policy.holiday_country, policy.holiday_part)
 
 
 def review_rule(policy: ClinicPolicy) -> ReviewRule:
@@ -47,4 +58,5 @@ def review_example(policy: ClinicPolicy, treated_on: date) -> ReviewDates:
         planning.review_dates.ReviewDateError: the clinic has no open day within a year.
     """
     days = open_days(policy, on_or_after=treated_on)
-    return review_date(treated_on, review_rule(policy), days.is_open)
+    rule = review_rule(policy)
+    return review_date(treated_on, rule, days.is_open, why_closed=days.why_closed)

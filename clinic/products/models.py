@@ -14,6 +14,11 @@ from planning.vocabulary import Measure, ProductKind
 models.CharField.register_lookup(Length)
 
 
+def line_key(pk: int, maker: str, kind: str, line: str) -> tuple[str, str, str]:
+    """The same for packs of any size of one product, and for nothing else."""
+    return (maker, kind, line) if line else ("", "", str(pk))
+
+
 class ProductQuerySet(models.QuerySet):
     def in_use(self):
         return self.filter(is_active=True)
@@ -135,8 +140,8 @@ class Product(models.Model):
 
     @property
     def line_key(self) -> tuple[str, str, str]:
-        """The same for packs of any size of one product, and for nothing else."""
-        return (self.maker, self.kind, self.line) if self.line else ("", "", str(self.pk))
+        """As `line_key` has it."""
+        return line_key(self.pk, self.maker, self.kind, self.line)
 
     @property
     def line_name(self) -> str:

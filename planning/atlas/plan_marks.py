@@ -21,6 +21,9 @@ HALF_HEIGHT_MM = 2.5
 DIGIT_MM = 1.95
 _PADDING_MM = 1.7
 _SIGN_MM = 3.4
+Box = tuple[float, float, float, float]
+"""Left, top, right, bottom in millimetres."""
+
 # Tried one after the other until a label lies clear of those before it: right, down in mm.
 _SHIFTS = [
     (0.0, 0.0), (0.0, 5.6), (0.0, -5.6), (9.0, 2.8), (-9.0, 2.8), (9.0, -2.8), (-9.0, -2.8),
@@ -55,7 +58,7 @@ def spread(marks: Sequence[PlanMark], scale: float = 1.0) -> list[tuple[float, f
     The middle of each label in millimetres, in the order given: in its region, or beside it where
     another one lies there already. `scale` is how much larger than life labels are.
     """
-    taken: list[tuple[float, float, float, float]] = []
+    taken: list[Box] = []
     places = []
     for mark in marks:
         x, y = mark.x_dmm / 10, mark.y_dmm / 10
@@ -66,14 +69,12 @@ def spread(marks: Sequence[PlanMark], scale: float = 1.0) -> list[tuple[float, f
     return places
 
 
-def _box(
-    mark: PlanMark, at: tuple[float, float], scale: float
-) -> tuple[float, float, float, float]:
+def _box(mark: PlanMark, at: tuple[float, float], scale: float) -> Box:
     across, down = mark.half_width * scale, (HALF_HEIGHT_MM + 0.15) * scale
     return (at[0] - across, at[1] - down, at[0] + across, at[1] + down)
 
 
-def _overlap(box: tuple[float, float, float, float], taken: Iterable[tuple]) -> float:
+def _overlap(box: Box, taken: Iterable[Box]) -> float:
     """Square millimetres that the box shares with the others."""
     return sum(
         max(0.0, min(box[2], other[2]) - max(box[0], other[0]))

@@ -13,6 +13,7 @@ from records.adverse_events.errors import (
     ReasonMissing,
 )
 from records.adverse_events.models import AdverseEvent
+from records.reviews.services.scheduling import schedule_event_review
 
 EVENT_FIELDS = [
     "session", "lot", "region", "side", "onset_on", "grade", "signs", "actions", "outcome",
@@ -22,7 +23,8 @@ CLOSING_FIELDS = ["outcome", "closed_at", "closed_by"]
 
 def record_event(*, event: AdverseEvent, actor) -> AdverseEvent:
     """
-    Write down an adverse event; it is open until somebody closes it.
+    Write down an adverse event; it is open until somebody closes it. Where a rule of the clinic
+    asks for it, a review of its session is scheduled.
 
     Raises:
         ValueError: the session is another patient's.
@@ -33,6 +35,7 @@ def record_event(*, event: AdverseEvent, actor) -> AdverseEvent:
         event.save()
         after = snapshot(event, EVENT_FIELDS)
         trail.add("adverse_event.recorded", event, patient_id=event.patient_id, after=after)
+        schedule_event_review(event=event, trail=trail)
     return event
 
 
@@ -40,7 +43,8 @@ def change_event(
     *, event: AdverseEvent, actor, fields: Sequence[str] = EVENT_FIELDS
 ) -> AdverseEvent:
     """
-    Write what is known by now: what was done about it, how it stands.
+    Write what is known by now: what was done about it, how it stands. Once its session is known,
+    the review that a rule of the clinic asks for is scheduled.
 
     Args:
         fields: what is written; the rest stays as someone else may just have saved it.
@@ -65,6 +69,7 @@ def change_event(
                 before=before,
                 after=after,
             )
+        schedule_event_review(event=stored, trail=trail)
     return stored
 
 

@@ -15,6 +15,8 @@ from clinic.policy.models import ClinicPolicy, Closure
 from clinic.products.models import Product
 from clinic.products.services import save_product
 from clinic.receiving.services import receive_lot
+from clinic.review_rules.models import EffectDuration, ReviewRule
+from clinic.review_rules.services import save_duration, save_rule
 from clinic.staff.models import User
 from clinic.stock.enums import MovementKind
 from clinic.stock.models import Lot, UnitOfStock
@@ -51,7 +53,7 @@ class DemoClinic:
 
 
 def build_clinic(today: date) -> DemoClinic:
-    """Policy, staff, places, products; the lots come with `receive`."""
+    """Policy, review rules, staff, places, products; the lots come with `receive`."""
     data = fixture("clinic")
     staff = {row["username"]: _member(row) for row in data["staff"]}
     owner = staff["owner"]
@@ -63,6 +65,10 @@ def build_clinic(today: date) -> DemoClinic:
             last = first + timedelta(days=row["days"] - 1)
             closure = Closure.objects.create(starts_on=first, ends_on=last, reason=row["reason"])
             trail.add("closure.added", closure, after={"starts_on": first, "ends_on": last})
+    for row in data["review_rules"]:
+        save_rule(rule=ReviewRule(**row), actor=owner)
+    for row in data["durations"]:
+        save_duration(duration=EffectDuration(**row), actor=owner)
     places, products, kept_in = {}, {}, {}
     for row in data["places"]:
         key = row.pop("key")

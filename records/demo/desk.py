@@ -3,6 +3,8 @@
 from datetime import date, timedelta
 
 from clinic.audit.services import acting
+from clinic.policy.queries import current_policy, open_days
+from planning.review_dates import next_open_day
 from records.appointments.enums import AppointmentKind, AppointmentState
 from records.appointments.models import Appointment
 from records.appointments.services import book, set_state
@@ -12,7 +14,8 @@ from records.patients.enums import Channel
 from records.patients.models import Patient
 from records.patients.services import add_alert, save_patient
 from records.reviews.models import Review
-from records.reviews.services import excuse, link_appointment, mark_done
+from records.reviews.services.acts import excuse, link_appointment, mark_done
+from records.reviews.services.moving import move_review
 
 ALERTS = [
     ("allergy", "stop", "Penicillin: rash and wheeze"),
@@ -53,6 +56,8 @@ def follow_up(story: Story, review: Review) -> None:
     if review.due_on >= story.today - timedelta(days=25):
         if number % 3 == 0:
             _book_review(story, review)
+        elif number % 6 == 1:
+            _move_review(story, review)
     elif number % 12 == 6:
         reason = "The patient moved away and is seen elsewhere"
         excuse(review=review, reason=reason, actor=story.clinic.staff["desk"])
@@ -77,6 +82,13 @@ def _book_review(story: Story, review: Review) -> None:
     )
     with acting(desk) as trail:
         link_appointment(review=review, appointment=appointment, trail=trail)
+
+
+def _move_review(story: Story, review: Review) -> None:
+    after = max(review.due_on, story.today) + timedelta(days=3)
+    day = next_open_day(after, open_days(current_policy(), on_or_after=story.today).is_open)
+    reason = "The patient is away that week"
+    move_review(review=review, due_on=day, reason=reason, actor=story.clinic.staff["desk"])
 
 
 def todays_list(story: Story) -> None:

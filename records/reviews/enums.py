@@ -20,3 +20,17 @@ class Standing(Term):
     DUE = "due", "Due"
     PLANNED = "planned", "Planned"
     BOOKED = "booked", "Booked"
+
+
+class DateCause(Term):
+    """How a review came by its dates."""
+
+    SCHEDULED = "scheduled", "Planned"
+    MOVED = "moved", "Moved by hand"
+    AMENDED = "amended", "Moved with an addendum"
+    RECOMPUTED = "recomputed", "Reckoned anew"
+
+    @property
+    def is_by_hand(self) -> bool:
+        """Whether a person chose the day, which is then not reckoned anew."""
+        return self in {DateCause.MOVED, DateCause.AMENDED}

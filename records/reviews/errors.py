@@ -12,3 +12,7 @@ class ReviewOpen(Exception):
 
 class ReasonMissing(Exception):
     """A review is excused, or opened again on a later day, without saying why."""
+
+
+class DayRefused(Exception):
+    """A review cannot be moved to that day."""

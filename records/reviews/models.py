@@ -1,15 +1,16 @@
 """Reviews: the follow-up that every treatment asks for."""
 
-from datetime import date, timedelta
+from datetime import date
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.utils import timezone
 
+from clinic.review_rules.models import ReviewRule
 from records.appointments.models import HOLDING_TIME, Appointment, start_of
 from records.patients.models import Patient
-from records.reviews.enums import ReviewKind, ReviewOutcome, Standing
+from records.reviews.enums import DateCause, ReviewKind, ReviewOutcome, Standing
 
 
 class ReviewQuerySet(models.QuerySet):
@@ -20,9 +21,9 @@ class ReviewQuerySet(models.QuerySet):
         """Due on `last` or earlier, the oldest first."""
         return self.filter(due_on__lte=last).order_by("due_on", "id")
 
-    def standing(self, standing: Standing, *, on: date, grace_days: int):
-        """Open ones that stand so on the day `on`; as `records.reviews.queries.standing_of`."""
-        return self.filter(standing_is(standing, on=on, grace_days=grace_days))
+    def standing(self, standing: Standing, *, on: date):
+        """Open ones that stand so on the day `on`; as `standing_on` of the work list has it."""
+        return self.filter(standing_is(standing, on=on))
 
     def not_booked(self, on: date):
         """Without an appointment that still takes place on `on` or later."""
@@ -34,24 +35,25 @@ def booked_from(day: date) -> Q:
     return Q(appointment__starts_at__gte=start_of(day), appointment__state__in=HOLDING_TIME)
 
 
-def standing_is(standing: Standing, *, on: date, grace_days: int) -> Q:
+def standing_is(standing: Standing, *, on: date) -> Q:
     """The condition of one standing, as `planning.review_dates.state_on` decides it."""
     booked = booked_from(on)
-    last_without_grace = on - timedelta(days=grace_days)
     return {
         Standing.BOOKED: booked,
-        Standing.OVERDUE: ~booked & Q(due_on__lt=last_without_grace),
-        Standing.DUE: ~booked & Q(due_on__lte=on, due_on__gte=last_without_grace),
+        Standing.OVERDUE: ~booked & Q(latest_on__lt=on),
+        Standing.DUE: ~booked & Q(due_on__lte=on, latest_on__gte=on),
         Standing.PLANNED: ~booked & Q(due_on__gt=on),
     }[standing]
 
 
 class Review(models.Model):
     """
-    A date by which the patient is seen again.
+    A visit at which the patient is seen again: its day, and the days that suit as well.
 
     Open until done or excused. Whether it is due or overdue depends on the day one asks, so that
-    is computed (`planning.review_dates.state_on`) and not stored.
+    is computed (`planning.review_dates.state_on`) and not stored. `moved_from` is the closed day
+    that the rule names, or the day a person moved it from; how the dates came about is told by
+    `ReviewDate`, what asked for it by `ReviewAsk`.
     """
 
     patient = models.ForeignKey(Patient, on_delete=models.PROTECT, related_name="reviews")
@@ -60,8 +62,12 @@ class Review(models.Model):
         "records.TreatmentSession", on_delete=models.PROTECT, related_name="reviews"
     )
     kind = models.CharField(max_length=10, choices=ReviewKind.choices(), default=ReviewKind.REVIEW)
+    earliest_on = models.DateField("not before")
     due_on = models.DateField("due")
-    rule = models.CharField(max_length=200, help_text="The rule and source the date came from.")
+    latest_on = models.DateField("overdue after")
+    moved_from = models.DateField(null=True, blank=True)
+    label = models.CharField(max_length=500, blank=True, help_text="What its rules call it.")
+    rule = models.CharField(max_length=1000, help_text="The rules and sources it came from.")
     appointment = models.ForeignKey(
         Appointment, on_delete=models.PROTECT, null=True, related_name="reviews"
     )
@@ -78,7 +84,10 @@ class Review(models.Model):
         app_label = "records"
         ordering = ["due_on", "id"]
         constraints = [
-            models.UniqueConstraint(fields=["session", "kind"], name="review_once_per_session"),
+            models.CheckConstraint(
+                condition=Q(earliest_on__lte=F("due_on"), latest_on__gte=F("due_on")),
+                name="review_due_within_window",
+            ),
             models.CheckConstraint(
                 condition=Q(closed_at__isnull=True, closed_by__isnull=True, outcome="")
                 | Q(closed_at__isnull=False, closed_by__isnull=False)
@@ -111,3 +120,87 @@ class Review(models.Model):
     def undo_label(self) -> str:
         """What is pressed to open it again, named after how it was closed."""
         return f"Not {self.get_outcome_display().lower()} after all"
+
+
+class ReviewAsk(models.Model):
+    """
+    What a review answers: a rule that a session chose, or that an adverse event did.
+
+    Attributes:
+        rule: empty for the general rule of the policy.
+        event: the adverse event that asked; empty for the treatment itself.
+    """
+
+    review = models.ForeignKey(Review, on_delete=models.PROTECT, related_name="asks")
+    session = models.ForeignKey(
+        "records.TreatmentSession", on_delete=models.PROTECT, related_name="review_asks"
+    )
+    rule = models.ForeignKey(ReviewRule, on_delete=models.PROTECT, null=True, related_name="asks")
+    event = models.ForeignKey(
+        "records.AdverseEvent", on_delete=models.PROTECT, null=True, related_name="review_asks"
+    )
+
+    class Meta:
+        app_label = "records"
+        constraints = [
+            models.UniqueConstraint(
+                fields=["session", "rule"],
+                condition=Q(event__isnull=True),
+                name="review_ask_once_a_rule",
+            ),
+            # Two empty rules are no duplicates to the one above.
+            models.UniqueConstraint(
+                fields=["session"],
+                condition=Q(event__isnull=True, rule__isnull=True),
+                name="review_ask_once_generally",
+            ),
+            models.UniqueConstraint(fields=["event"], name="review_ask_once_an_event"),
+            models.CheckConstraint(
+                condition=Q(event__isnull=True) | Q(rule__isnull=False),
+                name="review_ask_event_by_a_rule",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"Review {self.review_id} by {f'rule {self.rule_id}' if self.rule_id else 'policy'}"
+
+
+class ReviewDate(models.Model):
+    """
+    The dates of a review as they were from one moment on: who set them, when and why.
+
+    Never changed. The last one holds what the review has. `by` is empty for a command.
+    """
+
+    review = models.ForeignKey(Review, on_delete=models.PROTECT, related_name="dates")
+    earliest_on = models.DateField("not before")
+    due_on = models.DateField("due")
+    latest_on = models.DateField("overdue after")
+    cause = models.CharField(max_length=12, choices=DateCause.choices())
+    reason = models.CharField(max_length=1000)
+    at = models.DateTimeField()
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
+    )
+
+    class Meta:
+        app_label = "records"
+        ordering = ["id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(earliest_on__lte=F("due_on"), latest_on__gte=F("due_on")),
+                name="review_date_within_window",
+            ),
+            models.CheckConstraint(
+                condition=Q(cause__in=[cause.value for cause in DateCause]),
+                name="review_date_cause_is_known",
+            ),
+            models.CheckConstraint(
+                condition=~Q(reason=""),
+                name="review_date_says_why",
+                violation_error_message="Say why the date is changed.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_cause_display()}: {self.due_on}"

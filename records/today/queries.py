@@ -26,7 +26,7 @@ from records.recalls.models import RecallCase
 from records.recalls.queries.cases import open_recalls
 from records.recalls.queries.progress import Progress
 from records.reviews.enums import Standing
-from records.reviews.queries import OpenReview, WorkList
+from records.reviews.queries.work_list import OpenReview, WorkList
 from records.sessions.models import TreatmentSession
 from records.sessions.queries.lists import unsigned_sessions
 
@@ -96,7 +96,7 @@ def desk_day(today: date, policy: ClinicPolicy) -> DeskDay:
     """All appointments of today, and whom to call."""
     return DeskDay(
         appointments=list(Appointment.objects.on(today).with_people()),
-        reviews=reviews_due(today, policy),
+        reviews=reviews_due(today),
     )
 
 
@@ -106,7 +106,7 @@ def injector_day(injector: User, today: date, policy: ClinicPolicy) -> InjectorD
     return InjectorDay(
         appointments=list(own.with_people()),
         unsigned=list(unsigned_sessions().filter(injector=injector)[:SHOWN_SESSIONS]),
-        reviews=reviews_due(today, policy, injector_id=injector.pk),
+        reviews=reviews_due(today, injector_id=injector.pk),
     )
 
 
@@ -115,7 +115,7 @@ def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:
     days, now = expiry_days(policy, today), timezone.now()
     stock = stock_overview(days)
     unsigned = TreatmentSession.objects.unsigned()
-    overdue = WorkList(today, today, policy.review_grace_days, standing=Standing.OVERDUE)
+    overdue = WorkList(today, today, standing=Standing.OVERDUE)
     return OwnerDay(
         expired_lots=stock["expired"],
         expiring_lots=stock["soon"],
@@ -133,9 +133,9 @@ def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:
     )
 
 
-def reviews_due(today: date, policy: ClinicPolicy, *, injector_id: int | None = None) -> ReviewsDue:
+def reviews_due(today: date, *, injector_id: int | None = None) -> ReviewsDue:
     """Counts, and the first rows that nobody has booked yet."""
-    work = WorkList(today, today, policy.review_grace_days, injector_id=injector_id)
+    work = WorkList(today, today, injector_id=injector_id)
     return ReviewsDue(counts=work.counts(), rows=replace(work, unbooked=True)[:SHOWN_REVIEWS])
 
 

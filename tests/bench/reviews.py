@@ -13,7 +13,7 @@ from clinic.staff.models import User
 from records.appointments.models import Appointment
 from records.patients.models import Patient
 from records.reviews.models import Review
-from records.reviews.queries import WorkList
+from records.reviews.queries.work_list import WorkList
 from records.sessions.models import TreatmentSession
 from tests.bench.building import day, fast_load, fill, moment, scaled, uuid_of
 from tests.bench.results import MILLISECONDS, Result, compared, interleaved, summed_up
@@ -27,14 +27,15 @@ TEN_YEARS_DAYS = 3650
 FIRST_DAY = date(2016, 1, 4)
 TODAY = FIRST_DAY + timedelta(days=TEN_YEARS_DAYS // 2)
 
-WORK = WorkList(on=TODAY, until=TODAY, grace_days=GRACE_DAYS)
+WORK = WorkList(on=TODAY, until=TODAY)
 
 GOAL_TO_SQL = 3
 
 # What a colleague would write by hand, the partial index on (due_on, id) in mind.
 BY_HAND = """
-SELECT r.id, r.kind, r.due_on, r.rule, s.started_at, i.full_name, r.patient_id, p.record_number,
-       p.full_name, p.phone, p.email, p.preferred_channel, r.appointment_id, a.state, a.starts_at
+SELECT r.id, r.kind, r.earliest_on, r.due_on, r.latest_on, r.moved_from, r.label, r.rule,
+       s.started_at, i.full_name, r.patient_id, p.record_number, p.full_name, p.phone, p.email,
+       p.preferred_channel, r.appointment_id, a.state, a.starts_at
 FROM records_review r
 JOIN records_treatmentsession s ON s.id = r.session_id
 JOIN clinic_user i ON i.id = s.injector_id
@@ -78,7 +79,9 @@ def build(count: int) -> None:
         )  # fmt: skip
         fill(
             Review, count, id="n", patient_id=f"(n - 1) % {patients} + 1", session_id="n",
-            due_on=day(due_in_days), rule="'14 days after the session (clinic policy)'",
+            earliest_on=day(due_in_days), due_on=day(due_in_days),
+            latest_on=day(f"{due_in_days} + {GRACE_DAYS}"),
+            rule="'14 days after the session (clinic policy)'",
             appointment_id=f"CASE WHEN {is_open} AND NOT {is_booked} THEN NULL ELSE n END",
             closed_at=f"CASE WHEN {is_open} THEN NULL ELSE "
             + moment(f"({due_in_days} + 2) * 86400") + " END",

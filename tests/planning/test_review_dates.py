@@ -137,7 +137,7 @@ def test_a_review_two_weeks_on_moves_from_saturday_to_monday() -> None:
         target=day("2026-02-16"),
         latest=day("2026-02-21"),
         shifted_from=day("2026-02-14"),
-        reason="2 weeks after the session, moved from Saturday 2026-02-14, "
+        reason="2 weeks after the session, moved from Saturday 14 February 2026, "
         "when the clinic is closed",
     )
 

@@ -1,6 +1,7 @@
 """One session as the tablet shows it: everything that can change while it is worked on."""
 
 from collections.abc import Iterable, Iterator
+from datetime import date
 from typing import Any
 
 from django.db.models import F, Max, Min, QuerySet
@@ -8,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from clinic.policy.models import ClinicPolicy
-from clinic.policy.queries import current_policy, review_example
+from clinic.policy.queries import current_policy
 from planning.atlas.fit import Fit, MeasureError, fitted
 from planning.atlas.nearness import near_vessels
 from planning.review_dates import ReviewDateError
@@ -17,6 +18,7 @@ from records.charting.models import Operation
 from records.charting.queries.people import last_of_sessions, patients_json
 from records.charting.queries.plans import plans_of_sessions
 from records.charting.queries.units import opening_json, unit_json
+from records.reviews.queries.asked import planned_visits
 from records.sessions.models import (
     MEASURES_DMM,
     Anaesthesia,
@@ -91,7 +93,7 @@ def _snapshot(session: TreatmentSession, user, policy: ClinicPolicy) -> dict:
         "anaesthesia": [_anaesthesia(row) for row in session.anaesthesia.all()],
         "pictures": [_picture(picture) for picture in session.pictures.all()],
         "flags": [_flag(flag) for flag in flags],
-        "review": _review(session, policy) if standing else "",
+        "review": _review(session, standing, policy) if standing else "",
         "checked_at": timezone.now(),
     }
 
@@ -239,11 +241,14 @@ def _vessel_flags(session: TreatmentSession, points: list[InjectionEntry]) -> It
         )
 
 
-def _review(session: TreatmentSession, policy: ClinicPolicy) -> str:
-    """The review a signature would ask for; nothing where the clinic never opens."""
+def _review(session: TreatmentSession, standing: list[InjectionEntry], policy: ClinicPolicy) -> str:
+    """The reviews a signature would ask for; nothing where the clinic never opens."""
     try:
-        dates = review_example(policy, timezone.localdate(session.started_at))
+        planned = planned_visits(session, policy=policy, points=standing)
     except ReviewDateError:
         return ""
-    day = f"{dates.target:%a} {dates.target.day} {dates.target:%b %Y}"
-    return f"Review {day}, {dates.reason} (clinic policy)"
+    return "; ".join(f"Review {_day(visit.target)}, {visit.words}" for visit in planned)
+
+
+def _day(day: date) -> str:
+    return f"{day:%a} {day.day} {day:%b %Y}"

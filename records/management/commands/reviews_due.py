@@ -6,9 +6,9 @@ from datetime import date
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
-from records.reviews.queries import OpenReview, open_reviews
+from records.reviews.queries.work_list import OpenReview, open_reviews
 
-COLUMNS = ("due", "state", "kind", "record_number", "name")
+COLUMNS = ("due", "latest", "state", "kind", "record_number", "name")
 
 
 class Command(BaseCommand):
@@ -40,7 +40,7 @@ class Command(BaseCommand):
             raise CommandError(f"--on: the year {day.year} is out of range.")
         return day
 
-    def _write_table(self, on: date, rows: list[dict[str, str]]) -> None:
+    def _write_table(self, on: date, rows: list[dict]) -> None:
         if not rows:
             self.stdout.write(f"No review is due on {on}.")
             return
@@ -50,11 +50,18 @@ class Command(BaseCommand):
             self.stdout.write("  ".join(cells).rstrip())
 
 
-def _as_dict(review: OpenReview) -> dict[str, str]:
+def _as_dict(review: OpenReview) -> dict[str, str | None]:
+    """`due` and `state` are `target` and `standing` by the names they had before windows came."""
     return {
         "record_number": review.record_number,
         "name": review.patient,
         "kind": review.kind,
         "due": review.due_on.isoformat(),
         "state": review.standing.value,
+        "earliest": review.earliest_on.isoformat(),
+        "target": review.due_on.isoformat(),
+        "latest": review.latest_on.isoformat(),
+        "standing": review.standing.value,
+        "rule": review.rule,
+        "moved_from": review.moved_from.isoformat() if review.moved_from else None,
     }

@@ -1,6 +1,6 @@
 """What a session's page warns of: the limits of the planning service, and written deviations."""
 
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import groupby
@@ -9,8 +9,10 @@ from typing import NamedTuple
 from django.db.models import Sum
 from django.utils import timezone
 
+from clinic.atlas.queries import region_ranges
 from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
+from clinic.products.models import line_key
 from clinic.quarantine.models import Quarantine
 from planning.ages import age_years
 from planning.care import EarlierFiller, FillerFamily
@@ -30,6 +32,7 @@ from planning.vocabulary import Measure, Plane, ProductKind, Side
 from records.elsewhere.queries import care_known_at
 from records.sessions.models import InjectionEntry, SessionUnit, TreatmentSession
 from records.sessions.queries.held import Hold, holds_on
+from records.sessions.queries.planned import stage_of
 
 YEAR = Interval(12, IntervalUnit.MONTH)
 THREE_MONTHS = Interval(3, IntervalUnit.MONTH)
@@ -91,6 +94,7 @@ def session_facts(
         toxin_window_from=three_months,
         care=care_known_at(patient, session.signed_at),
         other_lidocaine=_other_lidocaine(session),
+        planned=_planned(session),
         settings=_limit_settings(policy),
     )
 
@@ -207,13 +211,19 @@ class _Given(NamedTuple):
 
     product: int
     name: str
+    maker: str
     kind: str
+    line: str
     region: str
     started_at: datetime
     amount: int
 
     def when(self) -> datetime:
         return self.started_at
+
+    @property
+    def line_key(self) -> Hashable:
+        return line_key(self.product, self.maker, self.kind, self.line)
 
     @property
     def day(self) -> date:
@@ -226,7 +236,10 @@ def _given_earlier(session: TreatmentSession) -> list[_Given]:
         session__patient=session.patient_id, session__started_at__lt=session.started_at
     )
     product = "unit__lot__product"
-    columns = (product, f"{product}__name", f"{product}__kind", "region", "session__started_at")
+    columns = (
+        product, f"{product}__name", f"{product}__maker", f"{product}__kind", f"{product}__line",
+        "region", "session__started_at",
+    )  # fmt: skip
     rows = earlier.order_by(product).values_list(*columns).annotate(Sum("amount"))
     return [_Given(*row) for row in rows]
 
@@ -234,7 +247,7 @@ def _given_earlier(session: TreatmentSession) -> list[_Given]:
 def _by_product(toxins: Iterable[_Given]) -> tuple[ToxinGiven, ...]:
     return tuple(
         ToxinGiven(product, name, sum(given.amount for given in rows))
-        for (product, name), rows in groupby(toxins, lambda given: (given.product, given.name))
+        for (product, name), rows in groupby(toxins, lambda given: (given.line_key, given.name))
     )
 
 
@@ -243,6 +256,16 @@ def _other_lidocaine(session: TreatmentSession) -> tuple[LidocaineSource, ...]:
     if session.pk is None:
         return ()
     return tuple(row.as_source for row in session.anaesthesia.all() if row.removed_at is None)
+
+
+def _planned(session: TreatmentSession) -> dict[tuple[str, Side, Hashable], int]:
+    """By region, side and product line, what the plan has there for this session."""
+    stage = stage_of(session) if session.pk else None
+    amounts: dict[tuple[str, Side, Hashable], int] = {}
+    for line in stage.lines.all() if stage else ():
+        key = (line.region, Side(line.side), line.product.line_key)
+        amounts[key] = amounts.get(key, 0) + line.amount
+    return amounts
 
 
 def _latest_by_region(toxins: Iterable[_Given]) -> dict[str, date]:
@@ -264,7 +287,7 @@ def _earlier_fillers(fillers: Iterable[_Given]) -> tuple[EarlierFiller, ...]:
 def _session_point(point: InjectionEntry) -> SessionPoint:
     product = point.unit.lot.product
     return SessionPoint(
-        product_key=product.pk,
+        product_key=product.line_key,
         product_label=product.name,
         measure=Measure(product.measure),
         region=point.region,
@@ -291,5 +314,6 @@ def _limit_settings(policy: ClinicPolicy) -> LimitSettings:
         filler_session_ul=policy.filler_session_ul,
         toxin_session_centiunits=policy.toxin_session_centiunits,
         side_difference_percent=policy.side_difference_percent,
+        region_ranges=region_ranges(),
         wait_days=policy.wait_days,
     )

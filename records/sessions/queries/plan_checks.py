@@ -7,13 +7,15 @@ from django.utils import timezone
 from clinic.policy.queries import current_policy
 from planning.flags import FlagLevel, SessionPoint
 from planning.limits import session_flags
+from planning.reference_ranges import Per
 from planning.vocabulary import Plane, ProductKind, Side
 from records.plans.models import PlanLine, PlanStage
 from records.sessions.models import TreatmentSession
 from records.sessions.queries.flags import ShownFlag, session_facts
 
-# A line may be given in many points: what is asked about a single one is asked when it is charted.
-_OF_ONE_POINT = {"large-point"}
+# A line may be given in many points: what is asked about a single one is asked when it is charted,
+# so a region whose usual amount is one of a point counts as neither above it nor without one.
+_OF_ONE_POINT = {"large-point", "no-reference-filler"}
 
 
 def plan_flags(stage: PlanStage) -> list[ShownFlag]:
@@ -24,21 +26,35 @@ def plan_flags(stage: PlanStage) -> list[ShownFlag]:
     today = TreatmentSession(patient=stage.plan.patient, started_at=timezone.now())
     lines = list(stage.lines.all())
     facts = session_facts(today, [], current_policy())
+    by_side = {
+        region: usual
+        for region, usual in facts.settings.region_ranges.items()
+        if usual.per is not Per.POINT
+    }
     facts = replace(
-        facts, points=tuple(_point(number, line) for number, line in enumerate(lines, start=1))
+        facts,
+        points=tuple(_point(number, line) for number, line in enumerate(lines, start=1)),
+        settings=replace(facts.settings, region_ranges=by_side),
     )
     names = {number: str(line) for number, line in enumerate(lines, start=1)}
     return [
         ShownFlag(
             level="note" if flag.level == FlagLevel.NOTE else "caution",
             label=flag.level.label,
-            title=flag.text,
+            title=_named(flag.text, names),
             text=_with_lines(flag.what_to_do, [names[number] for number in flag.points]),
             source=str(flag.source),
         )
         for flag in session_flags(facts)
         if flag.code not in _OF_ONE_POINT
     ]
+
+
+def _named(text: str, names: dict[int, str]) -> str:
+    """The checks call an entry a point; here each is a line, and is called by its name."""
+    for number, name in names.items():
+        text = text.replace(f"Point {number}:", f"{name}:")
+    return text
 
 
 def _with_lines(what_to_do: str, lines: list[str]) -> str:
@@ -48,7 +64,7 @@ def _with_lines(what_to_do: str, lines: list[str]) -> str:
 def _point(number: int, line: PlanLine) -> SessionPoint:
     product = line.product
     return SessionPoint(
-        product_key=product.pk,
+        product_key=product.line_key,
         product_label=product.line_name,
         measure=product.measure,
         region=line.region,

@@ -3,7 +3,7 @@
 import hashlib
 import json
 import uuid
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from django.core.serializers.json import DjangoJSONEncoder
@@ -13,7 +13,10 @@ from clinic.audit.services import Trail, acting, snapshot
 from clinic.stock.enums import MovementKind
 from clinic.stock.services import lock_unit, move_unit, waste
 from records.appointments.enums import AppointmentState
-from records.reviews.services import schedule_review
+from records.reviews.enums import DateCause
+from records.reviews.models import Review
+from records.reviews.services.moving import move_review
+from records.reviews.services.scheduling import schedule_reviews
 from records.sessions.enums import Remainder
 from records.sessions.errors import RemainderOpen, SessionError
 from records.sessions.models import Addendum, InjectionEntry, SessionUnit, TreatmentSession
@@ -48,8 +51,8 @@ def sign_session(
     """
     Lock the session for good under the injector's name.
 
-    Every unit on the tray is accounted for, the review of the clinic's rule is scheduled, and the
-    appointment is marked as done, all in one transaction.
+    Every unit on the tray is accounted for, the reviews that the clinic's rules ask for are
+    scheduled, and the appointment is marked as done, all in one transaction.
 
     Args:
         remainders: unit id -> what became of what was left; empty units need none.
@@ -83,13 +86,7 @@ def sign_session(
             patient_id=session.patient_id,
             after=snapshot(session, ["signed_at", "signed_name", "signed_digest"]),
         )
-        if session.points.standing().exists():
-            schedule_review(
-                patient_id=session.patient_id,
-                session_id=session.pk,
-                session_date=timezone.localdate(session.started_at),
-                trail=trail,
-            )
+        schedule_reviews(session=session, trail=trail)
     return session
 
 
@@ -168,22 +165,28 @@ def add_addendum(
     actor,
     author=None,
     point: InjectionEntry | None = None,
+    moved: dict[Review, date] | None = None,
 ) -> Addendum:
     """
-    Add to a signed session. The same words of the same author twice are one addendum: the second
-    time the form was sent because its answer was lost.
+    Add to a signed session, and move its open reviews where what is added asks for it: the session
+    stays as it was signed, so the rules would choose the old day again. The same words of the same
+    author twice are one addendum: the second time the form was sent because its answer was lost.
 
     Args:
         author: whose words they are, if `actor` only brings them.
+        moved: reviews of the session, and the day each is moved to.
 
     Raises:
-        SessionError: the session is not signed yet, reason or text is empty, or the point is
-            another session's.
+        SessionError: the session is not signed yet, reason or text is empty, or the point or a
+            review is another session's.
+        ReviewClosed, ReviewBooked, DayRefused: as `records.reviews.services.moving.move_review`.
     """
     if not reason.strip() or not text.strip():
         raise SessionError("An addendum says what is added and why.")
     if point is not None and point.session_id != session.pk:
         raise SessionError("That point belongs to another session.")
+    if any(review.session_id != session.pk for review in moved or {}):
+        raise SessionError("That review belongs to another session.")
     with acting(actor) as trail:
         stored = TreatmentSession.objects.select_for_update(of=("self",)).get(pk=session.pk)
         if not stored.is_signed:
@@ -199,4 +202,9 @@ def add_addendum(
         addendum = Addendum.objects.create(session=stored, written_at=timezone.now(), **said)
         after = snapshot(addendum, ["session", "point", "reason", "text"])
         trail.add("addendum.written", addendum, patient_id=stored.patient_id, after=after)
+        for review, due_on in (moved or {}).items():
+            why = f"Addendum: {addendum.reason}"
+            move_review(
+                review=review, due_on=due_on, reason=why, actor=actor, cause=DateCause.AMENDED
+            )
     return addendum

@@ -14,7 +14,7 @@ from planning.atlas.drawing import VIEW_SIDES
 from planning.atlas.region_map import DRAWN_VIEWS
 from planning.vocabulary import Jaw
 from records.drawings.queries import drawing_url
-from records.reviews.services import planned_review_dates
+from records.reviews.queries.asked import planned_visits
 from records.sessions.drawing import point_marks
 from records.sessions.errors import SessionError
 from records.sessions.models import SessionUnit, TreatmentSession
@@ -72,7 +72,7 @@ def page_context(session: TreatmentSession) -> dict:
         "totals": session_totals(points),
         "anaesthesia": list(session.anaesthesia.standing()),
         "flags": shown_flags(session, points, tray),
-        "review": planned_review_dates(day) if points else None,
+        "visits": planned_visits(session, points=points) if session.is_open else [],
         "drawings": [
             (view, drawing_url(view, Jaw(session.jaw)), VIEW_SIDES[view]) for view in DRAWN_VIEWS
         ],

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods
 from clinic.access.enums import Role
 from clinic.access.rules import allow
 from clinic.audit.services import record_read
+from records.reviews.errors import DayRefused, ReviewBooked, ReviewClosed
 from records.sessions.errors import SessionError
 from records.sessions.forms.signing import AddendumForm, SignForm
 from records.sessions.queries.content import content_of
@@ -58,8 +59,8 @@ def addendum_add(request: HttpRequest, pk: int) -> HttpResponse:
     form = AddendumForm(request.POST or None, session=session)
     if request.method == "POST" and form.is_valid():
         try:
-            add_addendum(session=session, actor=request.user, **form.cleaned_data)
-        except SessionError as error:
+            add_addendum(session=session, actor=request.user, **form.said)
+        except (SessionError, DayRefused, ReviewBooked, ReviewClosed) as error:
             form.add_error(None, str(error))
         else:
             messages.success(request, "The addendum is part of the note.")

@@ -21,6 +21,7 @@ TYPED = {
     "name": "Riverside Clinic", "address": "1 Example Street", "phone": "", "email": "",
     "emergency_contact": "On call", "open_weekdays": ["1", "2", "6"], "review_count": "3",
     "review_unit": "week", "review_lead_days": "5", "review_grace_days": "6",
+    "top_up_days": "30",
     "expiry_warning_days": "90", "expiry_urgent_days": "20", "reorder_weeks": "8",
     "reorder_spare_days": "10", "reading_hours": "12", "minimum_age_years": "21",
     "toxin_interval_days": "100", "toxin_ceiling_centiunits": "360",
@@ -32,6 +33,9 @@ CLOSED = {"starts_on": "2030-12-24", "ends_on": "2031-01-01", "reason": "Holiday
 
 def remove_url(closure) -> str:
     return reverse("closure-remove", kwargs={"pk": closure.pk})
+
+
+HOLIDAYS = {"holiday_country": "GB", "holiday_part": "England"}
 
 
 # Services and the database
@@ -308,3 +312,52 @@ def test_strangers_colleagues_unknown_id_and_wrong_method(client, owner, injecto
     assert client.get(ADD).status_code == 405
     assert client.get(remove_url(closure)).status_code == 405
     assert client.post(reverse("closure-remove", kwargs={"pk": 999})).status_code == 404
+
+
+# Public holidays
+
+
+def test_a_part_of_a_country_is_typed_by_its_name(signed_in, owner):
+    client = signed_in(owner)
+    assert client.post(EDIT, TYPED | HOLIDAYS).status_code == 302
+    policy = current_policy()
+    assert (policy.holiday_country, policy.holiday_part) == ("GB", "ENG")
+    page = client.get(EDIT).content.decode()
+    assert 'value="England"' in page
+    assert '<option value="Scotland">' in page
+
+
+@pytest.mark.parametrize(
+    ("typed", "field", "words"),
+    [
+        ({"holiday_part": "Bavaria"}, "holiday_part", "Choose one of: England, Northern Ireland"),
+        ({"holiday_country": ""}, "holiday_part", "Choose the country as well"),
+        ({"holiday_country": "IS"}, "holiday_part", "Leave it empty"),
+        ({"holiday_country": "XX"}, "holiday_country", "not one of the available choices"),
+        ({"top_up_days": "-1"}, "top_up_days", "whole number from 0 to 400"),
+    ],
+)
+def test_a_country_or_part_that_the_list_does_not_know_is_explained(
+    signed_in, owner, typed, field, words
+):
+    answer = signed_in(owner).post(EDIT, TYPED | HOLIDAYS | typed)
+    assert words in " ".join(answer.context["form"].errors[field])
+    assert current_policy().holiday_part == ""
+
+
+@pytest.mark.django_db
+def test_the_example_names_the_holiday_that_moved_it():
+    # 11 December 2026 + 14 days is Christmas Day; numpy's business days give the 29th.
+    policy = ClinicPolicy(holiday_country="GB", holiday_part="ENG")
+    example = review_example(policy, date(2026, 12, 11))
+    assert example.target == date(2026, 12, 29)
+    assert example.reason.endswith("moved from Friday 25 December 2026, Christmas Day")
+
+
+@pytest.mark.django_db
+def test_a_part_without_its_country_is_refused_by_the_database():
+    with (
+        pytest.raises(IntegrityError, match="policy_holiday_part_of_a_country"),
+        transaction.atomic(),
+    ):
+        ClinicPolicy.objects.create(holiday_part="ENG")

@@ -24,7 +24,7 @@ from records.patients.models import Patient
 from records.recalls.forms.mailings import CaseMailingForm
 from records.reviews.enums import Standing
 from records.reviews.models import Review
-from records.reviews.queries import open_reviews
+from records.reviews.queries.work_list import open_reviews
 from records.sessions.enums import Remainder
 from records.sessions.models import InjectionEntry, SessionUnit, TreatmentSession
 from records.sessions.queries.balances import unit_checks

@@ -8,7 +8,7 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.utils import timezone
 
-from records.reviews.services import mark_done
+from records.reviews.services.acts import mark_done
 from tests.factories import make_appointment, make_patient, make_review
 
 pytestmark = pytest.mark.django_db
@@ -39,18 +39,20 @@ def test_json_lists_what_is_due_oldest_first():
     answer = json.loads(reviews_due("--on", "2026-12-09", "--format", "json"))
     numbers = {"Ann Example": "P000001", "Zoë Ó Briain": "P000002"}
     expected = [
-        ("Ann Example", "2026-12-01", "overdue"),
-        ("Zoë Ó Briain", "2026-12-08", "booked"),
-        ("Zoë Ó Briain", "2026-12-09", "due"),
+        ("Ann Example", "2026-12-01", "2026-12-08", "overdue"),
+        ("Zoë Ó Briain", "2026-12-08", "2026-12-15", "booked"),
+        ("Zoë Ó Briain", "2026-12-09", "2026-12-16", "due"),
     ]
     assert answer == {
         "on": "2026-12-09",
         "reviews": [
             {
-                "record_number": numbers[name], "name": name, "kind": "review", "due": due,
-                "state": state,
+                "record_number": numbers[name], "name": name, "kind": "review",
+                "due": due, "target": due, "earliest": due, "latest": latest,
+                "state": state, "standing": state, "moved_from": None,
+                "rule": "14 days after the session (clinic policy)",
             }
-            for name, due, state in expected
+            for name, due, latest, state in expected
         ],
     }  # fmt: skip
 
@@ -58,11 +60,11 @@ def test_json_lists_what_is_due_oldest_first():
 @pytest.mark.usefixtures("three_reviews")
 def test_the_table_holds_the_same_rows():
     head, *rows = reviews_due("--on", "2026-12-09").splitlines()
-    assert head.split() == ["due", "state", "kind", "record_number", "name"]
-    assert [row.split()[:4] for row in rows] == [
-        ["2026-12-01", "overdue", "review", "P000001"],
-        ["2026-12-08", "booked", "review", "P000002"],
-        ["2026-12-09", "due", "review", "P000002"],
+    assert head.split() == ["due", "latest", "state", "kind", "record_number", "name"]
+    assert [row.split()[:5] for row in rows] == [
+        ["2026-12-01", "2026-12-08", "overdue", "review", "P000001"],
+        ["2026-12-08", "2026-12-15", "booked", "review", "P000002"],
+        ["2026-12-09", "2026-12-16", "due", "review", "P000002"],
     ]
 
 

@@ -111,7 +111,8 @@ def test_record_shows_alerts_by_level_and_the_reading_is_kept(signed_in, injecto
 
 
 CLINICAL_PANELS = [
-    "plans", "sessions", "assessments", "adverse-events", "appointments", "reviews", "trace",
+    "plans", "sessions", "timeline", "assessments", "adverse-events", "appointments", "reviews",
+    "elsewhere", "trace",
 ]  # fmt: skip
 
 

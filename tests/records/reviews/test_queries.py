@@ -7,27 +7,25 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from clinic.policy.models import ClinicPolicy
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
 from records.appointments.services import set_state
 from records.patients.models import Patient
 from records.reviews.enums import Standing
 from records.reviews.models import Review
-from records.reviews.queries import (
+from records.reviews.queries.work_list import (
     WorkList,
     open_reviews,
     patient_reviews,
     seen_since_treatment,
 )
-from records.reviews.services import excuse, mark_done
+from records.reviews.services.acts import excuse, mark_done
 from records.sessions.models import TreatmentSession
 from tests.bench.building import day, fill, moment, uuid_of
 from tests.factories import make_appointment, make_patient, make_review
 
 pytestmark = pytest.mark.django_db
 DUE = date(2026, 12, 9)
-GRACE = 7  # the policy's default
 
 
 def standing(on: date) -> Standing:
@@ -82,8 +80,8 @@ def test_a_later_session_is_a_visit_too(injector, review):
     assert seen_since_treatment(review)
 
 
-def test_no_grace_means_overdue_the_next_day(review):
-    ClinicPolicy.objects.create(review_grace_days=0)
+def test_a_window_that_ends_with_the_due_day_means_overdue_the_next_day(injector, patient):
+    make_review(injector, patient, DUE, latest_on=DUE)
     assert standing(DUE) is Standing.DUE
     assert standing(DUE + timedelta(days=1)) is Standing.OVERDUE
 
@@ -158,7 +156,7 @@ def one_of_each(desk, injector, patient):
 
 
 def test_filter_and_count_agree_with_the_standing_of_each_row(one_of_each):
-    work = WorkList(DUE, DUE + timedelta(days=7), GRACE)
+    work = WorkList(DUE, DUE + timedelta(days=7))
     rows, counts = work[:], work.counts()
     for standing in Standing:
         expected = [row for row in rows if row.standing is standing]
@@ -172,7 +170,7 @@ def test_filter_and_count_agree_with_the_standing_of_each_row(one_of_each):
 
 
 def test_a_part_of_the_list_is_a_part_of_its_rows(one_of_each):
-    work = WorkList(DUE, DUE, GRACE)
+    work = WorkList(DUE, DUE)
     assert work[3:5] == work[:][3:5]
     assert len(work[3:5]) == 2
 
@@ -180,7 +178,7 @@ def test_a_part_of_the_list_is_a_part_of_its_rows(one_of_each):
 def test_the_rows_are_one_query_and_kept_statements_give_new_rows(
     injector, patient, django_assert_num_queries
 ):
-    work = WorkList(DUE, DUE, GRACE)
+    work = WorkList(DUE, DUE)
     for count in (1, 2):
         make_review(injector, patient, DUE)
         with django_assert_num_queries(1):
@@ -218,7 +216,8 @@ def many_closed_reviews(injector, patient, monkeypatch):
     is_open = "n % 500 = 0"
     fill(
         Review, count, id="n", session_id="n", patient_id=f"n + {patient.pk}",
-        due_on=day("n / 6"), rule="'14 days'", appointment_id="n",
+        due_on=day("n / 6"), earliest_on=day("n / 6"), latest_on=day("n / 6 + 7"), rule="'14 days'",
+        appointment_id="n",
         closed_at=f"CASE WHEN {is_open} THEN NULL ELSE {moment('n')} END",
         closed_by_id=f"CASE WHEN {is_open} THEN NULL ELSE {injector.pk} END",
         outcome=f"CASE WHEN {is_open} THEN '' ELSE 'done' END",
@@ -230,7 +229,7 @@ def many_closed_reviews(injector, patient, monkeypatch):
 @pytest.mark.usefixtures("many_closed_reviews")
 @pytest.mark.parametrize("what", ["list", "counts"])
 def test_the_list_reads_the_index_of_open_reviews_and_no_table_as_a_whole(what):
-    work = WorkList(DUE, DUE, GRACE)
+    work = WorkList(DUE, DUE)
     with CaptureQueriesContext(connection) as asked:
         if what == "list":
             assert len(work[:50]) == 40

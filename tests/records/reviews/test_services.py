@@ -9,17 +9,17 @@ from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
 from clinic.policy.models import ClinicPolicy, Closure
+from clinic.review_rules.queries import rule_book
 from records.appointments.enums import AppointmentState
 from records.appointments.errors import TimeTaken
 from records.appointments.models import Appointment, start_of
 from records.appointments.services import set_state
 from records.reviews.errors import ReasonMissing, ReviewBooked, ReviewClosed, ReviewOpen
 from records.reviews.models import Review
-from records.reviews.services import (
+from records.reviews.services.acts import (
     book_review,
     excuse,
     mark_done,
-    planned_review_dates,
     reopen,
 )
 from tests.factories import make_appointment, make_patient, make_review, refreshed
@@ -61,7 +61,8 @@ def test_the_due_date_follows_the_clinic_s_rule(treated, count, unit, due):
     ClinicPolicy.objects.create(review_count=count, review_unit=unit)
     for closed in ("2026-12-25", "2026-12-28", "2027-01-01"):
         Closure.objects.create(starts_on=closed, ends_on=closed, reason="Holiday")
-    assert planned_review_dates(date.fromisoformat(treated)).target == date.fromisoformat(due)
+    (visit,) = rule_book(on_or_after=date(2026, 1, 1)).visits([None], date.fromisoformat(treated))
+    assert visit.target == date.fromisoformat(due)
 
 
 def test_a_review_is_booked_with_its_appointment(desk, injector, review):

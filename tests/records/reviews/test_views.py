@@ -1,6 +1,6 @@
 """The work list and its acts, as people use them."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 from django.db import connection
@@ -13,7 +13,7 @@ from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
 from records.appointments.services import set_state
 from records.reviews.models import Review
-from records.reviews.services import mark_done
+from records.reviews.services.acts import mark_done
 from tests.factories import make_appointment, make_patient, make_review, make_user, refreshed
 
 pytestmark = pytest.mark.django_db
@@ -64,12 +64,13 @@ def test_a_row_says_where_its_date_differs_from_the_usual_rule(signed_in, desk, 
         make_review(injector, make_patient(desk, "Ben Example"), TODAY),
     )
     Review.objects.filter(pk=moved.pk).update(
-        rule="14 days after the session, moved from Saturday 2026-11-28, when the clinic is closed"
-        " (clinic policy)"
+        moved_from=date(2026, 11, 28),
+        rule="14 days after the session, moved from Saturday 28 November 2026, when the clinic is "
+        "closed (clinic policy)",
     )
     Review.objects.filter(pk=old.pk).update(rule="3 weeks after the session (clinic policy)")
     page = signed_in(desk).get(LIST).content.decode()
-    assert page.count("from a closed day") == 1
+    assert page.count("moved from Sat 28 Nov") == 1
     assert page.count("3 weeks after the session (clinic policy)") == 1
 
 

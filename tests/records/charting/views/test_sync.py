@@ -126,9 +126,9 @@ def test_snapshot_takes_the_same_queries_for_any_number_of_points(tablet, sessio
     few = queries_of(lambda: tablet.send(wanted=[session]))
     # Session cookie and user; the session, whether its reading is noted, policy, alerts, the last
     # session before, the plan; tray, points, clocks, quarantines, what was given earlier and
-    # elsewhere, anaesthesia, markings, photographs, closures; the stock's seal. More are worth a
-    # look.
-    assert few == 2 + 6 + 10 + 1
+    # elsewhere, anaesthesia, plan, atlas, markings, photographs, review rules, closures; the
+    # stock's seal. More are worth a look.
+    assert few == 2 + 6 + 13 + 1
     for number in range(5):
         make_point(session, units[number % 2], amount=10)
     assert queries_of(lambda: tablet.send(wanted=[session])) == few

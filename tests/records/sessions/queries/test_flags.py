@@ -200,7 +200,8 @@ def test_facts_take_the_same_queries_for_any_number_of_points(
     for _ in range(count):
         make_point(session, filler[0], amount=10)
     points = list(session_points(session))
-    with django_assert_num_queries(3):  # earlier sessions, care elsewhere, anaesthesia
+    # Earlier sessions, care elsewhere, anaesthesia, the plan, the atlas.
+    with django_assert_num_queries(5):
         session_facts(session, points, ClinicPolicy())
 
 

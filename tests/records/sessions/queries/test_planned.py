@@ -3,7 +3,11 @@
 import pytest
 from django.urls import reverse
 
+from clinic.atlas.services import copied, save_entry
+from clinic.policy.models import ClinicPolicy
+from planning.atlas.compilation import supplied
 from records.sessions.enums import Remainder
+from records.sessions.queries.flags import shown_flags
 from records.sessions.queries.plan_checks import plan_flags
 from records.sessions.queries.planned import plan_and_done
 from records.sessions.queries.points import session_points
@@ -103,3 +107,36 @@ def test_limits_are_asked_before_the_needle(injector, patient, owner, signed_in)
     text = signed_in(owner).get(address).content.decode()
     assert "Temporal region, left" in text
     assert "Advice, never a verdict" in text
+
+
+def test_a_plan_is_asked_about_by_its_lines_not_by_points(injector, patient):
+    """0.6 mL for a cheekbone is three points of the usual 0.2 mL (common practice, no source)."""
+    toxin = make_product("OnabotulinumtoxinA", kind="toxin", content=10_000, lidocaine_ug_per_ml=0)
+    lines = [
+        make_line(make_product()),
+        make_line(toxin, region="glabella", side="midline", amount=400),
+    ]
+    stage = make_plan(injector, patient, None, *lines).stages.get()
+    titles = [flag.title for flag in plan_flags(stage)]
+    assert "Glabella, midline: toxin on the bone." in titles
+    assert not any("Zygomatic" in title for title in titles)
+
+
+def test_left_and_right_are_held_against_the_plan_whatever_the_pack(session):
+    """0.4 mL a side was planned; 0.4 left and 0.3 right of the other size are 25 % apart."""
+    ClinicPolicy.objects.create(side_difference_percent=20)
+    flags = shown_flags(session, session_points(session), session_tray(session))
+    [found] = [flag for flag in flags if "planned left" in flag.title]
+    assert "left 0.4 mL, right 0.3 mL; planned left 0.4 mL, right 0.4 mL" in found.title
+
+
+def test_the_clinics_own_atlas_is_what_a_region_is_held_against(session, owner):
+    """Three lines are compared with what the owner wrote in place of the supplied amount."""
+    key = "zygomatic.amount.filler"
+    entry = copied(supplied()[key])
+    entry.least, entry.most, entry.per = None, 150, "point"
+    entry.source_title, entry.source_detail = "Our own practice", "decided in 2026"
+    entry.trust = "clinic_policy"
+    save_entry(entry=entry, actor=owner)
+    flags = shown_flags(session, session_points(session), session_tray(session))
+    assert any("0.2 mL is above the usual 0.15 mL for a point" in flag.title for flag in flags)

@@ -5,7 +5,7 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
-from records.reviews.queries import seen_since_treatment
+from records.reviews.queries.work_list import seen_since_treatment
 from records.sessions.errors import SessionNotEmpty, SessionSetAside, SessionSigned
 from records.sessions.models import TreatmentSession
 from records.sessions.queries.lists import patient_sessions, signed_sessions, unsigned_sessions

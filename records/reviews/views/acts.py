@@ -1,82 +1,27 @@
-"""The work list of reviews and its acts: book, done, excuse, reopen."""
+"""Acts on a review: book, done, excuse, open again."""
 
-from dataclasses import replace
-from datetime import timedelta
 from urllib.parse import urlencode
 
 from django.contrib import messages
-from django.core.paginator import Page, Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods
 
 from clinic.access.return_path import return_path
 from clinic.access.rules import EVERYONE, allow
-from clinic.audit.services import record_read
-from clinic.policy.queries import current_policy, review_rule
 from records.appointments.errors import TimeTaken
 from records.appointments.forms import BookingForm
 from records.appointments.views import booked, booking_page
-from records.patients.models import Patient
-from records.reviews.enums import ReviewKind, Standing
+from records.reviews.enums import ReviewKind
 from records.reviews.errors import ReasonMissing, ReviewBooked, ReviewClosed, ReviewOpen
-from records.reviews.forms import ExcuseForm, ReopenForm, WorkListFilter
+from records.reviews.forms import ExcuseForm, ReopenForm
 from records.reviews.models import Review
-from records.reviews.queries import WorkList, patient_reviews, seen_since_treatment
-from records.reviews.services import book_review, excuse, mark_done, reopen
-
-PER_PAGE = 50
-
-
-@allow(*EVERYONE)
-@require_GET
-def review_list(request: HttpRequest) -> HttpResponse:
-    """Open reviews up to the days the policy looks ahead, the oldest first."""
-    today, policy = timezone.localdate(), current_policy()
-    asked = WorkListFilter(request.GET)
-    asked.is_valid()
-    injector = asked.cleaned_data.get("injector")
-    standing = asked.cleaned_data.get("standing")
-    work = WorkList(
-        on=today,
-        until=today + timedelta(days=policy.review_lead_days),
-        grace_days=policy.review_grace_days,
-        injector_id=injector.pk if injector else None,
-    )
-    counts = work.counts()
-    chosen = replace(work, standing=Standing(standing)) if standing else work
-    # A count and slices are all that a paginator asks for.
-    page: Page = Paginator(chosen, PER_PAGE).get_page(request.GET.get("page"))  # type: ignore[arg-type]
-    context = {
-        "today": today,
-        "lead_days": policy.review_lead_days,
-        "grace_days": policy.review_grace_days,
-        "usual": str(review_rule(policy).interval),
-        "asked": asked,
-        "chosen": standing,
-        "tabs": [(term, counts[term.value]) for term in Standing],
-        "total": sum(counts.values()),
-        "page_obj": page,
-        "rows": page.object_list,
-    }
-    return render(request, "reviews/list.html", context)
-
-
-@allow(*EVERYONE)
-@require_GET
-def for_patient(request, pk):
-    """A patient's reviews, open and closed, for the page of the patient."""
-    patient = get_object_or_404(Patient, pk=pk)
-    record_read(request.user, patient, patient_id=patient.pk, action="reviews.read")
-    context = {
-        "patient": patient,
-        "reviews": patient_reviews(patient, on=timezone.localdate()),
-        "back": request.htmx.current_url_abs_path or "",
-    }
-    return render(request, "reviews/_for_patient.html", context)
+from records.reviews.queries.work_list import seen_since_treatment
+from records.reviews.services.acts import book_review, excuse, mark_done, reopen
+from records.reviews.views.shared import with_patient
 
 
 @allow(*EVERYONE)
@@ -117,7 +62,7 @@ def _booking_proposal(review: Review) -> dict:
 @require_http_methods(["GET", "POST"])
 def review_done(request: HttpRequest, pk: int) -> HttpResponse:
     """Close a review that took place; it asks once where no visit is on record."""
-    review = _with_patient(pk)
+    review = with_patient(pk)
     back = return_path(request, otherwise=reverse("review-list"))
     seen = seen_since_treatment(review)
     if request.method == "GET":
@@ -134,10 +79,6 @@ def review_done(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect(back)
 
 
-def _with_patient(pk: int) -> Review:
-    return get_object_or_404(Review.objects.select_related("patient", "session"), pk=pk)
-
-
 def _say_closed(request: HttpRequest, review: Review, how: str, back: str) -> None:
     """The message, with the button that takes it back; the number only, for it may stay in view."""
     review.refresh_from_db(fields=["outcome"])
@@ -149,7 +90,7 @@ def _say_closed(request: HttpRequest, review: Review, how: str, back: str) -> No
 @require_http_methods(["GET", "POST"])
 def review_reopen(request: HttpRequest, pk: int) -> HttpResponse:
     """Take back a closing; from the next day on it asks why."""
-    review = _with_patient(pk)
+    review = with_patient(pk)
     back = return_path(request, otherwise=reverse("review-list"))
     form = ReopenForm(request.POST if request.method == "POST" else None, review=review, back=back)
     if request.method == "POST" and form.is_valid():
@@ -171,7 +112,7 @@ def review_reopen(request: HttpRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def review_excuse(request: HttpRequest, pk: int) -> HttpResponse:
     """Close a review that will not take place; it asks why."""
-    review = _with_patient(pk)
+    review = with_patient(pk)
     back = return_path(request, otherwise=reverse("review-list"))
     form = ExcuseForm(request.POST if request.method == "POST" else None, back=back)
     if request.method == "POST" and form.is_valid():

@@ -1,42 +1,15 @@
-"""Scheduling and closing reviews."""
-
-from datetime import date
+"""Booking, closing and opening again."""
 
 from django.utils import timezone
 
 from clinic.audit.services import Trail, acting, snapshot
-from clinic.policy.queries import current_policy, open_days, review_rule
-from planning.review_dates import ReviewDates, review_date
 from records.appointments.models import Appointment
 from records.appointments.services import reserve
-from records.reviews.enums import ReviewKind, ReviewOutcome
+from records.reviews.enums import ReviewOutcome
 from records.reviews.errors import ReasonMissing, ReviewBooked, ReviewClosed, ReviewOpen
 from records.reviews.models import Review
 
 CLOSING_FIELDS = ["closed_at", "closed_by", "outcome", "excuse"]
-
-
-def planned_review_dates(session_date: date) -> ReviewDates:
-    """When the clinic's rule asks for a review of a treatment on `session_date`."""
-    policy = current_policy()
-    days = open_days(policy, on_or_after=session_date)
-    return review_date(session_date, review_rule(policy), days.is_open)
-
-
-def schedule_review(
-    *, patient_id: int, session_id: int, session_date: date, trail: Trail
-) -> Review:
-    """Add the review a signed session asks for, as a part of the caller's act."""
-    dates = planned_review_dates(session_date)
-    review = Review.objects.create(
-        patient_id=patient_id,
-        session_id=session_id,
-        kind=ReviewKind.REVIEW,
-        due_on=dates.target,
-        rule=f"{dates.reason} (clinic policy)",
-    )
-    trail.add("review.scheduled", review, patient_id=patient_id, after={"due_on": review.due_on})
-    return review
 
 
 def book_review(*, review: Review, appointment: Appointment, actor) -> Appointment:
@@ -51,13 +24,8 @@ def book_review(*, review: Review, appointment: Appointment, actor) -> Appointme
         TimeTaken: as `records.appointments.services.book`.
     """
     with acting(actor) as trail:
-        stored = _lock_open(review)
-        booked = stored.appointment
-        if booked is not None and booked.is_to_come and booked.starts_at >= timezone.now():
-            when = timezone.localtime(booked.starts_at)
-            raise ReviewBooked(
-                f"This review is booked for {when:%-d %B %Y at %H:%M}. Cancel that one first."
-            )
+        stored = lock_open(review)
+        refuse_booked(stored)
         appointment.patient_id = stored.patient_id
         reserve(appointment=appointment, trail=trail)
         _link(stored, appointment, trail)
@@ -72,7 +40,7 @@ def link_appointment(*, review: Review, appointment: Appointment, trail: Trail) 
         ReviewClosed: the review is done or excused.
         ValueError: the appointment is another patient's.
     """
-    _link(_lock_open(review), appointment, trail)
+    _link(lock_open(review), appointment, trail)
 
 
 def _link(stored: Review, appointment: Appointment, trail: Trail) -> None:
@@ -108,7 +76,7 @@ def excuse(*, review: Review, reason: str, actor) -> None:
 
 def _close(review: Review, outcome: ReviewOutcome, *, excuse: str, actor) -> None:
     with acting(actor) as trail:
-        stored = _lock_open(review)
+        stored = lock_open(review)
         stored.closed_at, stored.closed_by = timezone.now(), actor
         stored.outcome, stored.excuse = outcome, excuse
         stored.validate_constraints()
@@ -146,8 +114,19 @@ def reopen(*, review: Review, actor, reason: str = "") -> None:
         )
 
 
-def _lock_open(review: Review) -> Review:
+def lock_open(review: Review) -> Review:
+    """The review as it is stored, locked. Raises ReviewClosed if it is done or excused."""
     stored = Review.objects.select_for_update().get(pk=review.pk)
     if stored.closed_at is not None:
         raise ReviewClosed(f"This review was closed already: {stored.get_outcome_display()}.")
     return stored
+
+
+def refuse_booked(review: Review) -> None:
+    """Raises ReviewBooked if it has an appointment that is still to come."""
+    booked = review.appointment
+    if booked is not None and booked.is_to_come and booked.starts_at >= timezone.now():
+        when = timezone.localtime(booked.starts_at)
+        raise ReviewBooked(
+            f"This review is booked for {when:%-d %B %Y at %H:%M}. Cancel that one first."
+        )

@@ -15,7 +15,6 @@ from django.db import connection
 from django.db.models import Count
 from django.utils import timezone
 
-from clinic.policy.queries import current_policy
 from planning.review_dates import ReviewState, state_on
 from records.appointments.enums import AppointmentState
 from records.appointments.models import HOLDING_TIME, Appointment, start_of
@@ -28,7 +27,8 @@ KEPT_STATEMENTS = 256
 _STANDINGS = {state: Standing(state.value) for state in ReviewState}
 # In the order of OpenReview's fields.
 _COLUMNS = (
-    "id", "kind", "due_on", "rule", "session__started_at", "session__injector__full_name",
+    "id", "kind", "earliest_on", "due_on", "latest_on", "moved_from", "label", "rule",
+    "session__started_at", "session__injector__full_name",
     "patient_id", "patient__record_number", "patient__full_name", "patient__phone",
     "patient__email", "patient__preferred_channel", "appointment_id", "appointment__state",
     "appointment__starts_at",
@@ -40,7 +40,11 @@ class OpenReview(NamedTuple):
 
     pk: int
     kind: str
+    earliest_on: date
     due_on: date
+    latest_on: date
+    moved_from: date | None
+    label: str
     rule: str
     treated_at: datetime
     injector: str
@@ -75,11 +79,6 @@ class OpenReview(NamedTuple):
         return self.rule.partition(" after the session")[0]
 
     @property
-    def was_moved(self) -> bool:
-        """Whether the day that the rule names is one on which the clinic is closed."""
-        return ", moved from " in self.rule
-
-    @property
     def is_booked(self) -> bool:
         return self.standing is Standing.BOOKED
 
@@ -90,20 +89,23 @@ class OpenReview(NamedTuple):
 
 
 def standing_on(
-    on: date, grace_days: int
-) -> Callable[[date, str | None, datetime | None], Standing]:
+    on: date,
+) -> Callable[[date, date, str | None, datetime | None], Standing]:
     """
-    A function of due date, appointment's state and start: how an open review stands on `on`.
+    A function of due and latest date, appointment's state and start: how an open review stands on
+    `on`.
 
     Booked while an appointment that still takes place lies on that day or later, otherwise by the
-    dates: due from the due date to `grace_days` after it, then overdue.
+    dates: due from the due date to the latest one, then overdue.
     """
-    midnight, grace = start_of(on), timedelta(days=grace_days)
+    midnight = start_of(on)
 
-    def standing(due_on: date, state: str | None, starts_at: datetime | None) -> Standing:
+    def standing(
+        due_on: date, latest_on: date, state: str | None, starts_at: datetime | None
+    ) -> Standing:
         if starts_at is not None and state in HOLDING_TIME and starts_at >= midnight:
             return Standing.BOOKED
-        return _STANDINGS[state_on(on, target=due_on, latest=due_on + grace)]
+        return _STANDINGS[state_on(on, target=due_on, latest=latest_on)]
 
     return standing
 
@@ -114,7 +116,6 @@ class WorkList:
     Open reviews due on or before `until` as they stand on `on`, the oldest first.
 
     Attributes:
-        grace_days: after how many days a review that is due counts as overdue.
         injector_id: whose treatments; None for all.
         standing: only those that stand so; None for all.
         unbooked: leave out those with an appointment to come.
@@ -122,7 +123,6 @@ class WorkList:
 
     on: date
     until: date
-    grace_days: int
     injector_id: int | None = None
     standing: Standing | None = None
     unbooked: bool = False
@@ -133,7 +133,7 @@ class WorkList:
         if self.injector_id is not None:
             reviews = reviews.filter(session__injector_id=self.injector_id)
         if self.standing is not None:
-            reviews = reviews.standing(self.standing, on=self.on, grace_days=self.grace_days)
+            reviews = reviews.standing(self.standing, on=self.on)
         return reviews.not_booked(self.on) if self.unbooked else reviews
 
     def count(self) -> int:
@@ -141,10 +141,7 @@ class WorkList:
 
     def counts(self) -> dict[str, int]:
         """How many stand how, in one query."""
-        conditions = {
-            term.value: standing_is(term, on=self.on, grace_days=self.grace_days)
-            for term in Standing
-        }
+        conditions = {term.value: standing_is(term, on=self.on) for term in Standing}
         return (
             self.reviews()
             .order_by()
@@ -160,14 +157,14 @@ class WorkList:
         with connection.cursor() as cursor:
             cursor.execute(statement, parameters)
             rows = cursor.fetchall()
-        standing = standing_on(self.on, self.grace_days)
+        standing = standing_on(self.on)
         return [
             OpenReview._make(
                 [
-                    *row[:4], _aware(row[4]), *row[5:14],
-                    starts_at := row[14] and _aware(row[14]),
-                    standing(row[2], row[13], starts_at),
-                    (self.on - row[2]).days,
+                    *row[:8], _aware(row[8]), *row[9:18],
+                    starts_at := row[18] and _aware(row[18]),
+                    standing(row[3], row[4], row[17], starts_at),
+                    (self.on - row[3]).days,
                 ]
             )
             for row in rows
@@ -187,7 +184,7 @@ def _aware(stored: datetime) -> datetime:
 
 def open_reviews(on: date, until: date) -> list[OpenReview]:
     """All open reviews due on or before `until` as they stand on `on`, the oldest first."""
-    return WorkList(on, until, current_policy().review_grace_days)[:]
+    return WorkList(on, until)[:]
 
 
 def seen_since_treatment(review: Review) -> bool:
@@ -234,16 +231,16 @@ class PatientReview:
 
 
 def patient_reviews(patient: Patient, *, on: date) -> list[PatientReview]:
-    """A patient's reviews, the open ones first, each part by due date: two queries."""
-    standing = standing_on(on, current_policy().review_grace_days)
-
-    def now(review: Review) -> Standing | None:
-        if review.closed_at:
-            return None
-        if review.appointment is None:
-            return standing(review.due_on, None, None)
-        return standing(review.due_on, review.appointment.state, review.appointment.starts_at)
-
+    """A patient's reviews, the open ones first, each part by due date: one query."""
     reviews = patient.reviews.select_related("session__injector", "appointment", "closed_by")
-    found = [PatientReview(review, now(review)) for review in reviews]
+    found = [patient_review(review, on=on) for review in reviews]
     return sorted(found, key=lambda row: row.standing is None)
+
+
+def patient_review(review: Review, *, on: date) -> PatientReview:
+    """One of them as it stands on that day."""
+    if review.closed_at:
+        return PatientReview(review, None)
+    booked = review.appointment
+    held = (booked.state, booked.starts_at) if booked else (None, None)
+    return PatientReview(review, standing_on(on)(review.due_on, review.latest_on, *held))

@@ -1,0 +1,45 @@
+"""How reviews came by their dates, and whether any session lacks the review it asked for."""
+
+from django.apps import apps
+from django.db.models import Exists, OuterRef, QuerySet, Subquery
+from django.utils import timezone
+
+from records.reviews.models import Review, ReviewDate
+
+
+def dates_of(review: Review) -> QuerySet[ReviewDate]:
+    """The history of a review's dates, the latest first."""
+    return review.dates.select_related("by").order_by("-id")
+
+
+def open_reviews_of(session) -> QuerySet[Review]:
+    """The session's open reviews that nobody has booked, by their day."""
+    reviews = Review.objects.filter(session=session).still_open()
+    return reviews.not_booked(timezone.localdate()).order_by("due_on", "id")
+
+
+def sessions_without_review() -> QuerySet:
+    """
+    Signed sessions with something given and no review at all. Whatever the rules of the day were,
+    each of them asks for one: the general rule holds where no other does.
+    """
+    # By their names: this capability knows nothing of sessions.
+    points = apps.get_model("records", "InjectionEntry").objects.standing()
+    return (
+        apps.get_model("records", "TreatmentSession")
+        .objects.signed()
+        .filter(Exists(points.filter(session=OuterRef("pk"))))
+        .exclude(Exists(Review.objects.filter(session=OuterRef("pk"))))
+        .select_related("patient")
+        .order_by("id")
+    )
+
+
+def reviews_off_their_history() -> QuerySet[Review]:
+    """Reviews whose dates are not those that their history ends with."""
+    last = ReviewDate.objects.filter(review=OuterRef("pk")).order_by("-id").values("pk")[:1]
+    names = ("earliest_on", "due_on", "latest_on")
+    told = ReviewDate.objects.filter(
+        pk=OuterRef("last_told"), **{name: OuterRef(name) for name in names}
+    )
+    return Review.objects.annotate(last_told=Subquery(last)).exclude(Exists(told)).order_by("id")

@@ -10,7 +10,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from planning.atlas.areas import Area, Shade, draw_areas
 from planning.atlas.drawing import SCREEN_BOXES, VIEW_SIDES, draw_view
-from planning.atlas.parts import Part
+from planning.atlas.region_groups import RegionGroup
 from planning.atlas.regions import Region
 from planning.vocabulary import Jaw, Side, View
 
@@ -66,7 +66,7 @@ def atlas_charts(current: Region | None = None) -> list[AreaChart]:
             ),
             label=f"Regions of the atlas, {view.label.lower()}",
         )
-        for view in dict.fromkeys(part.view for part in Part)
+        for view in dict.fromkeys(part.view for part in RegionGroup)
     ]
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from clinic.atlas.models import AtlasEntry
 from planning.atlas.compilation import guide
 from planning.atlas.guide import AtlasValue, Kind, Origin, merged, standing
-from planning.atlas.parts import Part
+from planning.atlas.region_groups import RegionGroup
 from planning.atlas.regions import Region
 from planning.reference_ranges import RegionRange, ranges_of
 
@@ -75,10 +75,10 @@ class RegionLine:
     own: int
 
 
-def regions_by_part() -> list[tuple[Part, list[RegionLine]]]:
+def regions_by_part() -> list[tuple[RegionGroup, list[RegionLine]]]:
     """The list of all regions, with what is usual there in short."""
     values = whole_atlas()
-    return [(part, [_line(region, values) for region in part.regions]) for part in Part]
+    return [(part, [_line(region, values) for region in part.regions]) for part in RegionGroup]
 
 
 def _line(region: Region, values: tuple[AtlasValue, ...]) -> RegionLine:

@@ -1,5 +1,5 @@
 """
-Parts of the body that a clinic's rules speak of, each a few regions of the chart.
+Parts of the body that lists, rules and durations speak of, each a few regions of the chart.
 
 The thirds of the face are common practice, no source: the upper third ends at the brows and the
 corners of the eyes, the middle one at the base of the nose. The mouth is a part of its own, because
@@ -9,7 +9,7 @@ lips are treated and seen again by rules of their own.
 from __future__ import annotations
 
 from planning.atlas.regions import Region
-from planning.vocabulary import Term
+from planning.vocabulary import Term, View
 
 
 class RegionGroup(Term):
@@ -19,6 +19,17 @@ class RegionGroup(Term):
     LIPS = "lips", "Lips and mouth"
     NECK = "neck", "Neck and décolleté"
     HANDS = "hands", "Hands"
+
+    @property
+    def regions(self) -> tuple[Region, ...]:
+        """In the order of the chart, from the hairline down."""
+        return tuple(region for region in Region if region in _REGIONS[self])
+
+    @property
+    def view(self) -> View:
+        """The drawing that shows it best."""
+        shown = {RegionGroup.NECK: View.NECK, RegionGroup.HANDS: View.HANDS}
+        return shown.get(self, View.FRONT)
 
 
 _REGIONS: dict[RegionGroup, frozenset[Region]] = {
@@ -58,7 +69,3 @@ _GROUP_OF = {region: group for group, regions in _REGIONS.items() for region in 
 def group_of(region: Region) -> RegionGroup:
     """The part of the body a region belongs to; every region belongs to one."""
     return _GROUP_OF[region]
-
-
-def regions_of(group: RegionGroup) -> frozenset[Region]:
-    return _REGIONS[group]

@@ -8,7 +8,7 @@ from django import forms
 from django.forms import BoundField
 
 from planning.assessment import GradeError, RegionGrade, Scale, scales_of, sides_of
-from planning.atlas.parts import Part
+from planning.atlas.region_groups import RegionGroup
 from planning.atlas.regions import Region
 from planning.vocabulary import Side
 
@@ -151,9 +151,9 @@ class AssessmentForm(forms.Form):
         return found
 
     @property
-    def parts(self) -> list[tuple[Part, list[Row]]]:
+    def parts(self) -> list[tuple[RegionGroup, list[Row]]]:
         """The page from top to bottom."""
-        return [(part, [self._row(region) for region in part.regions]) for part in Part]
+        return [(part, [self._row(region) for region in part.regions]) for part in RegionGroup]
 
     def _row(self, region: Region) -> Row:
         blocks = [self._block(region, scale) for scale in scales_of(region)]
@@ -189,7 +189,7 @@ def _row_of(
 
 
 def _all_blocks() -> Iterator[tuple[Region, Scale]]:
-    for part in Part:
+    for part in RegionGroup:
         for region in part.regions:
             for scale in scales_of(region):
                 yield region, scale

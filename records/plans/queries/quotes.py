@@ -3,17 +3,23 @@
 from dataclasses import dataclass
 
 from clinic.policy.models import ClinicPolicy
-from clinic.products.models import Product
+from clinic.review_rules.queries import known_durations
+from planning.atlas.region_groups import group_of
+from planning.atlas.regions import Region
+from planning.durations import duration_for
+from planning.vocabulary import ProductKind
 from records.plans.models import Plan, PlanLine, PlanStage
 from records.plans.queries.units import StageUnits, units_for
 
 
 @dataclass(frozen=True)
 class Duration:
-    """How long a product usually lasts, in months; None where the clinic has noted nothing."""
+    """How long a product usually lasts in some parts of the body; `text` is empty if not known."""
 
     name: str
-    months: int | None
+    parts: str
+    text: str
+    source: str
 
 
 @dataclass(frozen=True)
@@ -53,8 +59,23 @@ def quote_of(plan: Plan, policy: ClinicPolicy) -> Quote:
 
 
 def _durations(lines: list[PlanLine]) -> list[Duration]:
-    products: dict[tuple, Product] = {line.product.line_key: line.product for line in lines}
+    """Each product in each part of the body; parts of the same duration in one row."""
+    known = known_durations()
+    parts: dict[tuple[str, str, str], list[str]] = {}
+    for line in lines:
+        product, group = line.product, group_of(Region(line.region))
+        found = duration_for(known, ProductKind(product.kind), group)
+        if found:
+            key = (product.line_name, found.months_text, str(found.source))
+        elif months := product.typical_duration_months:
+            unit = "month" if months == 1 else "months"
+            key = (product.line_name, f"about {months} {unit}", "this clinic’s note of the product")
+        else:
+            key = (product.line_name, "", "")
+        of_key = parts.setdefault(key, [])
+        if group.label.lower() not in of_key:
+            of_key.append(group.label.lower())
     return [
-        Duration(product.line_name, product.typical_duration_months)
-        for product in products.values()
+        Duration(name, ", ".join(of_key), text, source)
+        for (name, text, source), of_key in parts.items()
     ]

@@ -11,7 +11,6 @@ from planning.atlas.cautions import CAUTIONS
 from planning.atlas.compilation import CONFIDENCE_OF, guide, supplied
 from planning.atlas.guide import Change, GuideEntry, Kind, Origin, Per, Use, merged, standing
 from planning.atlas.measurements import Mark
-from planning.atlas.parts import PARTS, part_of
 from planning.atlas.regions import Region
 from planning.reference_ranges import LABEL_TOTALS, REGION_RANGES, ranges_of
 from planning.sources import Confidence, clinic_policy
@@ -157,8 +156,3 @@ def test_a_value_whose_supplied_one_is_gone_stands_by_itself():
 def test_a_withdrawal_of_what_is_gone_shows_nothing():
     withdrawal = Change(own(), replaces="temple.caution.0000000000", withdraws=True)
     assert values_of(Region.TEMPLE, withdrawal) == values_of(Region.TEMPLE)
-
-
-def test_each_region_belongs_to_one_part():
-    assert sorted(region for regions in PARTS.values() for region in regions) == sorted(Region)
-    assert part_of(Region.NASAL).label == "Middle of the face"

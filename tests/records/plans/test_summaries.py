@@ -5,7 +5,11 @@ from django.urls import reverse
 
 from clinic.audit.models import AuditEvent
 from clinic.policy.models import ClinicPolicy
+from clinic.review_rules.models import EffectDuration
 from records.plans.errors import PlanError
+from records.plans.models import Plan
+from records.plans.queries.plans import with_lines
+from records.plans.queries.quotes import quote_of
 from records.plans.services.lines import add_copies
 from records.plans.services.plans import add_stage, change_plan, start_plan
 from records.plans.services.summaries import issue_summary
@@ -36,7 +40,7 @@ def test_summary_says_regions_products_amounts_price_duration_and_alternatives(p
         "Chin midline HA filler 1 mL 0.2 mL",
         "Session 2, 4 weeks after session 1",
         "GBP 360.00",
-        "about 9 months",
+        "midface, lower face about 9 months this clinic’s note of the product",
         "Having no treatment",
         "Nothing but <time>",
         "020 7946 0199",
@@ -59,3 +63,24 @@ def test_nothing_is_printed_of_an_empty_plan(injector):
     plan = start_plan(patient=make_patient(injector, "Bo"), title="Lips", actor=injector)
     with pytest.raises(PlanError, match="Nothing is left"):
         issue_summary(plan=plan, actor=injector)
+
+
+def test_a_range_of_the_clinic_or_a_published_one_comes_before_the_products_own(injector, patient):
+    """Toxin in the upper face: about 3 to 4 months (dilution guide of onabotulinumtoxinA)."""
+    toxin = make_product("OnabotulinumtoxinA", kind="toxin", content=10_000, lidocaine_ug_per_ml=0)
+    filler = make_product(typical_duration_months=9)
+    lines = [
+        make_line(toxin, region="glabella", side="midline", plane="intramuscular", amount=2_000),
+        make_line(filler, region="upper_lip"),
+    ]
+    EffectDuration.objects.create(
+        kind="ha_filler", group="lips", least_months=6, most_months=8, backing="clinic_policy",
+    )  # fmt: skip
+    plan = make_plan(injector, patient, None, *lines)
+    plan = with_lines(Plan.objects.filter(pk=plan.pk)).get()
+    rows = quote_of(plan, ClinicPolicy()).durations
+    assert [(row.name, row.text) for row in rows] == [
+        ("OnabotulinumtoxinA", "3 to 4 months"),
+        ("HA filler 1 mL", "6 to 8 months"),
+    ]
+    assert "published source" in rows[0].source

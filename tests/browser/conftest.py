@@ -12,12 +12,12 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings
+from django.core.servers.basehttp import WSGIRequestHandler
 from django.test import Client
 from PIL import Image
-from django.core.servers.basehttp import WSGIRequestHandler
 from playwright.sync_api import Browser, Page, Route, sync_playwright
-
 from pytest_django.live_server_helper import LiveServer
+
 from tests.browser.chart import Chart
 from tests.browser.scanning.pictures import film
 from tests.browser.serving import StaticFromMemory

@@ -7,9 +7,10 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from planning.funnel import Verdict
+from planning.percentages import per_cent
 from records.adverse_events.models import AdverseEvent
 from records.patients.models import Patient
-from records.usage.queries.events import event_rates, per_cent
+from records.usage.queries.events import event_rates
 from records.usage.queries.period import Period
 from tests.bench import trace as bench
 from tests.factories import make_event

@@ -19,8 +19,8 @@ from planning.plot_axis import Axis, axis_to
 from planning.totals import AmountsDoNotAddError
 from planning.vocabulary import Measure, Side
 
-WIDTH, HEIGHT = 300, 136
-LEFT, RIGHT, TOP, BOTTOM = 44, 290, 12, 112
+WIDTH, HEIGHT = 300, 150
+LEFT, RIGHT, TOP, BOTTOM = 52, 292, 12, 124
 # Left and right of one session stand beside each other.
 _BESIDE = {Side.LEFT: -3, Side.RIGHT: 3, Side.MIDLINE: 0}
 _SIDES = (Side.RIGHT, Side.LEFT, Side.MIDLINE)

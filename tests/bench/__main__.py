@@ -25,6 +25,7 @@ PARTS = (
     "recalls",
     "patients",
     "reviews",
+    "amounts",
     "pdf",
     "letters",
     "points",

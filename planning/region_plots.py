@@ -21,6 +21,8 @@ from planning.vocabulary import Measure, Side
 
 WIDTH, HEIGHT = 300, 150
 LEFT, RIGHT, TOP, BOTTOM = 52, 292, 12, 124
+# From so many sessions on, marks are drawn smaller, as they would hide one another.
+MANY_SESSIONS = 30
 # Left and right of one session stand beside each other.
 _BESIDE = {Side.LEFT: -3, Side.RIGHT: 3, Side.MIDLINE: 0}
 _SIDES = (Side.RIGHT, Side.LEFT, Side.MIDLINE)
@@ -88,6 +90,10 @@ class RegionPlot:
     left: int = LEFT
     right: int = RIGHT
     bottom: int = BOTTOM
+
+    @property
+    def is_crowded(self) -> bool:
+        return self.sessions >= MANY_SESSIONS
 
     @property
     def by_side(self) -> tuple[tuple[Side, int], ...]:

@@ -92,6 +92,7 @@ def test_two_sessions_on_one_day_stay_two():
     assert plot.sessions == 2
     assert len(plot.sides[0].marks) == 2
     assert plot.last == 300
+    assert not plot.is_crowded
 
 
 def test_the_region_that_got_most_comes_first():
@@ -106,6 +107,7 @@ def test_three_hundred_sessions_stay_inside_the_drawing():
         for side in (Side.LEFT, Side.RIGHT)
     ]
     (kind,) = region_plots(reversed(rows))
+    assert kind.plots[0].is_crowded
     for series in kind.plots[0].sides:
         assert series.sessions == 300
         assert all(LEFT <= mark.x <= RIGHT and TOP <= mark.y <= BOTTOM for mark in series.marks)

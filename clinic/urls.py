@@ -21,6 +21,7 @@ urlpatterns = [
     path("mailings/", include("records.mailings.urls")),
     path("usage/", include("records.usage.urls")),
     path("atlas/", include("clinic.atlas.urls")),
+    path("results/", include("records.results.urls")),
     path("products/", include("clinic.products.urls")),
     path("stock/", include("clinic.stock.urls")),
     path("scanning/", include("clinic.scanning.urls")),

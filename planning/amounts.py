@@ -70,6 +70,11 @@ def plain_number(amount: int, measure: Measure) -> str:
     return f"{'-' if amount < 0 else ''}{whole}{'.' if decimals else ''}{decimals}"
 
 
+def unit_of(measure: Measure) -> str:
+    """The word beside a scale or a column: "mL", "units"."""
+    return _NOTATIONS[measure].many
+
+
 def format_amount(amount: int, measure: Measure, *, no_break: bool = False) -> str:
     """
     "0.2 mL", "4 units", "1 unit", "1,000 units"; a negative difference with a minus sign.

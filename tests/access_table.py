@@ -201,6 +201,10 @@ TABLE: dict[str, Rule] = {
     "atlas-withdraw": Rule((OWNER,), {"key": "supplied.key"}),
     "atlas-edit": Rule((OWNER,), {"pk": "atlas_entry.pk"}),
     "atlas-remove": Rule((OWNER,), {"pk": "atlas_entry.pk"}),
+    # results
+    "results-waste": Rule((OWNER,)),
+    "results-waste-csv": Rule((OWNER,)),
+    "results-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
     # stock
     "stock-list": Rule((INJECTOR, OWNER)),
     "receiving": Rule((OWNER,)),

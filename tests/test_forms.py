@@ -8,7 +8,7 @@ import pytest
 from django.db import transaction
 from django.test import Client
 
-from tests.browser.every_page import pages
+from tests.browser.every_page import documents
 from tests.samples import make_people, make_samples
 
 POSTED = re.compile(r"""<form\b[^>]*\bmethod="post"[^>]*>|\bhx-post="[^"]*\"""", re.IGNORECASE)
@@ -45,8 +45,8 @@ def test_each_form_goes_to_an_address_that_takes_it(people):
     for person in people.values():
         client = Client()
         client.force_login(person)
-        for url in pages(person, samples):
-            for address in addresses(url, client.get(url).content.decode()) - asked:
+        for url, document in documents(person, samples):
+            for address in addresses(url, document.content.decode()) - asked:
                 asked.add(address)
                 if not takes_what_is_sent(client, address):
                     lost.append(f"{url} sends to {address}")

@@ -32,7 +32,7 @@ STOCK = (
 ENTRIES = (
     Entry("Today", "today", "today", EVERYONE),
     Entry("Charting", "charting", "face", (Role.INJECTOR,)),
-    Entry("Patients", "patient-list", "patients", EVERYONE),
+    Entry("Patients", "patient-list", "patients", EVERYONE, folders=("results/for-patient",)),
     Entry("Appointments", "appointment-list", "appointments", EVERYONE),
     Entry("Reviews", "review-list", "reviews", EVERYONE),
     Entry("Plans", "plan-list", "document", CLINICAL),
@@ -43,7 +43,7 @@ ENTRIES = (
     Entry("Stock", "stock-list", "stock", CLINICAL, folders=STOCK),
     Entry("Lot trace", "trace", "trace", (Role.OWNER,)),
     Entry("Recalls", "recall-list", "recall", (Role.OWNER,), folders=("mailings",)),
-    Entry("Use by lot", "usage", "chart", (Role.OWNER,)),
+    Entry("Use by lot", "usage", "chart", (Role.OWNER,), folders=("results/waste",)),
     Entry("Audit trail", "audit-list", "audit", (Role.OWNER,)),
     Entry("Staff", "staff-list", "staff", (Role.OWNER,)),
     Entry("Policy", "policy-edit", "policy", (Role.OWNER,), folders=("review-rules",)),

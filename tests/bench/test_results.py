@@ -51,11 +51,11 @@ def test_acts_take_turns_after_one_round_that_does_not_count():
         pytest.param("frame", ["Touch"] * 3, marks=pytest.mark.browser),
     ],
 )
-def test_bench_runs_on_few_rows(part, lines):
+def test_bench_runs_on_few_rows(part, lines, migrated_file):
     done = subprocess.run(
         [sys.executable, "-m", "tests.bench", "--on", "SQLite", part],
         cwd=settings.BASE_DIR,
-        env=os.environ | {"BENCH_SCALE": "small"},
+        env=os.environ | {"BENCH_SCALE": "small", "BENCH_MIGRATED": str(migrated_file)},
         capture_output=True,
         text=True,
         timeout=120,

@@ -56,10 +56,12 @@ ORDER BY s.started_at, e.id
 """
 
 
-def build(count: int, answers: list[int] = ANSWERS) -> None:
+def build(
+    count: int, answers: list[int] = ANSWERS, sessions_a_patient: int = SESSIONS_A_PATIENT
+) -> None:
     """Fill the current database with `count` points; lots L1, L2 ... reach `answers` of them."""
     units, sessions = count // POINTS_A_UNIT, count // POINTS_A_SESSION
-    patients = max(sessions // SESSIONS_A_PATIENT, 1)
+    patients = max(sessions // sessions_a_patient, 1)
     with fast_load():
         fill(
             User, 3, id="n", username="'injector' || CAST(n AS text)", is_injector="TRUE",

@@ -101,7 +101,9 @@ class Chart:
         expect(self.page.locator("[data-stored]")).to_contain_text(STORED)
 
     def tab(self, name: str) -> None:
-        self.page.get_by_role("tab", name=name).tap()
+        tab = self.page.get_by_role("tab", name=name)
+        tab.tap()
+        expect(tab).to_have_attribute("aria-selected", "true")
 
     @property
     def rows(self):

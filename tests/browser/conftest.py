@@ -12,12 +12,15 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings
+from django.core.servers.basehttp import WSGIRequestHandler
 from django.test import Client
 from PIL import Image
 from playwright.sync_api import Browser, Page, Route, sync_playwright
+from pytest_django.live_server_helper import LiveServer
 
 from tests.browser.chart import Chart
 from tests.browser.scanning.pictures import film
+from tests.browser.serving import StaticFromMemory
 from tests.browser.watch import DESK, TABLET, PageWatch
 from tests.factories import make_patient, make_product, make_session_with_unit, make_units
 
@@ -42,6 +45,18 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if item.path.is_relative_to(HERE):
             item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(scope="session")
+def live_server() -> Iterator[LiveServer]:
+    """The tool, served to the browser, with static files from memory."""
+    with pytest.MonkeyPatch.context() as patch:
+        # The server looks its handler up when it starts.
+        patch.setattr("django.contrib.staticfiles.handlers.StaticFilesHandler", StaticFromMemory)
+        patch.setattr(WSGIRequestHandler, "disable_nagle_algorithm", True)
+        server = LiveServer("localhost")
+        yield server
+        server.stop()
 
 
 @pytest.fixture(scope="package")

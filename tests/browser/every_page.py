@@ -8,6 +8,7 @@ downloads and routes that take POST alone drop out by themselves; a new page com
 from collections.abc import Iterator
 
 from django.contrib.auth.models import AnonymousUser
+from django.http import HttpResponse
 from django.test import Client
 from playwright.sync_api import Page, expect
 
@@ -54,11 +55,21 @@ def pages(person: User | AnonymousUser, samples: dict | None) -> list[str]:
     Args:
         samples: `tests.samples.make_samples`; None for a clinic in which nothing was entered yet.
     """
+    return [url for url, _ in documents(person, samples)]
+
+
+def documents(
+    person: User | AnonymousUser, samples: dict | None
+) -> Iterator[tuple[str, HttpResponse]]:
+    """The same addresses, each with what is answered there."""
     client = Client()
     roles: set[Role] = getattr(person, "roles", set())
     if roles:
         client.force_login(person)
-    return [url for url in _addresses(roles, samples) if _is_page(client, url)]
+    for url in _addresses(roles, samples):
+        answer = client.get(url)
+        if _is_page(url, answer):
+            yield url, answer
 
 
 def _addresses(roles: set[Role], samples: dict | None) -> Iterator[str]:
@@ -71,8 +82,7 @@ def _addresses(roles: set[Role], samples: dict | None) -> Iterator[str]:
             yield from (url.format(**samples) for url in MORE_STATES.get(name, []))
 
 
-def _is_page(client: Client, url: str) -> bool:
-    answer = client.get(url)
+def _is_page(url: str, answer: HttpResponse) -> bool:
     if answer.status_code == 405:
         return False
     # One's own session under way is shown by the charting screen, which is among the pages.

@@ -5,8 +5,10 @@ Each run is a process of its own, with its own database, as `make chaos` starts 
 """
 
 import os
+import shutil
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -17,16 +19,24 @@ SECONDS = 300
 pytestmark = pytest.mark.browser
 
 
-def chaos(*arguments: str) -> subprocess.CompletedProcess:
-    names = {"DATABASE_URL", "DJANGO_SETTINGS_MODULE"}
-    env = {name: text for name, text in os.environ.items() if name not in names}
-    return subprocess.run(
-        [sys.executable, "-m", "tests.chaos", *arguments],
-        cwd=ROOT, env=env, capture_output=True, text=True, timeout=SECONDS, check=False,
-    )  # fmt: skip
+@pytest.fixture
+def chaos(migrated_file, tmp_path) -> Callable[..., subprocess.CompletedProcess]:
+    """`chaos("--seed", "1")`: what the run says, on an empty database of its own."""
+    file = tmp_path / "chaos.sqlite3"
+    shutil.copy(migrated_file, file)
+    env = os.environ | {"DATABASE_URL": f"sqlite:///{file}"}
+    env.pop("DJANGO_SETTINGS_MODULE", None)
+
+    def run(*arguments: str) -> subprocess.CompletedProcess:
+        return subprocess.run(
+            [sys.executable, "-m", "tests.chaos", *arguments],
+            cwd=ROOT, env=env, capture_output=True, text=True, timeout=SECONDS, check=False,
+        )  # fmt: skip
+
+    return run
 
 
-def test_nothing_is_lost_or_doubled():
+def test_nothing_is_lost_or_doubled(chaos):
     done = chaos("--seed", "1", "--steps", "150")
     assert done.returncode == 0, done.stdout[-8000:] + done.stderr[-3000:]
     assert "150 steps" in done.stdout
@@ -40,7 +50,7 @@ def test_nothing_is_lost_or_doubled():
         ("forget", "made on a tablet, given up by nobody, but not stored (no row): log"),
     ],
 )
-def test_run_on_something_broken_finds_it(spoil, found):
+def test_run_on_something_broken_finds_it(chaos, spoil, found):
     done = chaos("--seed", "1", "--steps", "30", "--hands-only", "--spoil", spoil)
     assert done.returncode == 1, done.stdout[-8000:] + done.stderr[-3000:]
     assert found in done.stdout

@@ -17,7 +17,7 @@ from records.reviews.enums import DateCause
 from records.reviews.models import Review
 from records.reviews.services.moving import move_review
 from records.reviews.services.scheduling import schedule_reviews
-from records.sessions.enums import Remainder
+from records.sessions.enums import LEFT_OVER, Remainder
 from records.sessions.errors import RemainderOpen, SessionError
 from records.sessions.models import Addendum, InjectionEntry, SessionUnit, TreatmentSession
 from records.sessions.services.anaesthesia import ANAESTHESIA_FIELDS
@@ -100,7 +100,7 @@ def _account_for(row: SessionUnit, choice: Remainder | None, actor, trail: Trail
         raise RemainderOpen(f"Say what became of the rest of unit {unit.label}: {labels}.")
     if choice == Remainder.WASTED:
         waste(
-            unit=unit, amount=left, reason="Left over at the end of the session", actor=actor,
+            unit=unit, amount=left, reason=LEFT_OVER, actor=actor,
             trail=trail,
         )  # fmt: skip
     elif choice == Remainder.KEPT:

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from django.db.models import Count, Exists, OuterRef
 
 from clinic.stock.models import Lot
-from planning.amounts import NO_BREAK_SPACE
 from planning.funnel import Judgement, Verdict, judge, pooled_rate
 from planning.funnel_plot import FunnelPlot, PlotLot, funnel_plot
 from planning.intervals import ConfidenceInterval, wilson
+from planning.percentages import per_cent
 from records.adverse_events.models import AdverseEvent
 from records.usage.queries.period import Period
 
@@ -128,14 +128,6 @@ def _patients_with_event(period: Period) -> Counter[int]:
         .distinct()
     )
     return Counter(lot_id for lot_id, _ in pairs)
-
-
-def per_cent(share: float, *, digits: int = 1) -> str:
-    """ "1.2 %", never broken before the sign; a share too small to show as "< 0.1 %"."""
-    least = 10.0**-digits
-    if 0 < share * 100 < least:
-        return f"<{NO_BREAK_SPACE}{least:.{digits}f}{NO_BREAK_SPACE}%"
-    return f"{share * 100:.{digits}f}{NO_BREAK_SPACE}%"
 
 
 def _judged(lot: Lot, events: int, treated: int, rate: float) -> LotEvents:

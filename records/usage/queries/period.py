@@ -1,14 +1,17 @@
 """The stretch of days an audit looks at."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Case, IntegerField, QuerySet, Value, When
+from django.db.models.expressions import Combinable
 
+from clinic.stock.enums import MovementKind
+from clinic.stock.models import StockMovement
 from records.appointments.models import start_of
-from records.sessions.models import InjectionEntry
+from records.sessions.models import InjectionEntry, Opening
 
 
 @dataclass(frozen=True)
@@ -31,6 +34,23 @@ class Period:
             **self.within("session__started_at"), **self.of_product("unit__lot__product")
         )
 
+    @property
+    def openings(self) -> QuerySet[Opening]:
+        """Every unit opened in a session of these days."""
+        return Opening.objects.filter(
+            **self.within("session__started_at"), **self.of_product("unit__lot__product")
+        )
+
+    @property
+    def wastes(self) -> QuerySet[StockMovement]:
+        """Every row of the ledger by which something was thrown away on these days."""
+        return self.movements(MovementKind.WASTED)
+
+    def movements(self, kind: MovementKind) -> QuerySet[StockMovement]:
+        return StockMovement.objects.filter(
+            kind=kind, **self.within("at"), **self.of_product("unit__lot__product")
+        )
+
     def within(self, field: str) -> dict[str, Any]:
         """Conditions: a time of these days."""
         begins, ends = self.moments
@@ -46,3 +66,26 @@ class Period:
         while month <= self.last:
             yield month
             month = (month + timedelta(days=31)).replace(day=1)
+
+    def month_of(self, field: str) -> Case:
+        """Which of `months` a time lies in, counted from 0, as the clinic's calendar has it."""
+        ends = list(self.months())[1:]
+        before = [
+            When(**{f"{field}__lt": start_of(day)}, then=Value(number))
+            for number, day in enumerate(ends)
+        ]
+        return Case(*before, default=Value(len(ends)), output_field=IntegerField())
+
+
+def grouped(rows: QuerySet, keys: Iterable[str | Combinable], *sums: Any) -> QuerySet[Any, Any]:
+    """Tuples: the keys, names of columns or expressions, then the sums over each group."""
+    named = {f"key{number}": key for number, key in enumerate(keys) if not isinstance(key, str)}
+    names = [key if isinstance(key, str) else f"key{number}" for number, key in enumerate(keys)]
+    annotated = {f"sum{number}": each for number, each in enumerate(sums)}
+    return (
+        rows.order_by()
+        .annotate(**named)
+        .values(*names)
+        .annotate(**annotated)
+        .values_list(*names, *annotated)
+    )

@@ -8,30 +8,23 @@ Amounts are added up within one product alone.
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from django.db.models import (
-    Case,
     Count,
     Exists,
-    IntegerField,
     OuterRef,
-    QuerySet,
     Sum,
-    Value,
-    When,
 )
 from django.db.models.expressions import Combinable
 
 from clinic.products.models import Product
 from clinic.staff.models import User
-from clinic.stock.enums import MovementKind
-from clinic.stock.models import Lot, StockMovement
+from clinic.stock.models import Lot
 from planning.names import fold
-from records.appointments.models import start_of
-from records.sessions.models import InjectionEntry, Opening, TreatmentSession
+from records.sessions.models import InjectionEntry, TreatmentSession
 from records.usage.enums import GroupBy
-from records.usage.queries.period import Period
+from records.usage.queries.period import Period, grouped
 
 
 @dataclass
@@ -107,23 +100,13 @@ def _keys(period: Period, by: GroupBy) -> _Keys:
     if by is GroupBy.INJECTOR:
         person = "session__injector_id"
         return _Keys((person, *product), (person, *product), ("by_id", *product))
-    treated = _month(period, "session__started_at")
-    return _Keys((treated, *product), (treated, *product), (_month(period, "at"), *product))
-
-
-def _month(period: Period, field: str) -> Case:
-    """Which month of the period a time lies in, as the clinic's calendar has it."""
-    ends = list(period.months())[1:]
-    before = [
-        When(**{f"{field}__lt": start_of(day)}, then=Value(number))
-        for number, day in enumerate(ends)
-    ]
-    return Case(*before, default=Value(len(ends)), output_field=IntegerField())
+    treated = period.month_of("session__started_at")
+    return _Keys((treated, *product), (treated, *product), (period.month_of("at"), *product))
 
 
 def _figures(period: Period, keys: _Keys) -> dict[tuple, Figures]:
     figures: dict[tuple, Figures] = {}
-    for *key, patients, points, given in _grouped(
+    for *key, patients, points, given in grouped(
         period.points,
         keys.points,
         Count("session__patient_id", distinct=True),
@@ -131,36 +114,11 @@ def _figures(period: Period, keys: _Keys) -> dict[tuple, Figures]:
         Sum("amount"),
     ):
         figures[tuple(key)] = Figures(patients=patients, points=points, given=given)
-    for *key, opened in _grouped(_openings(period), keys.openings, Count("pk")):
+    for *key, opened in grouped(period.openings, keys.openings, Count("pk")):
         figures.setdefault(tuple(key), Figures()).opened = opened
-    for *key, wasted in _grouped(_wastes(period), keys.wastes, Sum("amount")):
+    for *key, wasted in grouped(period.wastes, keys.wastes, Sum("amount")):
         figures.setdefault(tuple(key), Figures()).wasted = wasted
     return figures
-
-
-def _grouped(rows: QuerySet, keys: Iterable[Any], *sums: Any) -> QuerySet[Any, Any]:
-    named = {f"key{number}": key for number, key in enumerate(keys) if not isinstance(key, str)}
-    names = [key if isinstance(key, str) else f"key{number}" for number, key in enumerate(keys)]
-    annotated = {f"sum{number}": each for number, each in enumerate(sums)}
-    return (
-        rows.order_by()
-        .annotate(**named)
-        .values(*names)
-        .annotate(**annotated)
-        .values_list(*names, *annotated)
-    )
-
-
-def _openings(period: Period) -> QuerySet[Opening]:
-    return Opening.objects.filter(
-        **period.within("session__started_at"), **period.of_product("unit__lot__product")
-    )
-
-
-def _wastes(period: Period) -> QuerySet[StockMovement]:
-    return StockMovement.objects.filter(
-        kind=MovementKind.WASTED, **period.within("at"), **period.of_product("unit__lot__product")
-    )
 
 
 def _by_product(period: Period, figures: dict[tuple, Figures]) -> Iterator[UseRow]:

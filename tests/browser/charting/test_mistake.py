@@ -90,6 +90,7 @@ def test_it_is_offered_until_something_is_written_and_large_enough_to_touch(page
     offer = page.locator("[data-mistake]")
     assert offer.bounding_box()["height"] >= 44
     chart.touch("[data-mistake]")
+    expect(page.locator("#sheet-mistake")).to_be_visible()
     assert violations(page) == []
     page.get_by_role("button", name="Keep it").tap()
     page.evaluate("(key) => { charting.act('edit', key, { note: 'Calm' }); }", chart.key)

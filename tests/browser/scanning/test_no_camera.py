@@ -2,6 +2,7 @@
 
 import pytest
 from django.template.loader import render_to_string
+from playwright.sync_api import expect
 
 FIELD = render_to_string("scanning/_field.html", {"id": "id_scan", "name": "scan"})
 OTHERWISE = "use a scanner, or type what is printed under the code."
@@ -41,9 +42,9 @@ def test_reason_is_said_and_the_field_stays(bare_page, error, said):
     hint = bare_page.locator("[data-scan-hint]")
     hint.filter(has_text=OTHERWISE).wait_for()
     assert hint.text_content() == said + OTHERWISE
-    assert bare_page.locator("video").is_hidden()
+    expect(bare_page.locator("video")).to_be_hidden()
     bare_page.keyboard.press("Escape")
-    assert bare_page.locator("#id_scan").is_editable()
+    expect(bare_page.locator("#id_scan")).to_be_editable()
 
 
 LOST = """(field) => {

@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from planning.funnel import Verdict
 from records.adverse_events.models import AdverseEvent
 from records.patients.models import Patient
-from records.usage.queries.events import event_rates, per_cent
+from records.usage.queries.events import event_rates
 from records.usage.queries.period import Period
 from tests.bench import trace as bench
 from tests.factories import make_event
@@ -72,14 +72,6 @@ def test_the_lots_outside_come_first_and_the_queries_are_few(clinic, spring, inj
     with CaptureQueriesContext(connection) as after:
         event_rates(Period(*spring))
     assert len(before) == len(after) == 3
-
-
-@pytest.mark.parametrize(
-    ("share", "text"),
-    [(0, "0.0 %"), (0.0124, "1.2 %"), (1, "100.0 %"), (0.0004, "< 0.1 %"), (0.001, "0.1 %")],
-)
-def test_a_share_in_words(share, text):
-    assert per_cent(share).replace("\u00a0", " ") == text
 
 
 @pytest.fixture

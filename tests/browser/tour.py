@@ -13,6 +13,7 @@ from pathlib import Path
 import pypdfium2
 import pytest
 import time_machine
+from django.db.models import Count
 from PIL import Image
 from playwright.sync_api import Page, expect
 
@@ -22,7 +23,10 @@ from clinic.staff.models import User
 from clinic.stock.models import Lot
 from planning.vocabulary import Jaw
 from records.appointments.models import Appointment
+from records.assessments.models import Assessment
 from records.demo.seed import seed
+from records.patients.models import Patient
+from records.plans.models import Plan, PlanSummary
 from records.recalls.models import RecallCase
 from records.sessions.enums import Remainder
 from records.sessions.models import TreatmentSession
@@ -98,6 +102,8 @@ def test_take_the_pictures(clinic, new_page, sign_in):
         sign_in(page, User.objects.get(username=name))
     front_desk(desk)
     session = TreatmentSession.objects.unsigned().get()
+    planning(tablet)
+    rules_and_results(owner)
     charting(tablet, session)
     map_on_paper(tablet, many_points(tablet))
     signing(tablet, session)
@@ -119,6 +125,46 @@ def front_desk(page: Page) -> None:
     shoot(page, "patient")
     page.goto("/reviews/")
     shoot(page, "reviews")
+
+
+def planning(page: Page) -> None:
+    """From the assessment to the plan, its summary, the tablet and what was done."""
+    assessment = Assessment.objects.latest("pk")
+    page.goto(f"/assessments/{assessment.pk}/")
+    shoot(page, "assessment")
+    plan = Plan.objects.filter(stages__number=2).latest("pk")
+    page.goto(f"/plans/{plan.pk}/")
+    shoot(page, "plan")
+    page.get_by_role("heading", name="Before it is done").evaluate("(h) => h.scrollIntoView()")
+    shoot(page, "plan-checks")
+    summary = PlanSummary.objects.filter(plan=plan).latest("pk")
+    pdf = pypdfium2.PdfDocument(page.request.get(f"/plans/summaries/{summary.pk}/").body())
+    keep(pdf[0].render(scale=1.25).to_pil(), "plan-summary")
+    Chart(page, TreatmentSession.objects.unsigned().get().key)
+    page.click("#tab-plan")
+    page.locator("[data-plan]").evaluate("(panel) => panel.scrollIntoView()")
+    shoot(page, "plan-on-the-tablet")
+    treated = TreatmentSession.objects.signed().filter(plan_stage__isnull=False).latest("pk")
+    page.goto(f"/sessions/{treated.pk}/")
+    page.get_by_role("heading", name="Plan and done").evaluate("(h) => h.scrollIntoView()")
+    shoot(page, "plan-and-done")
+    page.goto("/atlas/temple/")
+    shoot(page, "atlas")
+    page.goto("/dilution/?content=100&diluent=2.5&dose=20&line=10")
+    shoot(page, "dilution")
+    often = Patient.objects.annotate(count=Count("sessions")).latest("count", "pk")
+    page.goto(f"/patients/{often.pk}/")
+    page.get_by_role("heading", name="Timeline").evaluate("(h) => h.scrollIntoView()")
+    shoot(page, "timeline")
+    page.goto(f"/results/for-patient/{often.pk}/")
+    shoot(page, "amounts")
+
+
+def rules_and_results(page: Page) -> None:
+    page.goto("/review-rules/")
+    shoot(page, "review-rules")
+    page.goto("/results/waste/")
+    shoot(page, "waste")
 
 
 def charting(page: Page, session: TreatmentSession) -> None:

@@ -41,15 +41,28 @@ def _told(stages: dict[int, PlanStage]) -> dict[int, dict]:
     lines = [line for stage in stages.values() for line in stage.lines.all()]
     alike = _alike(line.product for line in lines)
     counts = _stage_counts(stage.plan_id for stage in stages.values())
+    names = _names(stages.values())
     return {
         key: {
             "title": stage.plan.title,
             "stage": stage.number,
             "stages": counts[stage.plan_id],
             "lines": _lines(stage, alike),
+            "units": [
+                {"name": names[int(pk)], "units": units}
+                for pk, units in stage.units_planned.items()
+            ],
         }
         for key, stage in stages.items()
     }
+
+
+def _names(stages: Iterable[PlanStage]) -> dict[int, str]:
+    """Of the products whose units the plan opens: one query, none before a session took it up."""
+    planned = {int(pk) for stage in stages for pk in stage.units_planned}
+    if not planned:
+        return {}
+    return dict(Product.objects.filter(pk__in=planned).values_list("pk", "name"))
 
 
 def _stage_counts(plans: Iterable[int]) -> dict[int, int]:

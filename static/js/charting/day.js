@@ -17,6 +17,7 @@ function stateParts(app, session) {
 
 function row({ app, patient, session, appointment }) {
   const points = session ? session.points.filter(({ removed }) => !removed).length : 0;
+  const planned = session ? session.plan : patient.plan;
   const act = session
     ? node("a", { class: `button${session.signed ? "" : " button--primary"}`, href: `#${session.key}`, "data-session-link": session.key }, session.signed ? "Look" : "Continue")
     : button({ class: "button button--primary", "data-chart": patient.pk, "data-appointment": appointment?.pk ?? "" }, "Chart");
@@ -28,7 +29,8 @@ function row({ app, patient, session, appointment }) {
       node("p", { class: "day__what" },
         appointment ? node("span", { class: "tag" }, appointment.kind_label) : null, " ",
         session ? [stateParts(app, session), node("span", { class: "quiet" }, ` ${pluralOf(points, "point")}`)]
-          : appointment ? node("span", { class: "quiet" }, appointment.state_label) : null)),
+          : appointment ? node("span", { class: "quiet" }, appointment.state_label) : null),
+      planned ? node("p", { class: "day__plan quiet" }, "Plan: ", bdi(planned.title), planned.stages > 1 ? `, stage ${planned.stage} of ${planned.stages}` : "") : null),
     alertList(patient.alerts), act,
   );
 }

@@ -59,6 +59,12 @@ function take(screen, line) {
   screen.changed();
 }
 
+// What the shelf would have opened when the session began: "To open: 1 × HA filler firm 1 mL."
+function unitsOf({ units = [] }) {
+  const words = units.map(({ name, units: count }) => `${count} × ${name}`).join(", ");
+  return words ? node("p", { class: "planned__units quiet small" }, `To open: ${words}.`) : null;
+}
+
 export function attachPlan(screen, root) {
   const tab = document.getElementById("tab-plan");
   drawOnChange(screen, () => {
@@ -75,7 +81,7 @@ export function attachPlan(screen, root) {
     const left = plan.lines.filter((line) => !isFull(line)).length;
     document.querySelector('[data-count="plan"]').textContent = left || "";
     const more = plan.unplanned.length;
-    patch(root, head(plan), node("ul", { class: "planned" }, plan.lines.map((line) => row(screen, line))),
+    patch(root, head(plan), unitsOf(plan), node("ul", { class: "planned" }, plan.lines.map((line) => row(screen, line))),
       more ? node("p", { class: "quiet small" }, `${more === 1 ? "One point was" : `${more} points were`} not planned.`) : null);
   });
   on(root, "click", "data-plan-line", ({ dataset: { planLine } }) => {

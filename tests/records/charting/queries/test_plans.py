@@ -8,7 +8,7 @@ from records.charting.queries.plans import plans_of_patients, plans_of_sessions
 from records.charting.queries.snapshot import snapshots
 from records.plans.services.lines import add_copies
 from records.plans.services.plans import add_stage
-from tests.factories import make_line, make_plan, make_product, make_session
+from tests.factories import make_line, make_plan, make_product, make_session, make_units
 
 pytestmark = pytest.mark.django_db
 
@@ -17,6 +17,7 @@ pytestmark = pytest.mark.django_db
 def plan(injector, patient):
     product = make_product("Firm 1 mL", line="Firm")
     make_product("Firm 2 mL", line="Firm", content=2000)
+    make_units(injector, product)
     plan = make_plan(injector, patient, product)
     second = add_stage(plan=plan, weeks_after=4, actor=injector)
     add_copies(stage=second, lines=[make_line(product, region="temple")], actor=injector)
@@ -40,6 +41,7 @@ def test_a_session_shows_the_stage_it_took_up_and_the_day_the_one_after(injector
     assert plans_of_patients([patient.pk])[patient.pk]["stage"] == 2
     shown = snapshots([session], injector)[str(session.key)]
     assert [line["region"] for line in shown["plan"]["lines"]] == ["zygomatic", "mental"]
+    assert shown["plan"]["units"] == [{"name": "Firm 1 mL", "units": 1}]
 
 
 def test_without_a_plan_nothing_is_told(injector, patient):

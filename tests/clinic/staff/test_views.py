@@ -213,6 +213,6 @@ def test_navigation_leads_only_where_the_person_may_go(signed_in, desk, injector
 
     assert labels(desk) == ["Today", "Patients", "Appointments", "Reviews"]
     assert labels(injector) == [
-        "Today", "Charting", "Patients", "Appointments", "Reviews", "Sessions", "Adverse events",
-        "Scan", "Stock",
+        "Today", "Charting", "Patients", "Appointments", "Reviews", "Plans", "Sessions",
+        "Adverse events", "Face atlas", "Scan", "Stock",
     ]  # fmt: skip

@@ -76,6 +76,11 @@ class Chart:
             self.set(name, label)
         self.type_amount(amount)
 
+    def settle_odd(self, amount: str) -> None:
+        """An amount that the screen asks about, and the person is sure of."""
+        self.settle(amount)
+        self.touch("[data-pad-sure]")
+
     def at(self, x_mm: float, y_mm: float, view: str = "front") -> tuple[float, float]:
         """Where a place of the drawing is on the screen."""
         script = """([view, x, y]) => {

@@ -138,7 +138,7 @@ def test_a_remainder_has_to_be_said_before_signing(chart, unit):
 
 
 def test_signing_waits_for_what_is_not_decided(chart):
-    chart.settle("1.2")
+    chart.settle_odd("1.2")
     chart.tap(30, 60)
     expect(chart.waiting).to_have_count(1)
     chart.touch("[data-sign]")

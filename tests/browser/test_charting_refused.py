@@ -10,7 +10,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 
 
 def test_refused_point_stays_in_sight_with_the_reason_and_is_sent_again_changed(chart, unit):
-    chart.settle("1.2")
+    chart.settle_odd("1.2")
     chart.tap(30, 60)
     expect(chart.waiting).to_contain_text("1 mL remain in unit")
     expect(chart.page.locator("[data-stored]")).to_contain_text("1 needs attention")
@@ -34,7 +34,7 @@ def test_refused_point_stays_in_sight_with_the_reason_and_is_sent_again_changed(
 def test_refused_point_corrected_by_hand_is_decided(chart, session, unit):
     make_point(session, unit, amount=200)
     chart.open()
-    chart.settle("5")
+    chart.settle_odd("5")
     chart.tap(30, 60)
     expect(chart.waiting).to_contain_text("0.8 mL remain in unit")
     chart.touch(chart.page.locator("[data-row]").nth(1).locator("[data-choose]"))
@@ -46,7 +46,7 @@ def test_refused_point_corrected_by_hand_is_decided(chart, session, unit):
 
 
 def test_refused_point_that_was_moved_is_given_up_with_its_move(chart):
-    chart.settle("5")
+    chart.settle_odd("5")
     chart.tap(30, 60)
     chart.touch("[data-choose]")
     chart.page.keyboard.press("ArrowRight")
@@ -61,7 +61,7 @@ def test_refused_point_that_was_moved_is_given_up_with_its_move(chart):
 
 
 def test_refused_point_that_was_not_injected_is_left_out(chart, unit):
-    chart.settle("1.2")
+    chart.settle_odd("1.2")
     chart.tap(30, 60)
     chart.touch(chart.waiting.locator("[data-settle=drop]"))
     expect(chart.rows).to_have_count(0)

@@ -151,7 +151,7 @@ def test_both_versions_are_in_sight_and_the_page_stands_still(chart, session, in
         put_on_tray(session=session, unit=spare[0], actor=injector)
     chart.open()
     chart.touch(chart.page.locator("[data-unit-card]").first)
-    chart.settle("1.2")
+    chart.settle_odd("1.2")
     chart.tap(30, 60)
     expect(chart.waiting.locator(".versions dd")).to_have_count(2)
     ends = "(all) => all.map((node) => node.getBoundingClientRect().bottom)"

@@ -57,7 +57,7 @@ def test_region_follows_a_moved_point_at_once(chart, session, unit):
 
 
 def test_overdrawn_unit_shows_nothing_left_and_what_to_do(chart, unit):
-    chart.settle("1.2")
+    chart.settle_odd("1.2")
     chart.tap(30, 60)
     card = chart.page.locator(f'[data-unit-card="{unit.pk}"]')
     expect(card.locator(".unit__left")).to_contain_text("0 mL left")
@@ -68,7 +68,7 @@ def test_overdrawn_unit_shows_nothing_left_and_what_to_do(chart, unit):
 
 
 def test_before_a_point_is_left_out_it_is_said_what_goes_with_it(chart, unit):
-    chart.settle("1.2")
+    chart.settle_odd("1.2")
     without_clinic(chart)
     chart.tap(30, 60)
     chart.touch("[data-choose]")

@@ -6,7 +6,7 @@ const LAYERS = [
   { key: "vessels", label: "Vessels to beware of", on: false },
   { key: "regions", label: "Regions", on: false },
   { key: "grid", label: "5 mm grid", on: false },
-  { key: "plan", label: "Plan", on: true },
+  { key: "plan", label: "Plan and markings", on: true },
   { key: "today", label: "Today’s points", on: true },
   { key: "last", label: "Last session’s points", on: false },
 ];

@@ -35,7 +35,7 @@ function stepsOf(screen) {
 function head(screen) {
   const { point } = screen;
   if (!point) {
-    const modes = [["given", "Given"], ["planned", "Plan"]].map(([mode, label]) => button(
+    const modes = [["given", "Given"], ["planned", "Mark"]].map(([mode, label]) => button(
       { class: "mode__choice", "data-mode": mode, "aria-pressed": String(screen.mode === mode) }, label,
     ));
     return node(

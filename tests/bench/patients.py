@@ -207,9 +207,12 @@ def search_by_hand(text: str) -> list[tuple]:
     mark = {"sqlite": "?", "postgresql": "%s"}[connection.vendor]
     also = "".join(f" AND w.name_key LIKE {mark}" for _ in others)
     statement = (
-        f"SELECT {FIELDS} FROM (SELECT w.patient_id FROM records_patientword w WHERE w.word >= "
-        f"{mark} AND w.word < {mark}{also} ORDER BY w.word, w.name_key, w.patient_id "
-        f"LIMIT {2 * SHOWN + 2}) AS hit JOIN records_patient p ON p.id = hit.patient_id"
+        f"SELECT {FIELDS} FROM (SELECT w.word, w.name_key, w.patient_id FROM records_patientword w "
+        f"WHERE w.word >= {mark} AND w.word < {mark}{also} "
+        f"ORDER BY w.word, w.name_key, w.patient_id LIMIT {2 * SHOWN + 2}) AS hit "
+        # A join may answer in any order.
+        "JOIN records_patient p ON p.id = hit.patient_id "
+        "ORDER BY hit.word, hit.name_key, hit.patient_id"
     )
     values = [lead, f"{lead}\U0010ffff", *(f"% {word}%" for word in others)]
     cursor = connection.connection.cursor()

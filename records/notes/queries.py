@@ -23,6 +23,7 @@ from records.sessions.models import (
 )
 from records.sessions.queries.flags import ShownFlag, shown_flags
 from records.sessions.queries.made_up import MadeUp
+from records.sessions.queries.planned import PlanAndDone, plan_and_done
 from records.sessions.queries.points import session_points, session_totals
 from records.sessions.queries.tray import session_tray, wasted_under_way
 
@@ -65,6 +66,7 @@ class NoteContent:
     outline: str
     marks_text: str
     points: list[InjectionEntry]
+    planned: PlanAndDone | None
     untreated: list[Marking]
     bare_pictures: int
     anaesthesia: list[Anaesthesia]
@@ -93,6 +95,7 @@ def note_content(session: TreatmentSession) -> NoteContent:
         outline=_outline(session),
         marks_text=_marks_text(points),
         points=points,
+        planned=plan_and_done(session, points, tray),
         untreated=_untreated(session, points),
         bare_pictures=_bare_pictures(session, points),
         anaesthesia=list(session.anaesthesia.standing()),

@@ -14,7 +14,13 @@ from records.sessions.models import TreatmentSession
 from records.sessions.services.markings import plan_marking, unplan_marking
 from records.sessions.services.pictures import calibrate, drop_picture
 from records.sessions.services.points import remove_point
-from tests.factories import make_picture, make_point
+from tests.factories import (
+    make_line,
+    make_picture,
+    make_plan,
+    make_point,
+    make_session_with_unit,
+)
 
 
 def loaded(session) -> TreatmentSession:
@@ -36,7 +42,7 @@ def test_twenty_points_cost_as_many_queries_as_four(unsigned, filler):
     with_four = queries_of(unsigned)
     for number in range(16):
         make_point(unsigned, filler, amount=5, x_dmm=-500 + 10 * number)
-    assert queries_of(unsigned) == with_four <= 15
+    assert queries_of(unsigned) == with_four <= 16
 
 
 def test_a_removed_point_is_not_in_the_note(unsigned):
@@ -95,3 +101,16 @@ def test_a_note_with_nothing_of_the_kind_says_nothing_of_it(unsigned):
 def test_the_same_session_gives_the_same_drawing(unsigned, part):
     one, two = (getattr(note_content(loaded(unsigned)), part) for _ in range(2))
     assert one == two
+
+
+def test_a_plan_is_printed_with_what_was_done(injector, patient, filler):
+    """0.4 mL was planned for the left cheekbone and nothing for the right one."""
+    line = make_line(filler.lot.product, amount=400)
+    make_plan(injector, patient, None, line)
+    session = make_session_with_unit(injector, patient, filler)
+    make_point(session, filler, amount=300)
+    make_point(session, filler, amount=100, x_dmm=-500)
+    text = " ".join(note_html(loaded(session)).split())
+    assert "Plan and done" in text
+    assert "\u22120.1\u00a0mL" in text or "\u22120.1 mL" in text
+    assert "Not planned: point 2." in text

@@ -22,7 +22,7 @@ ON_POSTGRESQL = $(BIN)/python -m tests.postgres $(PYTEST) $(ONCE:%=--ignore=%) \
 IN_BROWSER = env -u DATABASE_URL $(PYTEST) $(PROGRAMS:%=--ignore=%) -m "browser and not bench"
 WITH_PROGRAMS = env -u DATABASE_URL $(PYTEST) $(PROGRAMS) -m "browser and not bench"
 
-.PHONY: help setup demo demo-reset test test-sqlite test-postgresql test-browser test-programs chaos ledger lint check format bench tour lock
+.PHONY: help setup demo demo-reset test test-sqlite test-sqlite-records test-sqlite-rest test-postgresql test-browser test-programs chaos ledger lint check format bench tour lock
 
 help:
 	@echo "make demo        the invented clinic, served on http://127.0.0.1:$(PORT)"
@@ -73,13 +73,19 @@ demo-reset: $(VENV)/.runtime
 test: setup
 	@scripts/system-packages test
 	@$(MAKE) --no-print-directory --jobs=2 --keep-going --output-sync=target \
-		test-browser test-sqlite test-postgresql test-programs
+		test-browser test-postgresql test-sqlite-records test-sqlite-rest test-programs
 
 test-browser: setup
 	@echo "Tests in the browser"; $(IN_BROWSER) $(ARGS)
 
 test-sqlite: setup
 	@echo "Tests on SQLite"; $(ON_SQLITE) $(ARGS)
+
+test-sqlite-records: setup
+	@echo "Tests of the records on SQLite"; $(ON_SQLITE) tests/records $(ARGS)
+
+test-sqlite-rest: setup
+	@echo "All other tests on SQLite"; $(ON_SQLITE) --ignore=tests/records $(ARGS)
 
 test-postgresql: setup
 	@echo "Tests on PostgreSQL"; $(ON_POSTGRESQL) $(ARGS)

@@ -111,7 +111,9 @@ def assessment_detail(request: HttpRequest, pk: int) -> HttpResponse:
 @require_GET
 def assessment_for_plan(request: HttpRequest, pk: int) -> HttpResponse:
     """What the latest assessment found to treat, beside a stage of a plan."""
-    stage = get_object_or_404(PlanStage.objects.select_related("plan__patient"), pk=pk)
+    stages = PlanStage.objects.select_related("plan__patient", "session")
+    stage = get_object_or_404(stages, pk=pk)
+    is_to_come = stage.plan.is_open and not (stage.session and stage.session.is_signed)
     patient = stage.plan.patient
     record_read(request.user, patient, patient_id=patient.pk, action="read.assessments")
     assessment = latest_assessment(patient)
@@ -122,6 +124,6 @@ def assessment_for_plan(request: HttpRequest, pk: int) -> HttpResponse:
         "patient": patient,
         "assessment": assessment,
         "needs": [(need, (need.region.value, need.side.value) in planned) for need in needs],
-        "may_plan": stage.plan.is_open and Role.INJECTOR in cast(User, request.user).roles,
+        "may_plan": is_to_come and Role.INJECTOR in cast(User, request.user).roles,
     }
     return render(request, "assessments/_for_plan.html", context)

@@ -12,7 +12,8 @@ from clinic.audit.models import AuditEvent
 from planning.assessment import RegionGrade, Scale
 from planning.atlas.regions import Region
 from records.assessments.models import Assessment
-from tests.factories import make_assessment, make_line, make_plan, make_product
+from records.sessions.services.signing import sign_session
+from tests.factories import make_assessment, make_line, make_plan, make_product, make_session
 
 
 @pytest.fixture
@@ -196,3 +197,5 @@ def test_what_was_graded_is_planned_with_one_press(signed_in, injector, patient)
     assert link in text
     form = client.get(link.replace("&amp;", "&")).context["form"]
     assert (form["side"].value(), form["plane"].value()) == ("right", "supraperiosteal")
+    sign_session(session=make_session(injector, patient), remainders={}, actor=injector)
+    assert "Plan it" not in client.get(address).content.decode()

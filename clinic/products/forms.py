@@ -38,9 +38,10 @@ class ProductForm(forms.ModelForm):
         help_text="The digits under the bar code, or the whole code as a scanner gives it.",
     )
     price = forms.CharField(
-        label="Price of one unit",
+        label="Price of one syringe or vial",
         required=False,
-        help_text="What the patient pays for one unit, such as 180. Empty: no quote can name it.",
+        help_text="What the patient pays for the whole of it, such as 180. Empty: no quote can "
+        "name it.",
     )
     keep_lowest = forms.CharField(
         label="Kept at no less than",

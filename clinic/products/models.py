@@ -23,12 +23,6 @@ class ProductQuerySet(models.QuerySet):
     def in_use(self):
         return self.filter(is_active=True)
 
-    def alike(self, product: "Product"):
-        """Packs of any size of the same product: same maker, kind and line, or itself alone."""
-        if not product.line:
-            return self.filter(pk=product.pk)
-        return self.filter(maker=product.maker, kind=product.kind, line=product.line)
-
 
 class Product(models.Model):
     """Something the clinic injects, as it is sold: one kind, one pack content."""

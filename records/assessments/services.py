@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from clinic.audit.services import acting
 from planning.assessment import RegionGrade
-from records.assessments.errors import NothingAssessed
+from records.assessments.errors import AssessmentError, NothingAssessed
 from records.assessments.models import Assessment, GradedRegion
 from records.patients.models import Patient
 
@@ -25,16 +25,21 @@ def record_assessment(
 
     Raises:
         NothingAssessed: neither a grade nor a note.
+        AssessmentError: the page was another patient's, or somebody else sent it.
     """
     note = note.strip()
     if not grades and not note:
         raise NothingAssessed("Grade at least one region, or write a note.")
     try:
         return _record(patient, grades, note, key, actor)
-    except IntegrityError:
-        sent_before = Assessment.objects.filter(key=key, patient=patient, made_by=actor).first()
+    except IntegrityError as error:
+        sent_before = Assessment.objects.filter(key=key).first()
         if sent_before is None:
             raise
+        if (sent_before.patient_id, sent_before.made_by_id) != (patient.pk, actor.pk):
+            raise AssessmentError(
+                "This page was sent once before, for somebody else. Open it anew from the record."
+            ) from error
         return sent_before
 
 

@@ -11,8 +11,8 @@ from clinic.access.enums import Role
 from clinic.access.rules import CLINICAL, allow
 from clinic.audit.services import record_read
 from clinic.staff.models import User
-from planning.assessment import Scale
-from planning.vocabulary import View
+from planning.assessment import Need, Scale
+from planning.vocabulary import Side, View
 from records.assessments.charts import grade_charts
 from records.assessments.errors import AssessmentError
 from records.assessments.forms import AssessmentForm
@@ -111,7 +111,9 @@ def assessment_detail(request: HttpRequest, pk: int) -> HttpResponse:
 @require_GET
 def assessment_for_plan(request: HttpRequest, pk: int) -> HttpResponse:
     """What the latest assessment found to treat, beside a stage of a plan."""
-    stage = get_object_or_404(PlanStage.objects.select_related("plan__patient"), pk=pk)
+    stages = PlanStage.objects.select_related("plan__patient", "session")
+    stage = get_object_or_404(stages, pk=pk)
+    is_to_come = stage.plan.is_open and not (stage.session and stage.session.is_signed)
     patient = stage.plan.patient
     record_read(request.user, patient, patient_id=patient.pk, action="read.assessments")
     assessment = latest_assessment(patient)
@@ -121,7 +123,14 @@ def assessment_for_plan(request: HttpRequest, pk: int) -> HttpResponse:
         "stage": stage,
         "patient": patient,
         "assessment": assessment,
-        "needs": [(need, (need.region.value, need.side.value) in planned) for need in needs],
-        "may_plan": stage.plan.is_open and Role.INJECTOR in cast(User, request.user).roles,
+        "needs": [(need, _is_planned(need, planned)) for need in needs],
+        "may_plan": is_to_come and Role.INJECTOR in cast(User, request.user).roles,
     }
     return render(request, "assessments/_for_plan.html", context)
+
+
+def _is_planned(need: Need, planned: set[tuple[str, str]]) -> bool:
+    """A line in the midline serves both sides, and lines for both sides serve the whole."""
+    sides = {Side(side) for region, side in planned if region == need.region}
+    is_both = need.side is Side.MIDLINE and {Side.LEFT, Side.RIGHT} <= sides
+    return need.side in sides or Side.MIDLINE in sides or is_both

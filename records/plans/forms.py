@@ -7,13 +7,15 @@ from django import forms
 
 from clinic.database.form_fields import name_what_is_required, say_bounds
 from clinic.products.models import Product
-from planning.amounts import AmountError, parse_amount
+from planning.amounts import AmountError, format_amount, parse_amount
 from planning.atlas.regions import MIDLINE_REGIONS, Region
 from planning.vocabulary import ProductKind, Side
 from records.plans.enums import PlanEnd
 from records.plans.models import Plan, PlanLine, PlanStage, PlanTemplate
 
 _WIDE = "field--full"
+# For one side of one region: a slip on the keyboard, not a limit.
+MOST_PACKS = 20
 PLANNED_KINDS = (ProductKind.HA_FILLER, ProductKind.OTHER_FILLER, ProductKind.TOXIN)
 
 
@@ -165,9 +167,16 @@ class LineForm(forms.ModelForm):
                 "Choose the product first: it decides between mL and units."
             )
         try:
-            return parse_amount(self.cleaned_data["amount"], product.measure)
+            amount = parse_amount(self.cleaned_data["amount"], product.measure)
         except AmountError as error:
             raise forms.ValidationError(str(error)) from error
+        most = MOST_PACKS * product.content
+        if amount > most:
+            raise forms.ValidationError(
+                f"{format_amount(amount, product.measure)} is more than {MOST_PACKS} units of "
+                f"{product}. Type at most {format_amount(most, product.measure)}."
+            )
+        return amount
 
     def clean(self):
         cleaned = super().clean()

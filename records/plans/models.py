@@ -232,7 +232,7 @@ class PlanSummary(models.Model):
     number = models.PositiveSmallIntegerField()
     pdf = models.BinaryField()
     digest = models.CharField(max_length=64)
-    total = models.PositiveIntegerField(null=True)
+    total = models.PositiveBigIntegerField(null=True)
     currency = models.CharField(max_length=3)
     issued_at = models.DateTimeField()
     issued_by = models.ForeignKey(

@@ -2,7 +2,8 @@
 What the database itself holds about plans.
 
 - What was planned for a session stays once that session is signed.
-- A stage stays with the session that took it up, once that is signed.
+- A stage stays with the session that took it up, once that is signed, and no signed session takes
+  one up.
 - Summaries given to patients only grow.
 """
 
@@ -38,7 +39,12 @@ TRIGGERS = (
         f"{_LINE}_treated_delete", _LINE, "BEFORE DELETE", _signed_of_stage("OLD.stage_id"),
         _TREATED,
     ),
-    guard(f"{_STAGE}_treated_update", _STAGE, "BEFORE UPDATE", _SIGNED, _TREATED),
+    guard(
+        f"{_STAGE}_treated_update", _STAGE, "BEFORE UPDATE",
+        "SELECT 1 FROM records_treatmentsession s "
+        "WHERE s.id IN (OLD.session_id, NEW.session_id) AND s.signed_at IS NOT NULL",
+        _TREATED,
+    ),
     guard(f"{_STAGE}_treated_delete", _STAGE, "BEFORE DELETE", _SIGNED, _TREATED),
     *append_only("records_plansummary"),
 )  # fmt: skip

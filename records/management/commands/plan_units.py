@@ -60,8 +60,10 @@ def _content(path: Path):
     try:
         if path.stat().st_size > LARGEST_FILE:
             raise PlanFileError(f"{path}: larger than {LARGEST_FILE:,} bytes.")
-        return json.loads(path.read_text(encoding="utf-8"))
+        text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
         raise PlanFileError(f"{path}: cannot be read ({error}).") from error
-    except (json.JSONDecodeError, RecursionError) as error:
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError) as error:  # a number of thousands of digits is no value
         raise PlanFileError(f"{path}: no JSON ({error}).") from error

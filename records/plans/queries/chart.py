@@ -7,7 +7,6 @@ from django.utils.safestring import SafeString, mark_safe
 from planning.amounts import format_amount
 from planning.atlas.plan_marks import PlanMark, draw_plan, spread
 from planning.atlas.region_map import DRAWN_VIEWS
-from planning.plan_progress import LineState
 from planning.vocabulary import Jaw, ProductKind, View
 from records.drawings.queries import region_places
 from records.plans.models import PlanLine
@@ -21,27 +20,21 @@ def line_place(line: PlanLine) -> dict | None:
     return region_places(Jaw.AVERAGE).get(line.region, {}).get(line.side)
 
 
-def plan_marks(
-    lines: Iterable[PlanLine], view: View, states: dict[int, LineState] | None = None
-) -> list[PlanMark]:
-    """Those of the lines that lie on this view; `states` by the line's number."""
-    states = states or {}
+def plan_marks(lines: Iterable[PlanLine], view: View) -> list[PlanMark]:
+    """Those of the lines that lie on this view, as planned: what was given is not known here."""
     marks = []
     for line in lines:
         place = line_place(line)
         if place is None or place["view"] != view:
             continue
-        state = states.get(line.pk, LineState.OPEN)
         marks.append(
             PlanMark(
                 place["x_dmm"],
                 place["y_dmm"],
                 line.plain_amount,
                 ProductKind(line.product.kind),
-                state,
                 label=(
-                    f"{line}: {line.product.line_name} {format_amount(line.amount, line.measure)}, "
-                    f"{state.label.lower()}"
+                    f"{line}: {line.product.line_name} {format_amount(line.amount, line.measure)}"
                 ),
                 key=str(line.pk),
             )
@@ -59,12 +52,12 @@ def line_places(lines: Iterable[PlanLine], scale: float) -> dict[int, dict]:
     return places
 
 
-def plan_views(lines: Iterable[PlanLine], states: dict[int, LineState] | None = None) -> list[dict]:
+def plan_views(lines: Iterable[PlanLine]) -> list[dict]:
     """For templates/drawings/_marks.html: every view with its labels, and how many there are."""
     lines = list(lines)
     found = []
     for view in DRAWN_VIEWS:
-        marks = plan_marks(lines, view, states)
+        marks = plan_marks(lines, view)
         found.append({"view": view, "marks": _safe(view, marks), "count": len(marks)})
     return found
 

@@ -28,7 +28,7 @@ class Quote:
     Attributes:
         stages: those still to be treated, with what each opens.
         total: in hundredths of `currency`; None where a price is missing, or nothing is planned.
-        unpriced: names of what has no price.
+        unpriced: names of what has no price; see `StageUnits.unpriced`.
     """
 
     stages: list[StageUnits]

@@ -3,6 +3,7 @@ Which units a plan will open: its lines against what is open for the patient and
 shelf, stage by stage. What an earlier stage takes is not there for a later one.
 """
 
+from collections import Counter
 from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
@@ -13,17 +14,21 @@ from django.utils import timezone
 
 from clinic.policy.models import ClinicPolicy
 from clinic.products.models import Product
+from clinic.stock.enums import UnitState
 from clinic.stock.models import Lot, UnitOfStock
 from planning.allocation.plan import Allocation, OpenUnit, PlannedAmount, allocate
 from planning.allocation.shelf import Pack, Preference
+from planning.money import MOST
 from planning.vocabulary import Measure
 from records.plans.models import Plan, PlanLine, PlanStage
 
 PackKey = tuple[int, int | None]
 """Product and lot; no lot where the pack has to be ordered first."""
 
-# Every way to deal them to the planes is tried; nobody keeps more of one product for a patient.
+# Of one product: every way to deal them to the planes is tried, and nobody keeps more of it.
 MOST_OPEN = 3
+# Where cost decides, a pack that has no price is taken last: nobody can say that it is cheap.
+NO_PRICE = MOST + 1
 
 
 @dataclass(frozen=True)
@@ -74,14 +79,22 @@ class StageUnits:
 
     @property
     def unpriced(self) -> list[Product]:
-        return [row.product for row in self.to_open if row.cost is None]
+        """
+        What has no price: none was set, or it comes out of a unit that is open for several people,
+        which this patient pays a share of.
+        """
+        shared = [
+            unit.lot.product for unit in self.in_use if not unit.lot.product.is_single_patient
+        ]
+        return [*(row.product for row in self.to_open if row.cost is None), *shared]
 
     @property
     def cost(self) -> int | None:
         """None where a price is missing: a part of a price is no price."""
+        if self.unpriced:
+            return None
         costs = [row.cost for row in self.to_open]
-        known = [cost for cost in costs if cost is not None]
-        return sum(known) if len(known) == len(costs) else None
+        return sum(cost for cost in costs if cost is not None)
 
 
 @dataclass
@@ -102,20 +115,24 @@ class _Shelf:
                 self.packs[cast(PackKey, key)] = replace(pack, units=pack.units - units)
 
 
-def units_for(plan: Plan, policy: ClinicPolicy) -> list[StageUnits]:
+def units_for(
+    plan: Plan, policy: ClinicPolicy, *, before_session: int | None = None
+) -> list[StageUnits]:
     """
     For every stage that no signed session has treated yet; a plan read by `with_lines`. A number of
     queries that does not grow with the plan.
+
+    Args:
+        before_session: a session whose own units are taken as still closed.
     """
-    stages = [stage for stage in plan.stages.all() if not _is_treated(stage)]
-    lines = [line for stage in stages for line in stage.lines.all()]
+    days = _days(plan)
+    lines = [line for stage, _ in days for line in stage.lines.all()]
     if not lines:
         return []
-    shelf = _shelf([line.product for line in lines])
-    in_use = _in_use(plan, {line.product.line_key for line in lines})
-    found, day = [], timezone.localdate()
-    for number, stage in enumerate(stages):
-        day += timedelta(weeks=stage.weeks_after if number else 0)
+    shelf = _shelf([line.product for line in lines], before_session)
+    in_use = _in_use(plan, {line.product.line_key for line in lines}, before_session)
+    found = []
+    for stage, day in days:
         of_stage = list(stage.lines.all())
         if not of_stage:
             continue
@@ -124,11 +141,26 @@ def units_for(plan: Plan, policy: ClinicPolicy) -> list[StageUnits]:
     return found
 
 
-def _is_treated(stage: PlanStage) -> bool:
-    return stage.session is not None and stage.session.is_signed
+def _days(plan: Plan) -> list[tuple[PlanStage, date]]:
+    """
+    The stages that no signed session has treated yet, each with the first day it can take place:
+    so many weeks after the stage before, and not before today.
+    """
+    days: list[tuple[PlanStage, date]] = []
+    before: date | None = None
+    for stage in plan.stages.all():
+        if stage.session is not None and stage.session.is_signed:
+            before = timezone.localdate(stage.session.started_at)
+            continue
+        day = timezone.localdate()
+        if before and stage.session is None:
+            day = max(day, before + timedelta(weeks=stage.weeks_after))
+        days.append((stage, day))
+        before = day
+    return days
 
 
-def _shelf(products: Iterable[Product]) -> _Shelf:
+def _shelf(products: Iterable[Product], before_session: int | None) -> _Shelf:
     shelf = _Shelf()
     keys = {product.line_key for product in products}
     makers = {product.maker for product in products}
@@ -136,8 +168,13 @@ def _shelf(products: Iterable[Product]) -> _Shelf:
     for product in Product.objects.filter(Q(pk__in=own) | Q(maker__in=makers, is_active=True)):
         if product.line_key in keys:
             shelf.products[product.pk] = product
-    units = UnitOfStock.objects.in_stock().filter(
-        lot__product__in=shelf.products, quarantined_at__isnull=True,
+    closed = Q(state=UnitState.IN_STOCK)
+    if before_session is not None:
+        closed |= Q(opening__session=before_session)
+    # What is no longer in use is not offered to be opened either.
+    offered = [product.pk for product in shelf.products.values() if product.is_active]
+    units = UnitOfStock.objects.filter(
+        closed, lot__product__in=offered, quarantined_at__isnull=True,
         lot__quarantined_at__isnull=True,
     )  # fmt: skip
     counted = dict(units.order_by().values_list("lot").annotate(Count("id")))
@@ -155,12 +192,12 @@ def _pack(product: Product, lot: int | None, units: int, expires_on: date) -> Pa
         lot=lot if lot is not None else f"to order {product.pk}",
         content=product.content,
         units=units,
-        price=product.price or 0,
+        price=NO_PRICE if product.price is None else product.price,
         expires_on=expires_on,
     )
 
 
-def _in_use(plan: Plan, keys: set) -> list[UnitOfStock]:
+def _in_use(plan: Plan, keys: set, before_session: int | None) -> list[UnitOfStock]:
     """
     Units with something left that are open for the patient, or shared and still to be used. By
     name: openings belong to the sessions.
@@ -175,7 +212,16 @@ def _in_use(plan: Plan, keys: set) -> list[UnitOfStock]:
         .with_lot()
         .first_expired_first()
     )
-    return [unit for unit in units if unit.lot.product.line_key in keys][:MOST_OPEN]
+    if before_session is not None:
+        units = units.exclude(opening__session=before_session)
+    counted: Counter[Hashable] = Counter()
+    found = []
+    for unit in units:
+        key = unit.lot.product.line_key
+        if key in keys and counted[key] < MOST_OPEN:
+            counted[key] += 1
+            found.append(unit)
+    return found
 
 
 def _stage_units(
@@ -227,7 +273,10 @@ def _allocated(
     ]
     alike = [each for each in shelf.products.values() if each.line_key == product.line_key]
     needed = sum(line.amount for line in lines)
-    ordered = [_pack(each, None, len(lines) + needed // each.content, date.max) for each in alike]
+    ordered = [
+        _pack(each, None, len(lines) + needed // each.content, date.max)
+        for each in [each for each in alike if each.is_active] or alike
+    ]
     way: dict[str, Any] = {
         "preference": Preference(policy.plan_preference),
         # A syringe that touched one plane stays in it; each draw from a vial has a new needle.

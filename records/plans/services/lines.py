@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from clinic.audit.services import acting, changes, snapshot
 from planning.amounts import format_amount
 from planning.vocabulary import Side
-from records.plans.errors import PlanError, StageTreated
+from records.plans.errors import PlanError
 from records.plans.models import MOST_LINES, LineFields, PlanLine, PlanStage
-from records.plans.services.plans import join_open_session, lock_open
+from records.plans.services.plans import follow_lines, lock_stage
 
 LINE_FIELDS = [
     "region", "side", "product", "plane", "technique", "instrument", "gauge", "length_mm",
@@ -29,13 +29,11 @@ def save_line(*, line: PlanLine, also_other_side: bool = False, actor) -> PlanLi
 
     Raises:
         StageTreated: its stage belongs to a signed session.
-        PlanError: the stage is full.
+        PlanError: the stage is full, or somebody took the line out.
     """
     with acting(actor) as trail:
-        stage = _lock_stage(line.stage_id)
-        before = {}
-        if line.pk:
-            before = _in_words(PlanLine.objects.select_related("product").get(pk=line.pk))
+        stage = lock_stage(line.stage)
+        before = _in_words(_stored(line)) if line.pk else {}
         new = [line]
         if also_other_side and not line.pk and line.side != Side.MIDLINE:
             other = PlanLine(stage=stage, **line_values(line))
@@ -51,18 +49,26 @@ def save_line(*, line: PlanLine, also_other_side: bool = False, actor) -> PlanLi
                     "plan.line_saved", each, patient_id=stage.plan.patient_id, before=said,
                     after=after,
                 )  # fmt: skip
-        join_open_session(plan=stage.plan, trail=trail)
+        follow_lines(stage=stage, trail=trail)
     return line
 
 
 def remove_line(*, line: PlanLine, actor) -> None:
-    """Take a line out of the plan; the audit trail keeps it."""
+    """
+    Take a line out of the plan; the audit trail keeps it.
+
+    Raises:
+        StageTreated: its stage belongs to a signed session.
+        PlanError: somebody was faster.
+    """
     with acting(actor) as trail:
-        stage = _lock_stage(line.stage_id)
+        stage = lock_stage(line.stage)
+        stored = _stored(line)
         trail.add(
-            "plan.line_removed", line, patient_id=stage.plan.patient_id, before=_in_words(line)
+            "plan.line_removed", stored, patient_id=stage.plan.patient_id, before=_in_words(stored)
         )
-        line.delete()
+        stored.delete()
+        follow_lines(stage=stage, trail=trail)
 
 
 def add_copies(*, stage: PlanStage, lines: Sequence[LineFields], actor) -> int:
@@ -74,7 +80,7 @@ def add_copies(*, stage: PlanStage, lines: Sequence[LineFields], actor) -> int:
         StageTreated: it belongs to a signed session.
     """
     with acting(actor) as trail:
-        stored = _lock_stage(stage.pk)
+        stored = lock_stage(stage)
         if stored.lines.count() + len(lines) > MOST_LINES:
             raise PlanError(f"A stage holds at most {MOST_LINES} lines. Add a stage for the rest.")
         for line in lines:
@@ -84,17 +90,15 @@ def add_copies(*, stage: PlanStage, lines: Sequence[LineFields], actor) -> int:
             trail.add(
                 "plan.lines_added", stored.plan, patient_id=stored.plan.patient_id, after=after
             )
-            join_open_session(plan=stored.plan, trail=trail)
+            follow_lines(stage=stored, trail=trail)
     return len(lines)
 
 
-def _lock_stage(pk: int) -> PlanStage:
-    """Behind its plan's lock, so that every writer of a plan meets there."""
-    stage = PlanStage.objects.select_related("plan", "session").get(pk=pk)
-    lock_open(stage.plan_id)
-    if stage.session is not None and stage.session.is_signed:
-        raise StageTreated("The session of this stage is signed, so what was planned for it stays.")
-    return stage
+def _stored(line: PlanLine) -> PlanLine:
+    stored = PlanLine.objects.select_related("product").filter(pk=line.pk).first()
+    if stored is None:
+        raise PlanError("This line was taken out just now. Look at the plan again.")
+    return stored
 
 
 def _in_words(line: LineFields) -> dict:

@@ -1,5 +1,7 @@
 """Starting and ending a plan, its stages, and the session that takes a stage up."""
 
+from datetime import date, datetime, time, timedelta
+
 from django.utils import timezone
 
 from clinic.audit.services import Trail, acting, changes, snapshot
@@ -41,7 +43,7 @@ def start_plan(*, patient: Patient, title: str, actor, lines: list[PlanLine] | N
         if lines:
             after = {"lines": [str(line) for line in lines]}
             trail.add("plan.lines_added", plan, patient_id=patient.pk, after=after)
-            join_open_session(plan=plan, trail=trail)
+            follow_lines(stage=stage, trail=trail)
     return plan
 
 
@@ -99,10 +101,14 @@ def add_stage(*, plan: Plan, weeks_after: int = 0, actor) -> PlanStage:
 
 
 def change_stage(*, stage: PlanStage, actor) -> PlanStage:
-    """Save how long after the stage before it takes place."""
+    """
+    Save how long after the stage before it takes place.
+
+    Raises:
+        StageTreated: it belongs to a signed session.
+    """
     with acting(actor) as trail:
-        lock_open(stage.plan_id)
-        stored = PlanStage.objects.select_for_update().get(pk=stage.pk)
+        stored = lock_stage(stage)
         before = snapshot(stored, ["weeks_after"])
         stage.save(update_fields=["weeks_after"])
         before, after = changes(before, snapshot(stage, ["weeks_after"]))
@@ -150,30 +156,63 @@ def lock_open(pk: int) -> Plan:
     return plan
 
 
-def take_up_stage(*, patient_id: int, session_id: int, trail: Trail) -> PlanStage | None:
+def lock_stage(stage: PlanStage) -> PlanStage:
+    """
+    The stage as it is stored, behind the locks of its plan, where every writer of a plan meets, and
+    of the session that took it up, where its signature does.
+
+    Raises:
+        PlanClosed: the plan ended.
+        StageTreated: the session is signed.
+        PlanError: somebody took the stage out.
+    """
+    plan = lock_open(stage.plan_id)
+    stored = PlanStage.objects.select_related("plan").filter(pk=stage.pk).first()
+    if stored is None:
+        raise PlanError("This stage was taken out just now. Look at the plan again.")
+    if stored.session_id is not None:
+        sessions = plan.patient.sessions.select_for_update(of=("self",))
+        if sessions.get(pk=stored.session_id).is_signed:
+            raise StageTreated(
+                "The session of this stage is signed, so what was planned for it stays."
+            )
+    return stored
+
+
+def take_up_stage(
+    *, patient_id: int, session_id: int, started_at: datetime, trail: Trail
+) -> PlanStage | None:
     """
     The next stage of the patient's open plan becomes this session's, as a part of the caller's act.
-    None where nothing is planned; a plan may well be written after the treatment began.
+    None where nothing is planned. A plan may well be written after the treatment began; a plan of a
+    later day was not made for it.
     """
+    day_after = timezone.localdate(started_at) + timedelta(days=1)
     stage = (
         PlanStage.objects.select_for_update()
         .filter(plan__patient=patient_id, plan__closed_at__isnull=True, session__isnull=True)
+        .filter(plan__made_at__lt=_start_of(day_after))
         .exclude(lines__isnull=True)
         .order_by("number")
         .first()
     )
     if stage is not None:
-        stage.session_id, stage.units_planned = session_id, _units_planned(stage)
-        stage.save(update_fields=["session", "units_planned"])
+        stage.session_id = session_id
+        stage.save(update_fields=["session"])
+        stage.units_planned = _units_planned(stage)
+        stage.save(update_fields=["units_planned"])
         after = {"session": session_id, "units_planned": stage.units_planned}
         trail.add("plan.stage_taken_up", stage, patient_id=patient_id, after=after)
     return stage
 
 
 def _units_planned(stage: PlanStage) -> dict[str, int]:
-    """By product, what the shelf as it is now would have opened for this stage."""
+    """
+    By product, what the shelf would have opened for this stage before its session opened anything.
+    """
     plan = with_lines(Plan.objects.filter(pk=stage.plan_id)).get()
-    found = next((row for row in units_for(plan, current_policy()) if row.stage == stage), None)
+    rows = units_for(plan, current_policy(), before_session=stage.session_id)
+    found = next((row for row in rows if row.stage == stage), None)
     counts: dict[str, int] = {}
     for row in found.to_open if found else ():
         key = str(row.product.pk)
@@ -181,15 +220,40 @@ def _units_planned(stage: PlanStage) -> dict[str, int]:
     return counts
 
 
-def join_open_session(*, plan: Plan, trail: Trail) -> None:
+def follow_lines(*, stage: PlanStage, trail: Trail) -> None:
     """
-    A session of the patient that is under way takes the plan up, as a part of the caller's act, if
-    it has none yet. By name: sessions belong to a higher capability.
+    After the lines of a stage changed, as a part of the caller's act and behind `lock_stage`: what
+    was to be opened for its session is counted anew; without one, today's session of the patient
+    takes the plan up if it has none yet. By name: sessions belong to a higher capability.
     """
-    sessions = plan.patient.sessions.filter(signed_at__isnull=True, set_aside_at__isnull=True)
-    session = sessions.filter(plan_stage__isnull=True).first()
-    if session is not None:
-        take_up_stage(patient_id=plan.patient_id, session_id=session.pk, trail=trail)
+    if stage.session_id is not None:
+        _count_anew(stage, trail)
+        return
+    patient = stage.plan.patient
+    # Behind the lock that its signature takes: nothing joins a signed session.
+    today = patient.sessions.select_for_update(of=("self",)).filter(
+        signed_at__isnull=True, set_aside_at__isnull=True, plan_stage__isnull=True,
+        started_at__gte=_start_of(timezone.localdate()),
+    )  # fmt: skip
+    if session := today.first():
+        take_up_stage(
+            patient_id=patient.pk, session_id=session.pk, started_at=session.started_at,
+            trail=trail,
+        )  # fmt: skip
+
+
+def _count_anew(stage: PlanStage, trail: Trail) -> None:
+    before, stage.units_planned = stage.units_planned, _units_planned(stage)
+    if stage.units_planned != before:
+        stage.save(update_fields=["units_planned"])
+        trail.add(
+            "plan.units_counted", stage, patient_id=stage.plan.patient_id,
+            before={"units_planned": before}, after={"units_planned": stage.units_planned},
+        )  # fmt: skip
+
+
+def _start_of(day: date) -> datetime:
+    return datetime.combine(day, time.min, tzinfo=timezone.get_current_timezone())
 
 
 def release_stage(*, session_id: int, patient_id: int, trail: Trail) -> None:

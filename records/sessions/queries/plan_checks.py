@@ -20,12 +20,15 @@ _OF_ONE_POINT = {"large-point", "no-reference-filler"}
 
 def plan_flags(stage: PlanStage) -> list[ShownFlag]:
     """
-    What the limits say if the stage were given today, with what the record knows of the patient.
-    Lines count as points, numbered as they stand in the plan.
+    What the limits say if the stage were given today, with what the record knows of the patient; of
+    a stage that a session took up, as of that session, whose own points are not counted beside the
+    lines. Lines count as points, numbered as they stand in the plan.
     """
-    today = TreatmentSession(patient=stage.plan.patient, started_at=timezone.now())
+    session = stage.session or TreatmentSession(
+        patient=stage.plan.patient, started_at=timezone.now()
+    )
     lines = list(stage.lines.all())
-    facts = session_facts(today, [], current_policy())
+    facts = session_facts(session, [], current_policy())
     by_side = {
         region: usual
         for region, usual in facts.settings.region_ranges.items()
@@ -34,6 +37,7 @@ def plan_flags(stage: PlanStage) -> list[ShownFlag]:
     facts = replace(
         facts,
         points=tuple(_point(number, line) for number, line in enumerate(lines, start=1)),
+        planned={},
         settings=replace(facts.settings, region_ranges=by_side),
     )
     names = {number: str(line) for number, line in enumerate(lines, start=1)}

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from clinic.products.models import Product
 from planning.amounts import format_amount
-from planning.plan_progress import GivenPoint, LineProgress, LineState, Progress, progress
+from planning.plan_progress import GivenPoint, LineProgress, LineState, progress
 from planning.vocabulary import Plane, Side, Technique
 from records.plans.models import PlanLine, PlanStage
 from records.plans.queries.plans import planned_lines
@@ -56,16 +56,12 @@ class UnitCount:
 
 @dataclass(frozen=True)
 class PlanAndDone:
-    """
-    The stage a session took up, its lines, and the points that nobody planned. `reference` is what
-    `planning.plan_progress` made of them.
-    """
+    """The stage a session took up, its lines, and the points that nobody planned."""
 
     stage: PlanStage
     rows: list[PlanRow]
     units: list[UnitCount]
     unplanned: list[InjectionEntry]
-    reference: Progress
 
 
 def stage_of(session: TreatmentSession) -> PlanStage | None:
@@ -105,7 +101,6 @@ def plan_and_done(
         [PlanRow(line, row) for line, row in zip(lines, found.lines, strict=True)],
         _unit_counts(session, stage, list(tray)),
         [by_key[point.key] for point in found.unplanned],  # type: ignore[index]
-        found,
     )
 
 

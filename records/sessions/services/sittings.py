@@ -83,7 +83,9 @@ def start_session(
         )
         after = snapshot(session, SESSION_FIELDS)
         trail.add("session.started", session, patient_id=patient.pk, after=after)
-        take_up_stage(patient_id=patient.pk, session_id=session.pk, trail=trail)
+        take_up_stage(
+            patient_id=patient.pk, session_id=session.pk, started_at=started_at, trail=trail
+        )
     return session
 
 

@@ -40,8 +40,8 @@ def session_for_unit(request: HttpRequest, pk: int) -> HttpResponse:
 @require_GET
 def session_checks_for_plan(request: HttpRequest, pk: int) -> HttpResponse:
     """What the limits say of a stage of a plan, if it were given today."""
-    stages = PlanStage.objects.select_related("plan__patient").prefetch_related("lines__product")
-    stage = get_object_or_404(stages, pk=pk)
+    stages = PlanStage.objects.select_related("plan__patient", "session__patient")
+    stage = get_object_or_404(stages.prefetch_related("lines__product"), pk=pk)
     patient = stage.plan.patient
     record_read(request.user, patient, patient_id=patient.pk, action="read.plan_checks")
     context = {"flags": plan_flags(stage), "has_lines": stage.lines.exists()}

@@ -5,6 +5,7 @@ import { formatAmount, plain } from "./amounts.js";
 import { button, drawOnChange, icon, node, on, patch } from "./dom.js";
 import { isFull } from "./planned.js";
 import { empty } from "./say.js";
+import { settingsOf } from "./ways.js";
 
 const STATES = {
   open: { sign: "state-planned", word: "Not given" },
@@ -53,8 +54,8 @@ function take(screen, line) {
     return;
   }
   const { plane, technique, instrument, gauge, length_mm } = line;
-  const amount = screen.points.filter(isOfLine).at(-1)?.amount ?? null;
-  screen.prepare({ unit: unit.pk, amount, plane, technique, instrument, gauge, length_mm }, line.view);
+  const { amount, confirmed_odd } = settingsOf(screen.points.filter(isOfLine).at(-1) ?? {});
+  screen.prepare({ unit: unit.pk, amount, confirmed_odd, plane, technique, instrument, gauge, length_mm }, line.view);
   screen.say(`The next point is given as planned: ${screen.placeName(line.region, line.side)}.`);
   screen.changed();
 }

@@ -7,6 +7,7 @@ from playwright.sync_api import expect
 
 from planning.plan_progress import GivenPoint, PlannedLine, progress
 from planning.vocabulary import Measure, Plane, Side, Technique
+from records.sessions.models import InjectionEntry
 from tests.browser.chart import Chart
 from tests.browser.watch import TABLET
 from tests.factories import (
@@ -108,6 +109,15 @@ def test_a_planned_line_is_taken_logged_and_ticked_off(new_page, sign_in, inject
     expect(lines.first).to_contain_text("Given as planned")
     expect(page.locator(".is-shown .plan-mark--done")).to_have_count(1)
     expect(page.locator(".planned__head")).to_contain_text("1 of 2 given")
+    # What was confirmed of another amount does not go into the record with a line's way.
+    chart.type_amount("1.5")
+    chart.touch("[data-pad-sure]")
+    chart.touch(lines.last)
+    chart.touch("#tab-regions")
+    chart.touch('[data-add-region="zygomatic"][data-add-side="right"]')
+    chart.is_stored()
+    last = InjectionEntry.objects.get(side="right")
+    assert (last.amount, last.confirmed_odd) == (200, "")
 
     pick = random.Random(5)  # noqa: S311
     cases = [random_case(pick) for _ in range(300)]

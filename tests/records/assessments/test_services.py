@@ -5,13 +5,12 @@ from datetime import UTC, datetime
 
 import pytest
 import time_machine
-from django.db import IntegrityError
 
 from clinic.audit.models import AuditEvent
 from planning.assessment import RegionGrade, Scale
 from planning.atlas.regions import Region
 from planning.vocabulary import Side
-from records.assessments.errors import NothingAssessed
+from records.assessments.errors import AssessmentError, NothingAssessed
 from records.assessments.models import Assessment
 from records.assessments.queries import (
     assessment_needs,
@@ -71,7 +70,7 @@ def test_a_page_sent_twice_is_kept_once(injector, patient):
 def test_a_key_of_another_patient_is_no_assessment_of_this_one(injector, desk, patient):
     key = uuid.uuid4()
     make_assessment(injector, patient, key=key)
-    with pytest.raises(IntegrityError):
+    with pytest.raises(AssessmentError, match="for somebody else"):
         make_assessment(injector, make_patient(desk, "Bea"), key=key)
 
 

@@ -12,7 +12,8 @@ from clinic.audit.models import AuditEvent
 from planning.assessment import RegionGrade, Scale
 from planning.atlas.regions import Region
 from records.assessments.models import Assessment
-from tests.factories import make_assessment, make_line, make_plan, make_product
+from records.sessions.services.signing import sign_session
+from tests.factories import make_assessment, make_line, make_plan, make_product, make_session
 
 
 @pytest.fixture
@@ -196,3 +197,26 @@ def test_what_was_graded_is_planned_with_one_press(signed_in, injector, patient)
     assert link in text
     form = client.get(link.replace("&amp;", "&")).context["form"]
     assert (form["side"].value(), form["plane"].value()) == ("right", "supraperiosteal")
+    sign_session(session=make_session(injector, patient), remainders={}, actor=injector)
+    assert "Plan it" not in client.get(address).content.decode()
+
+
+def test_a_line_in_the_midline_serves_both_sides_and_both_sides_serve_the_whole(
+    signed_in, injector, patient
+):
+    product = make_product()
+    lines = [
+        make_line(product, region="glabella", side="midline"),
+        make_line(product, region="mental", side="left"),
+        make_line(product, region="mental", side="right"),
+    ]
+    stage = make_plan(injector, patient, None, *lines).stages.get()
+    make_assessment(
+        injector,
+        patient,
+        RegionGrade(Region.GLABELLA, Scale.VOLUME, left=2, right=3),
+        RegionGrade(Region.MENTAL, Scale.VOLUME, midline=1),
+    )
+    text = signed_in(injector).get(reverse("assessment-for-plan", args=[stage.pk])).content.decode()
+    assert text.count("planned") == 3
+    assert "Plan it" not in text

@@ -44,6 +44,7 @@ def test_a_shelf_that_does_not_hold_enough_ends_with_1(plan):
 @pytest.mark.parametrize(
     ("content", "words"),
     [("", "no JSON"), ("{", "no JSON"), ("[" * 100_000, "no JSON"), ("\ufeff[]", "no JSON"),
+     ("9" * 5_000, "no JSON"),
      ("[]", "the file: an object"), (b"\xff\xfe", "cannot be read")],
 )  # fmt: skip
 def test_a_file_that_is_no_plan_ends_with_2(plan, content, words):

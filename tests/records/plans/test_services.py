@@ -1,11 +1,16 @@
 """Plans: who writes what, and what stays."""
 
+from datetime import timedelta
+
 import pytest
+import time_machine
+from django.urls import reverse
+from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
 from records.plans.enums import PlanEnd
 from records.plans.errors import PlanClosed, PlanError, StageTreated
-from records.plans.models import MOST_LINES, MOST_STAGES, Plan, PlanLine, PlanTemplate
+from records.plans.models import MOST_LINES, MOST_STAGES, Plan, PlanLine, PlanStage, PlanTemplate
 from records.plans.services.lines import remove_line, save_line
 from records.plans.services.plans import (
     add_stage,
@@ -23,12 +28,15 @@ from records.plans.services.templates import (
 )
 from records.sessions.services.signing import sign_session
 from records.sessions.services.sittings import set_aside_session
+from records.sessions.services.tray import put_on_tray
 from tests.factories import (
     make_line,
     make_patient,
     make_plan,
+    make_point,
     make_product,
     make_session,
+    make_units,
     refreshed,
 )
 
@@ -48,6 +56,11 @@ def plan(injector, patient, product) -> Plan:
 @pytest.fixture
 def stage(plan):
     return plan.stages.get()
+
+
+@pytest.fixture
+def browse(signed_in, injector):
+    return signed_in(injector)
 
 
 def test_a_plan_begins_with_one_stage_and_is_in_the_trail(plan, stage, patient):
@@ -159,6 +172,70 @@ def test_what_was_planned_for_a_signed_session_stays(injector, patient, plan, st
     ):
         with pytest.raises(StageTreated):
             act()
+
+
+def test_when_a_treated_stage_took_place_is_not_changed(injector, patient, plan, stage, browse):
+    sign_session(session=make_session(injector, patient), remainders={}, actor=injector)
+    stage.weeks_after = 6
+    with pytest.raises(StageTreated):
+        change_stage(stage=stage, actor=injector)
+    answer = browse.post(reverse("plan-stage-edit", args=[stage.pk]), {"weeks_after": "6"})
+    assert answer.status_code == 422
+    assert "is signed" in answer.content.decode()
+
+
+def test_a_plan_is_not_taken_up_by_a_session_of_an_earlier_day(injector, patient, product):
+    """Yesterday's session still waits for its signature: what is planned today is for the next."""
+    with time_machine.travel(timezone.now() - timedelta(days=1)):
+        yesterday = make_session(injector, patient)
+    stage = make_plan(injector, patient, product).stages.get()
+    assert stage.session_id is None
+    sign_session(session=yesterday, remainders={}, actor=injector)
+    today = make_session(injector, patient)
+    assert refreshed(stage).session_id == today.pk
+
+
+def test_a_treatment_written_down_late_takes_up_no_plan_of_a_later_day(injector, patient, plan):
+    make_session(
+        injector, patient, started_at=timezone.now() - timedelta(days=2), late_reason="Away"
+    )
+    assert plan.stages.get().session_id is None
+
+
+def test_who_changes_what_somebody_took_out_is_told(injector, plan, stage):
+    line = stage.lines.first()
+    remove_line(line=PlanLine.objects.get(pk=line.pk), actor=injector)
+    for act in (
+        lambda: save_line(line=line, actor=injector),
+        lambda: remove_line(line=line, actor=injector),
+    ):
+        with pytest.raises(PlanError, match="This line was taken out just now"):
+            act()
+    second = add_stage(plan=plan, actor=injector)
+    remove_stage(stage=PlanStage.objects.get(pk=second.pk), actor=injector)
+    with pytest.raises(PlanError, match="This stage was taken out just now"):
+        change_stage(stage=second, actor=injector)
+
+
+def test_units_planned_follow_the_lines_until_the_session_is_signed(
+    injector, owner, patient, product
+):
+    """The first 0.5 mL take one syringe of 1 mL; with both sides it is still one, with 1.2 two."""
+    unit = make_units(owner, product, quantity=3)[0]
+    session = make_session(injector, patient)
+    stage = start_plan(patient=patient, title="Temples", actor=injector).stages.get()
+    save_line(line=PlanLine(stage=stage, **values(product)), also_other_side=True, actor=injector)
+    assert refreshed(stage).units_planned == {str(product.pk): 1}
+    # What the session itself opened and drew is what was planned, not something that lay there.
+    put_on_tray(session=session, unit=unit, actor=injector)
+    make_point(session, unit, amount=500)
+    chin = make_line(product, region="mental", side="midline", amount=200)
+    chin.stage = stage
+    save_line(line=chin, actor=injector)
+    assert refreshed(stage).units_planned == {str(product.pk): 2}
+    assert AuditEvent.objects.filter(action="plan.units_counted").exists()
+    remove_line(line=chin, actor=injector)
+    assert refreshed(stage).units_planned == {str(product.pk): 1}
 
 
 def test_a_template_carries_lines_and_nothing_of_the_patient(injector, patient, product):

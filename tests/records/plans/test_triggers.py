@@ -4,6 +4,7 @@ import pytest
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
+from planning.money import MOST
 from records.plans.models import Plan, PlanLine, PlanStage, PlanSummary
 from records.sessions.services.signing import sign_session
 from tests.factories import make_line, make_plan, make_product, make_session
@@ -45,12 +46,27 @@ def test_a_treated_stage_stays_with_its_session(treated):
     refused(lambda: PlanStage.objects.filter(pk=treated.pk).delete())
 
 
+def test_no_signed_session_takes_a_stage_up(injector, patient, plan):
+    make_session(injector, patient)
+    stage = plan.stages.get()
+    PlanStage.objects.filter(pk=stage.pk).update(session=None)
+    signed = sign_session(session=make_session(injector, patient), remainders={}, actor=injector)
+    refused(lambda: PlanStage.objects.filter(pk=stage.pk).update(session=signed))
+
+
 def test_summaries_only_grow(injector, plan):
     made = PlanSummary.objects.create(
         plan=plan, number=1, pdf=b"%PDF", digest="0" * 64, currency="EUR",
         issued_at=timezone.now(), issued_by=injector,
     )  # fmt: skip
     refused(lambda: PlanSummary.objects.filter(pk=made.pk).update(total=1))
+    # Of the dearest unit that can be typed, three are more than four bytes hold.
+    dearest = 3 * MOST
+    PlanSummary.objects.create(
+        plan=plan, number=2, pdf=b"%PDF", digest="0" * 64, total=dearest, currency="EUR",
+        issued_at=timezone.now(), issued_by=injector,
+    )  # fmt: skip
+    assert PlanSummary.objects.get(number=2).total == dearest
     refused(lambda: PlanSummary.objects.filter(pk=made.pk).delete())
 
 

@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+import time_machine
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
@@ -18,12 +19,14 @@ from records.plans.services.lines import add_copies
 from records.plans.services.plans import add_stage
 from records.sessions.enums import Remainder
 from records.sessions.services.signing import sign_session
+from records.sessions.services.tray import put_on_tray
 from tests.factories import (
     make_line,
     make_plan,
     make_point,
     make_product,
     make_quarantine,
+    make_session,
     make_session_with_unit,
     make_units,
 )
@@ -160,6 +163,70 @@ def test_no_total_while_a_price_is_missing(injector, patient, packs):
     quote = quote_of(read(plan), ClinicPolicy())
     assert quote.unpriced == [packs[2000].name]
     assert quote.total is None
+
+
+def test_a_pack_without_a_price_is_not_taken_for_a_cheap_one(injector, patient, packs):
+    """0.5 mL: of the sizes that have a price, 0.5 mL for 105.00 costs least; by hand."""
+    packs[1000].price = None
+    packs[1000].save()
+    line = make_line(packs[1000], amount=500)
+    cheapest = ClinicPolicy(plan_preference=Preference.COST)
+    [row] = planned(injector, patient, line, policy=cheapest)
+    assert (opened(row), row.cost) == ({500: 1}, 10_500)
+
+
+def test_what_the_clinic_no_longer_uses_is_not_ordered(injector, patient, packs):
+    """
+    6 mL are asked for, 5 lie there besides two of the line's own size, which nobody can open any
+    more.
+    """
+    packs[1000].is_active = False
+    packs[1000].save()
+    lines = [make_line(packs[1000], side=side, amount=3000) for side in ("left", "right")]
+    [row] = planned(injector, patient, *lines)
+    assert row.to_order
+    assert all(each.product.is_active for each in row.to_open)
+
+
+def test_of_a_product_no_longer_in_use_nothing_lies_there_to_open(injector, owner, patient):
+    alone = make_product("Alone", is_active=False)
+    make_units(owner, alone)
+    [row] = planned(injector, patient, make_line(alone, amount=400))
+    assert [each.product for each in row.to_order] == [alone]
+
+
+def test_open_units_of_one_product_do_not_hide_those_of_another(injector, owner, patient, packs):
+    """Three shared vials that expire first are open in the rooms, and one syringe is kept."""
+    toxin = make_product(
+        "OnabotulinumtoxinA", kind=ProductKind.TOXIN, content=10_000, lidocaine_ug_per_ml=0,
+        is_single_patient=False, price=30_000,
+    )  # fmt: skip
+    vials = make_units(
+        owner, toxin, number="T1", quantity=3, expires_on=timezone.localdate() + timedelta(days=30)
+    )
+    syringe = packs[1000].lots.get().units.first()
+    session = make_session_with_unit(injector, patient, syringe)
+    make_point(session, syringe, amount=300)
+    for vial in vials:
+        put_on_tray(session=session, unit=vial, actor=injector)
+    remainders = {vial.pk: Remainder.SHARED for vial in vials} | {syringe.pk: Remainder.KEPT}
+    sign_session(session=session, remainders=remainders, actor=injector)
+    glabella = make_line(toxin, region="glabella", side="midline", amount=2_000)
+    [row] = planned(injector, patient, make_line(packs[1000], amount=700), glabella)
+    assert syringe in row.in_use
+    assert not row.to_open
+    # A share of a vial that is open anyway is not free of charge.
+    assert (row.unpriced, row.cost) == ([toxin], None)
+
+
+def test_a_stage_does_not_begin_before_its_weeks_are_over(injector, patient, packs):
+    with time_machine.travel(timezone.now() - timedelta(days=7)):
+        plan = make_plan(injector, patient, None, make_line(packs[1000]))
+        stage = add_stage(plan=plan, weeks_after=4, actor=injector)
+        add_copies(stage=stage, lines=[make_line(packs[1000])], actor=injector)
+        sign_session(session=make_session(injector, patient), remainders={}, actor=injector)
+    [row] = units_for(read(plan), ClinicPolicy())
+    assert row.on == timezone.localdate() + timedelta(days=21)
 
 
 def test_other_products_of_the_maker_are_not_mixed_in(injector, owner, patient, packs):

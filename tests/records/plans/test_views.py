@@ -85,6 +85,7 @@ def test_a_line_is_added_from_a_touch_on_both_sides(browse, plan, product):
         ({"side": "midline"}, "side", "This region comes in pairs: choose left or right."),
         ({"amount": "5 units"}, "amount", "mL"),
         ({"amount": ""}, "amount", "Amount is required."),
+        ({"amount": "500"}, "amount", "is more than 20 units of HA filler 1 mL. Type at most 20"),
         ({"product": ""}, "amount", "Choose the product first"),
         ({"region": ""}, "region", "Region is required."),
         ({"gauge": "900"}, "gauge", "Type a whole number from 14 to 40."),

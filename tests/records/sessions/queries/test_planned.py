@@ -6,6 +6,7 @@ from django.urls import reverse
 from clinic.atlas.services import copied, save_entry
 from clinic.policy.models import ClinicPolicy
 from planning.atlas.compilation import supplied
+from records.plans.services.lines import save_line
 from records.sessions.enums import Remainder
 from records.sessions.queries.flags import shown_flags
 from records.sessions.queries.plan_checks import plan_flags
@@ -13,6 +14,7 @@ from records.sessions.queries.planned import plan_and_done
 from records.sessions.queries.points import session_points
 from records.sessions.queries.tray import session_tray
 from records.sessions.services.signing import sign_session
+from records.sessions.services.tray import put_on_tray
 from tests.factories import (
     make_line,
     make_plan,
@@ -120,6 +122,22 @@ def test_a_plan_is_asked_about_by_its_lines_not_by_points(injector, patient):
     titles = [flag.title for flag in plan_flags(stage)]
     assert "Glabella, midline: toxin on the bone." in titles
     assert not any("Zygomatic" in title for title in titles)
+
+
+def test_what_a_session_gave_of_the_stage_is_not_counted_beside_the_plan(session, injector, owner):
+    """
+    Toxin planned once is no toxin too soon after itself: while the session is under way, and after.
+    """
+    toxin = make_product("OnabotulinumtoxinA", kind="toxin", content=10_000, lidocaine_ug_per_ml=0)
+    vial = make_units(owner, toxin, number="T1")[0]
+    stage = session.plan_stage
+    glabella = make_line(toxin, region="glabella", side="midline", amount=2_000)
+    glabella.stage, glabella.plane = stage, "intramuscular"
+    save_line(line=glabella, actor=injector)
+    put_on_tray(session=session, unit=vial, actor=injector)
+    before = [flag.title for flag in plan_flags(stage)]
+    make_point(session, vial, x_dmm=0, y_dmm=0, plane="intramuscular", amount=2_000)
+    assert [flag.title for flag in plan_flags(stage)] == before
 
 
 def test_left_and_right_are_held_against_the_plan_whatever_the_pack(session):

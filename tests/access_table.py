@@ -79,6 +79,7 @@ TABLE: dict[str, Rule] = {
     "plan-summary-issue": Rule((INJECTOR,), {"pk": "plan.pk"}),
     "plan-stage-add": Rule((INJECTOR,), {"pk": "plan.pk"}),
     "plan-stage-edit": Rule((INJECTOR,), {"pk": "plan_stage.pk"}),
+    "plan-stage-give-back": Rule((INJECTOR,), {"pk": "plan_stage.pk"}),
     "plan-stage-remove": Rule((INJECTOR,), {"pk": "plan_stage.pk"}),
     "plan-template-apply": Rule((INJECTOR,), {"pk": "plan_stage.pk"}),
     "plan-line-create": Rule((INJECTOR,), {"pk": "plan_stage.pk"}),

@@ -105,6 +105,11 @@ class PlanStage(models.Model):
         related_name="plan_stage",
     )  # fmt: skip
     units_planned = models.JSONField(default=dict, editable=False)
+    # A session of another purpose gave the stage back: it does not take it up again.
+    given_back_by = models.ForeignKey(
+        "records.TreatmentSession", on_delete=models.PROTECT, null=True, editable=False,
+        related_name="+",
+    )  # fmt: skip
 
     class Meta:
         app_label = "records"

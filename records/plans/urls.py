@@ -13,6 +13,7 @@ urlpatterns = [
     path("<int:pk>/summary/", summaries.summary_issue, name="plan-summary-issue"),
     path("<int:pk>/stages/", lines.stage_add, name="plan-stage-add"),
     path("stages/<int:pk>/", lines.stage_edit, name="plan-stage-edit"),
+    path("stages/<int:pk>/give-back/", lines.stage_give_back, name="plan-stage-give-back"),
     path("stages/<int:pk>/remove/", lines.stage_remove, name="plan-stage-remove"),
     path("stages/<int:pk>/template/", lines.template_apply, name="plan-template-apply"),
     path("stages/<int:pk>/lines/", lines.line_create, name="plan-line-create"),

@@ -193,6 +193,7 @@ def take_up_stage(
         .filter(plan__patient=patient_id, plan__closed_at__isnull=True, session__isnull=True)
         .filter(plan__made_at__lt=_start_of(day_after))
         .exclude(lines__isnull=True)
+        .exclude(given_back_by=session_id)
         .order_by("number")
         .first()
     )
@@ -254,6 +255,25 @@ def _count_anew(stage: PlanStage, trail: Trail) -> None:
 
 def _start_of(day: date) -> datetime:
     return datetime.combine(day, time.min, tzinfo=timezone.get_current_timezone())
+
+
+def give_back_stage(*, stage: PlanStage, actor) -> None:
+    """
+    The session under way is about something else: the stage waits for the next one.
+
+    Raises:
+        StageTreated: the session is signed.
+        PlanError: no session has it.
+    """
+    with acting(actor) as trail:
+        stored = lock_stage(stage)
+        if stored.session_id is None:
+            raise PlanError("No session has this stage, so there is nothing to give back.")
+        before = {"session": stored.session_id}
+        stored.given_back_by_id, stored.session_id = stored.session_id, None
+        stored.units_planned = {}
+        stored.save(update_fields=["given_back_by", "session", "units_planned"])
+        trail.add("plan.stage_released", stored, patient_id=stored.plan.patient_id, before=before)
 
 
 def release_stage(*, session_id: int, patient_id: int, trail: Trail) -> None:

@@ -16,7 +16,7 @@ from records.plans.errors import PlanError
 from records.plans.forms import ApplyTemplateForm, LineForm, StageForm
 from records.plans.models import Plan, PlanLine, PlanStage
 from records.plans.services.lines import remove_line, save_line
-from records.plans.services.plans import add_stage, change_stage, remove_stage
+from records.plans.services.plans import add_stage, change_stage, give_back_stage, remove_stage
 from records.plans.services.templates import apply_template
 from records.plans.views.plans import patient_context
 
@@ -109,6 +109,19 @@ def stage_edit(request: HttpRequest, pk: int) -> HttpResponse:
         **patient_context(stage.plan.patient),
     }
     return render(request, "plans/form.html", context, status=422 if form.errors else 200)
+
+
+@allow(Role.INJECTOR)
+@require_POST
+def stage_give_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """The session under way is about something else."""
+    stage = get_object_or_404(_stages(), pk=pk)
+    _try(
+        request,
+        lambda: give_back_stage(stage=stage, actor=request.user),
+        "The stage waits for the next session.",
+    )
+    return redirect(_stage_address(stage))
 
 
 @allow(Role.INJECTOR)

@@ -17,6 +17,7 @@ from records.plans.services.plans import (
     change_plan,
     change_stage,
     end_plan,
+    give_back_stage,
     remove_stage,
     start_plan,
 )
@@ -268,3 +269,24 @@ def test_a_template_needs_lines_and_keeps_one(injector, patient, plan):
     template.is_active = False
     change_template(template=template, actor=injector)
     assert not PlanTemplate.objects.filter(is_active=True).exists()
+
+
+def test_a_session_about_something_else_gives_the_stage_back_for_good(
+    injector, patient, plan, stage, product
+):
+    """A check-up took the cheeks up; a further line does not bring them back into it."""
+    with pytest.raises(PlanError, match="nothing to give back"):
+        give_back_stage(stage=stage, actor=injector)
+    session = make_session(injector, patient)
+    give_back_stage(stage=stage, actor=injector)
+    save_line(line=PlanLine(stage=stage, **values(product)), actor=injector)
+    assert refreshed(stage).session_id is None
+    sign_session(session=session, remainders={}, actor=injector)
+    after = make_session(injector, patient)
+    assert refreshed(stage).session_id == after.pk
+
+
+def test_the_stage_of_a_signed_session_is_not_given_back(injector, patient, plan, stage):
+    sign_session(session=make_session(injector, patient), remainders={}, actor=injector)
+    with pytest.raises(StageTreated):
+        give_back_stage(stage=stage, actor=injector)

@@ -68,6 +68,16 @@ class PartialDay:
         """Fewest days that can lie between it and `today`; None if the day is not known."""
         return None if self.last is None else max(0, (today - self.last).days)
 
+    def told_before(self, today: date) -> str:
+        """
+        "1 day before", "as few as 25 days before" where only month or year is known; "" if nothing.
+        """
+        days = self.days_before(today)
+        if days is None:
+            return ""
+        least = "" if self.precision is Precision.DAY else "as few as "
+        return f"{least}{days} day{'' if days == 1 else 's'} before"
+
     def __str__(self) -> str:
         """ "on 2026-03-05", "in 2026-03", "in 2026", "on a day not known"."""
         if self.first is None:

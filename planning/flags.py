@@ -94,10 +94,9 @@ class LimitSettings:
     """
     The clinic's own figures; None means the clinic has not set one.
 
-    A point larger than `ask_filler_point_ul` or `ask_toxin_point_centiunits` is taken for a
-    possible slip of the hand. Left and right of a region may differ by `side_difference_percent` of
-    the larger. `wait_days`: days to wait after what a patient had elsewhere, by its kind.
-    `region_ranges`: usual filler by region.
+    Left and right of a region may differ by `side_difference_percent` of the larger. `wait_days`:
+    days to wait after what a patient had elsewhere, by its kind. `region_ranges`: usual filler by
+    region.
     """
 
     minimum_age_years: int | None = None
@@ -106,8 +105,6 @@ class LimitSettings:
     toxin_session_centiunits: int | None = None
     toxin_interval_days: int = 90
     toxin_ceiling_centiunits: int = 40_000
-    ask_filler_point_ul: int = 1_000
-    ask_toxin_point_centiunits: int = 2_000
     side_difference_percent: int | None = 25
     wait_days: Mapping[CareKind, int] = field(default_factory=dict)
     region_ranges: Mapping[str, RegionRange] = field(default_factory=lambda: REGION_RANGES)

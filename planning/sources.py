@@ -8,17 +8,23 @@ checked against a text: such a figure may be offered as a setting, never present
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import Enum
+
+from planning.vocabulary import Term
 
 
-class Confidence(Enum):
-    """How a figure is known; the value is the wording on the page."""
+class Confidence(Term):
+    """How a figure is known: ours, and those that the clinic keeps."""
 
-    PUBLISHED = "published source"
-    CLINIC_POLICY = "clinic policy"
-    COMMON_PRACTICE = "common practice, no source"
-    SECOND_HAND = "read second-hand, not in the document itself"
-    MEMORY = "from memory, not checked"
+    CLINIC_POLICY = "clinic_policy", "Clinic policy"
+    PUBLISHED = "published", "Published source"
+    COMMON_PRACTICE = "common_practice", "Common practice, no source"
+    SECOND_HAND = "second_hand", "Read second-hand, not in the document itself"
+    MEMORY = "memory", "From memory, not checked"
+
+    @property
+    def words(self) -> str:
+        """Within a sentence: "clinic policy"."""
+        return self.label.lower()
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +36,7 @@ class Source:
     confidence: Confidence
 
     def __str__(self) -> str:
-        return f"{self.title}: {self.detail} ({self.confidence.value})"
+        return f"{self.title}: {self.detail} ({self.confidence.words})"
 
 
 def clinic_policy(detail: str) -> Source:

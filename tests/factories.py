@@ -5,7 +5,6 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from django.utils.timezone import get_current_timezone
 
-from clinic.atlas.enums import Trust
 from clinic.atlas.models import AtlasEntry
 from clinic.atlas.services import save_entry
 from clinic.places.enums import PlaceKind
@@ -22,6 +21,7 @@ from clinic.staff.models import User
 from clinic.stock.models import UnitOfStock
 from planning.assessment import RegionGrade, Scale
 from planning.atlas.regions import Region
+from planning.sources import Confidence
 from planning.vocabulary import Jaw, ProductKind
 from records.adverse_events.enums import Grade
 from records.adverse_events.models import AdverseEvent
@@ -135,7 +135,7 @@ def make_atlas_entry(owner, **fields) -> AtlasEntry:
     fields = {
         "region": "nasal", "kind": "amount", "use": "filler", "least": 50, "most": 100,
         "per": "point", "source_title": "Clinic policy", "source_detail": "Team of May 2026",
-        "trust": Trust.CLINIC_POLICY, **fields,
+        "trust": Confidence.CLINIC_POLICY, **fields,
     }  # fmt: skip
     return save_entry(entry=AtlasEntry(**fields), actor=owner)
 

@@ -6,13 +6,13 @@ from crispy_forms.helper import FormHelper
 from crispy_forms.layout import HTML, Field, Fieldset, Layout
 from django import forms
 
-from clinic.atlas.enums import Trust
 from clinic.atlas.models import AtlasEntry
 from clinic.atlas.queries import toxin_label
 from clinic.database.form_fields import name_what_is_required
 from planning.amounts import AmountError, format_amount, parse_amount, plain_number
 from planning.atlas.guide import WORDED, Kind, Per, Use
 from planning.atlas.usual import TOXINS
+from planning.sources import Confidence
 
 _WIDE = "field--full"
 _VALUE_FIELDS = {
@@ -94,7 +94,7 @@ class AtlasEntryForm(forms.ModelForm):
             fields["use"].label = "Holds for"
             if kind is Kind.AMOUNT and not instance.pk:
                 self.initial["use"] = Use.FILLER
-        self._offer("trust").choices = Trust.choices()
+        self._offer("trust").choices = Confidence.choices()
         for name in ("least", "most"):
             amount = getattr(instance, name)
             if name in fields and amount is not None:

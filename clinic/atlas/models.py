@@ -4,11 +4,10 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
-from clinic.atlas.enums import Trust
 from planning.atlas.guide import WORDED, Change, GuideEntry, Kind, Per, Use
 from planning.atlas.regions import Region
 from planning.atlas.usual import TOXINS
-from planning.sources import Source
+from planning.sources import Confidence, Source
 
 
 def _term_fits_kind() -> Q:
@@ -47,7 +46,7 @@ class AtlasEntry(models.Model):
     substance = models.CharField("toxin", max_length=40, blank=True)
     source_title = models.CharField("source", max_length=200)
     source_detail = models.CharField("what it says", max_length=300)
-    trust = models.CharField("how it is known", max_length=20, choices=Trust.choices())
+    trust = models.CharField("how it is known", max_length=20, choices=Confidence.choices())
     changed_at = models.DateTimeField(editable=False)
     changed_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, editable=False, related_name="+"
@@ -77,7 +76,7 @@ class AtlasEntry(models.Model):
                 condition=Q(use__in=[use.value for use in Use]), name="atlas_use_is_known"
             ),
             models.CheckConstraint(
-                condition=Q(trust__in=[trust.value for trust in Trust]),
+                condition=Q(trust__in=[known.value for known in Confidence]),
                 name="atlas_trust_is_known",
             ),
             # A kind that is not known has no words that fit.
@@ -116,7 +115,7 @@ class AtlasEntry(models.Model):
             region=Region(self.region),
             kind=Kind(self.kind),
             use=Use(self.use),
-            source=Source(self.source_title, self.source_detail, Trust(self.trust).confidence),
+            source=Source(self.source_title, self.source_detail, Confidence(self.trust)),
             term=self.term,
             text=self.text,
             least=self.least,

@@ -3,7 +3,6 @@
 from django.db import IntegrityError
 from django.utils import timezone
 
-from clinic.atlas.enums import Trust
 from clinic.atlas.errors import AtlasError
 from clinic.atlas.models import AtlasEntry
 from clinic.atlas.queries import atlas_for
@@ -12,6 +11,7 @@ from planning.amounts import format_amount
 from planning.atlas.compilation import supplied
 from planning.atlas.guide import GuideEntry, Kind, Use
 from planning.atlas.regions import Region
+from planning.sources import Confidence
 
 FIELDS = [
     "region", "kind", "use", "term", "text", "least", "most", "per", "substance", "source_title",
@@ -47,7 +47,7 @@ def withdraw_supplied(*, key: str, reason: str, actor) -> AtlasEntry:
     withdrawal = copied(found)
     withdrawal.is_withdrawal = True
     withdrawal.source_title, withdrawal.source_detail = "Clinic policy", reason.strip()
-    withdrawal.trust = Trust.CLINIC_POLICY
+    withdrawal.trust = Confidence.CLINIC_POLICY
     return _save(withdrawal, "atlas.withdrawn", actor)
 
 

@@ -48,6 +48,8 @@ class DilutionForm(forms.Form):
     marking = forms.TypedChoiceField(
         label="A line on the syringe every",
         coerce=int,
+        required=False,
+        empty_value=None,
         initial=MARKINGS_UL[0],
         choices=[(ul, f"{plain_number(ul, Measure.VOLUME)} mL") for ul in MARKINGS_UL],
     )
@@ -67,6 +69,10 @@ class DilutionForm(forms.Form):
                 "Work it out</button></div>"
             ),
         )
+
+    def clean_marking(self) -> int:
+        """An address that names the vial alone, such as that of a unit's page, means the finest."""
+        return self.cleaned_data["marking"] or MARKINGS_UL[0]
 
     def clean(self) -> dict:
         data = super().clean() or {}

@@ -5,6 +5,7 @@ from django.db import migrations, models
 
 import clinic.review_rules.enums
 import planning.review_rules
+import planning.sources
 
 
 class Migration(migrations.Migration):
@@ -30,7 +31,7 @@ class Migration(migrations.Migration):
                             ("common_practice", "Common practice, no source"),
                             ("published", "Published source"),
                         ],
-                        default=clinic.review_rules.enums.Backing["CLINIC_POLICY"],
+                        default=planning.sources.Confidence["CLINIC_POLICY"],
                         max_length=20,
                         verbose_name="known from",
                     ),
@@ -116,7 +117,7 @@ class Migration(migrations.Migration):
                             ("common_practice", "Common practice, no source"),
                             ("published", "Published source"),
                         ],
-                        default=clinic.review_rules.enums.Backing["CLINIC_POLICY"],
+                        default=planning.sources.Confidence["CLINIC_POLICY"],
                         max_length=20,
                         verbose_name="known from",
                     ),

@@ -15,13 +15,5 @@ class Rolling(Term):
         return Roll[self.name]
 
 
-class Backing(Term):
-    """How a rule or a figure of the clinic is known."""
-
-    CLINIC_POLICY = "clinic_policy", "Clinic policy"
-    COMMON_PRACTICE = "common_practice", "Common practice, no source"
-    PUBLISHED = "published", "Published source"
-
-    @property
-    def confidence(self) -> Confidence:
-        return Confidence[self.name]
+# How a rule or a figure of the clinic may be known, as it is stored.
+BACKINGS = (Confidence.CLINIC_POLICY, Confidence.COMMON_PRACTICE, Confidence.PUBLISHED)

@@ -6,10 +6,11 @@ from crispy_forms.layout import Field, Fieldset, Layout, Row, Submit
 from django import forms
 
 from clinic.database.form_fields import name_what_is_required, say_bounds
-from clinic.review_rules.enums import Backing, Rolling
+from clinic.review_rules.enums import BACKINGS, Rolling
 from clinic.review_rules.models import ANY_KIND, ANY_PART, EffectDuration, ReviewRule
 from planning.atlas.region_groups import RegionGroup
 from planning.review_rules import ReviewEvent
+from planning.sources import Confidence
 from planning.vocabulary import ProductKind
 
 _FULL = "field--full"
@@ -22,8 +23,9 @@ class BackedForm(forms.ModelForm):
         label="Part of the body", required=False, choices=[("", ANY_PART), *RegionGroup.choices()]
     )
     backing = forms.ChoiceField(
-        label="Known from", choices=Backing.choices(), widget=forms.RadioSelect,
-        initial=Backing.CLINIC_POLICY,
+        label="Known from", choices=[(known.value, known.label) for known in BACKINGS],
+        widget=forms.RadioSelect,
+        initial=Confidence.CLINIC_POLICY,
     )  # fmt: skip
 
     def __init__(self, *args, **kwargs):
@@ -35,7 +37,7 @@ class BackedForm(forms.ModelForm):
 
     def clean(self):
         cleaned = super().clean()
-        if cleaned.get("backing") == Backing.PUBLISHED and not cleaned.get("source"):
+        if cleaned.get("backing") == Confidence.PUBLISHED and not cleaned.get("source"):
             self.add_error("source", "Name the publication: authors or title, year.")
         return cleaned
 

@@ -5,13 +5,13 @@ from django.db import models
 from django.db.models import F, Q
 
 from clinic.policy.models import INTERVAL_UNITS
-from clinic.review_rules.enums import Backing, Rolling
+from clinic.review_rules.enums import BACKINGS, Rolling
 from planning.atlas.region_groups import RegionGroup
 from planning.durations import TypicalDuration
 from planning.review_dates import Interval, IntervalUnit
 from planning.review_dates import ReviewRule as RuleDates
 from planning.review_rules import ReviewEvent, RuleChoice
-from planning.sources import Source
+from planning.sources import Confidence, Source
 from planning.vocabulary import ProductKind
 
 LONGEST_WINDOW_DAYS = 400
@@ -32,8 +32,8 @@ class Backed(models.Model):
     backing = models.CharField(
         "known from",
         max_length=20,
-        choices=Backing.choices(),
-        default=Backing.CLINIC_POLICY,
+        choices=[(known.value, known.label) for known in BACKINGS],
+        default=Confidence.CLINIC_POLICY,
     )
     source = models.CharField(
         "which source", max_length=200, blank=True, help_text="Needed for a published one."
@@ -45,7 +45,7 @@ class Backed(models.Model):
     @property
     def source_text(self) -> str:
         """As it stands beside the figure: "clinic policy", or the published source."""
-        return self.source or Backing(self.backing).confidence.value
+        return self.source or Confidence(self.backing).words
 
 
 class ReviewRule(Backed):
@@ -104,7 +104,7 @@ class ReviewRule(Backed):
             _known("event", ReviewEvent, table="review_rule"),
             _known("unit", IntervalUnit, table="review_rule"),
             _known("rolling", Rolling, table="review_rule"),
-            _known("backing", Backing, table="review_rule"),
+            _known("backing", BACKINGS, table="review_rule"),
         ]
 
     def __str__(self) -> str:
@@ -167,7 +167,7 @@ class EffectDuration(Backed):
             ),
             _known("kind", ProductKind, table="effect_duration"),
             _known("group", RegionGroup, table="effect_duration", may_be_empty=True),
-            _known("backing", Backing, table="effect_duration"),
+            _known("backing", BACKINGS, table="effect_duration"),
         ]
 
     def __str__(self) -> str:
@@ -183,5 +183,5 @@ class EffectDuration(Backed):
             self.least_months,
             self.most_months,
             Source(self.source or "The clinic's own range", str(self),
-                   Backing(self.backing).confidence),
+                   Confidence(self.backing)),
         )  # fmt: skip

@@ -24,7 +24,7 @@ from planning.sources import Confidence
 from planning.vocabulary import ProductKind
 
 TOLD_APART = (ReviewEvent.FIRST, ReviewEvent.LATER, ReviewEvent.TOP_UP)
-GENERAL = f"({Confidence.CLINIC_POLICY.value})"
+GENERAL = f"({Confidence.CLINIC_POLICY.words})"
 
 
 @dataclass(frozen=True, slots=True)

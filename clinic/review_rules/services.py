@@ -1,6 +1,9 @@
 """Writes to the rules. Each act is one transaction with its audit event."""
 
+from collections.abc import Sequence
+
 from django.core.exceptions import ValidationError
+from django.db import IntegrityError
 
 from clinic.audit.services import acting, changes, snapshot
 from clinic.review_rules.errors import DurationTaken, RuleTaken
@@ -20,14 +23,7 @@ def save_rule(*, rule: ReviewRule, actor) -> ReviewRule:
     Raises:
         RuleTaken: another rule in use is for the same.
     """
-    with acting(actor) as trail:
-        stored = ReviewRule.objects.select_for_update().filter(pk=rule.pk).first()
-        before = snapshot(stored, RULE_FIELDS) if stored else {}
-        _refuse_twice(rule, RuleTaken)
-        rule.save()
-        before, after = changes(before, snapshot(rule, RULE_FIELDS))
-        if after:
-            trail.add("review_rule.saved", rule, before=before, after=after)
+    _save(rule, RULE_FIELDS, "review_rule.saved", RuleTaken, actor)
     return rule
 
 
@@ -38,14 +34,7 @@ def save_duration(*, duration: EffectDuration, actor) -> EffectDuration:
     Raises:
         DurationTaken: there is a range for the same.
     """
-    with acting(actor) as trail:
-        stored = EffectDuration.objects.select_for_update().filter(pk=duration.pk).first()
-        before = snapshot(stored, DURATION_FIELDS) if stored else {}
-        _refuse_twice(duration, DurationTaken)
-        duration.save()
-        before, after = changes(before, snapshot(duration, DURATION_FIELDS))
-        if after:
-            trail.add("effect_duration.saved", duration, before=before, after=after)
+    _save(duration, DURATION_FIELDS, "effect_duration.saved", DurationTaken, actor)
     return duration
 
 
@@ -54,6 +43,28 @@ def remove_duration(*, duration: EffectDuration, actor) -> None:
     with acting(actor) as trail:
         trail.add("effect_duration.removed", duration, before=snapshot(duration, DURATION_FIELDS))
         duration.delete()
+
+
+def _save(
+    row: ReviewRule | EffectDuration,
+    fields: Sequence[str],
+    action: str,
+    taken: type[Exception],
+    actor,
+) -> None:
+    try:
+        with acting(actor) as trail:
+            stored = type(row).objects.select_for_update().filter(pk=row.pk).first()
+            before = snapshot(stored, fields) if stored else {}
+            _refuse_twice(row, taken)
+            row.save()
+            before, after = changes(before, snapshot(row, fields))
+            if after:
+                trail.add(action, row, before=before, after=after)
+    except IntegrityError:
+        # Somebody else was faster, which the check before could not see.
+        _refuse_twice(row, taken)
+        raise
 
 
 def _refuse_twice(row: ReviewRule | EffectDuration, error: type[Exception]) -> None:

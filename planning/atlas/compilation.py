@@ -69,7 +69,7 @@ def _cautions() -> tuple[GuideEntry, ...]:
 def _source(title: str, detail: str, mark: Mark) -> Source:
     confidence = CONFIDENCE_OF[mark]
     # The confidence says it; said twice it would look like the name of a document.
-    return Source("No document" if title == confidence.value else title, detail, confidence)
+    return Source("No document" if title == confidence.words else title, detail, confidence)
 
 
 def _caution_key(region: Region, caution: Caution) -> str:

@@ -30,8 +30,8 @@ def care_wait_flags(facts: SessionFacts) -> Iterator[Flag]:
             yield Flag(
                 f"wait-{kind.value}",
                 FlagLevel.CAUTION,
-                f"{kind.label} {latest.when}, {since} day{'' if since == 1 else 's'} before; the "
-                f"clinic waits {days}.",
+                f"{kind.label} {latest.when}, {latest.when.told_before(facts.today)}; the clinic "
+                f"waits {days}.",
                 "Consider waiting, or note why it is given earlier.",
                 clinic_policy(f"{days} days after: {kind.label.lower()}"),
             )

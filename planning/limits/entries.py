@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from planning.amounts import format_amount
 from planning.atlas.regions import Region
 from planning.flags import Flag, FlagLevel, SessionFacts
+from planning.plausibility import ASK_ABOVE
 from planning.sources import FILLER_TISSUE, PLANE_QUESTIONS, PLAUSIBLE_ENTRY
 from planning.vocabulary import Plane
 
@@ -16,13 +17,8 @@ CONFIRM_OR_CORRECT = "Correct the entry, or leave it if that is what was injecte
 def slip_flags(facts: SessionFacts) -> Iterator[Flag]:
     """Amounts in one point that are more often typed than injected, and that nobody confirmed."""
     for point in facts.points:
-        if point.is_filler:
-            most = facts.settings.ask_filler_point_ul
-        elif point.is_toxin:
-            most = facts.settings.ask_toxin_point_centiunits
-        else:
-            continue
-        if point.amount > most and not point.confirmed:
+        most = ASK_ABOVE.get(point.kind)
+        if most is not None and point.amount > most and not point.confirmed:
             yield Flag(
                 "large-point",
                 FlagLevel.QUESTION,

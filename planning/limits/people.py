@@ -51,10 +51,11 @@ def weight_flags(facts: SessionFacts) -> Iterator[Flag]:
     if total_ug(facts.lidocaine_sources):
         needs.append("lidocaine per kilogram")
     if facts.weight_g is None and needs:
+        verb = "was" if len(needs) == 1 else "were"
         yield Flag(
             "weight-missing",
             FlagLevel.NOTE,
-            f"The weight is not recorded, so {' and '.join(needs)} was not checked.",
+            f"The weight is not recorded, so {' and '.join(needs)} {verb} not checked.",
             "Ask for the weight and record it.",
             NO_SOURCE,
         )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from planning.amounts import format_amount
-from planning.care import CareElsewhere, CareKind
+from planning.care import CareElsewhere, CareKind, PartialDay, Precision
 from planning.flags import Flag, FlagLevel, SessionFacts
 from planning.reference_ranges import ONABOTULINUM, toxin_named_in
 from planning.sources import (
@@ -27,8 +27,9 @@ WAIT_OR_NOTE = "Consider waiting, or note why it is given earlier."
 
 @dataclass(frozen=True, slots=True)
 class _Last:
-    """The latest day a treatment can have taken place on, and how it is told."""
+    """When a treatment took place, as far as it is known, and how it is told."""
 
+    when: PartialDay
     day: date
     told: str
 
@@ -152,15 +153,23 @@ def _toxin_elsewhere(facts: SessionFacts) -> list[CareElsewhere]:
 def _told_by_patient(facts: SessionFacts, region: str | None = None) -> list[_Last]:
     """Toxin elsewhere, in one region or anywhere, as recently as it can have been."""
     return [
-        _Last(min(care.when.last, facts.today), f"elsewhere {care.when}, as the patient tells it")
+        _Last(
+            care.when,
+            min(care.when.last, facts.today),
+            f"elsewhere {care.when}, as the patient tells it",
+        )
         for care in _toxin_elsewhere(facts)
         if care.when.last and region in (None, care.region)
     ]
 
 
+def _here(day: date) -> _Last:
+    return _Last(PartialDay(day), day, f"on {day.isoformat()}")
+
+
 def _last_anywhere(facts: SessionFacts) -> _Last | None:
     own = facts.last_toxin_date
-    here = [_Last(own, f"on {own.isoformat()}")] if own else []
+    here = [_here(own)] if own else []
     return max([*_told_by_patient(facts), *here], key=lambda last: last.day, default=None)
 
 
@@ -169,7 +178,7 @@ def _early_regions(facts: SessionFacts) -> dict[str, _Last]:
     found = {}
     for region in dict.fromkeys(point.region for point in facts.toxins):
         own = facts.last_toxin_by_region.get(region)
-        here = [_Last(own, f"on {own.isoformat()}")] if own else []
+        here = [_here(own)] if own else []
         told = [*_told_by_patient(facts, region), *here]
         last = max(told, key=lambda each: each.day, default=None)
         if last is not None and _is_early(facts, last):
@@ -182,10 +191,11 @@ def _is_early(facts: SessionFacts, last: _Last) -> bool:
 
 
 def _waited(facts: SessionFacts, last: _Last) -> str:
-    """ "89 days before; 90 days end on 2027-03-01"."""
-    since, days = (facts.today - last.day).days, facts.settings.toxin_interval_days
-    ends = last.day + timedelta(days=days)
-    return f"{since} day{'' if since == 1 else 's'} before; {days} days end on {ends.isoformat()}"
+    """ "89 days before; 90 days end on 2027-03-01"; "end by" where the day is not known."""
+    days = facts.settings.toxin_interval_days
+    ends = f"{last.day + timedelta(days=days)}"
+    end = "end on" if last.when.precision is Precision.DAY else "end by"
+    return f"{last.when.told_before(facts.today)}; {days} days {end} {ends}"
 
 
 def _interval_source(facts: SessionFacts) -> Source:

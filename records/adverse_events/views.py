@@ -17,6 +17,7 @@ from clinic.audit.services import record_read
 from clinic.audit.wording import told
 from clinic.stock.forms import ReasonForm
 from planning.event_cautions import EMERGENCIES, EVENT_CAUTIONS
+from planning.review_dates import ReviewDateError
 from planning.sources import EVENT_GRADES
 from records.adverse_events.enums import Grade
 from records.adverse_events.errors import AdverseEventError
@@ -33,6 +34,7 @@ from records.patients.models import Patient
 from records.patients.views import choose_patient
 
 PER_PAGE = 40
+NO_REVIEW = "Not stored yet: the review that a rule asks for has no day."
 CAUTIONS = {"emergencies": EMERGENCIES, "cautions": EVENT_CAUTIONS}
 
 
@@ -85,11 +87,15 @@ def adverse_event_create(request: HttpRequest) -> HttpResponse:
         initial={name: asked.cleaned_data.get(name) for name in ("session", "lot")},
     )
     if request.method == "POST" and form.is_valid():
-        event = record_event(event=form.instance, actor=request.user)
-        messages.success(request, "The adverse event is recorded.")
-        if asked.cleaned_data.get("case"):
-            return redirect(_with_event(back, event))
-        return redirect("adverse-event-detail", event.pk)
+        try:
+            event = record_event(event=form.instance, actor=request.user)
+        except ReviewDateError as error:
+            form.add_error(None, f"{NO_REVIEW} {error}")
+        else:
+            messages.success(request, "The adverse event is recorded.")
+            if asked.cleaned_data.get("case"):
+                return redirect(_with_event(back, event))
+            return redirect("adverse-event-detail", event.pk)
     return _form_page(request, form, patient)
 
 
@@ -117,6 +123,8 @@ def adverse_event_edit(request: HttpRequest, pk: int) -> HttpResponse:
             change_event(event=event, fields=form.changed_data, actor=request.user)
         except AdverseEventError as error:
             form.add_error(None, str(error))
+        except ReviewDateError as error:
+            form.add_error(None, f"{NO_REVIEW} {error}")
         else:
             return redirect("adverse-event-detail", pk)
     return _form_page(request, form, event.patient, event=event)

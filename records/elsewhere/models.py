@@ -2,7 +2,7 @@
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
 from planning.amounts import format_amount
 from planning.atlas.regions import Region
@@ -14,6 +14,10 @@ from records.patients.models import Patient
 class ReportedCareQuerySet(models.QuerySet):
     def standing(self):
         return self.filter(withdrawn_at__isnull=True)
+
+    def latest_first(self):
+        """Those of a day that nobody knows come last, on either database."""
+        return self.order_by(F("day").desc(nulls_last=True), "-id")
 
     def known_at(self, moment):
         """As the record had it then: later reports and withdrawals leave it as it was."""

@@ -21,7 +21,7 @@ def elsewhere_for_patient(request: HttpRequest, pk: int) -> HttpResponse:
     """What stands, the latest first, for the page of the patient."""
     patient = get_object_or_404(Patient, pk=pk)
     record_read(request.user, patient, patient_id=patient.pk, action="read.reported_care")
-    context = {"patient": patient, "reports": patient.reported_care.standing()}
+    context = {"patient": patient, "reports": patient.reported_care.standing().latest_first()}
     return render(request, "elsewhere/_for_patient.html", context)
 
 

@@ -66,8 +66,9 @@ class Review(models.Model):
     due_on = models.DateField("due")
     latest_on = models.DateField("overdue after")
     moved_from = models.DateField(null=True, blank=True)
-    label = models.CharField(max_length=500, blank=True, help_text="What its rules call it.")
-    rule = models.CharField(max_length=1000, help_text="The rules and sources it came from.")
+    # As many rules as a session chooses may join in one visit.
+    label = models.TextField(blank=True, help_text="What its rules call it.")
+    rule = models.TextField(help_text="The rules and sources it came from.")
     appointment = models.ForeignKey(
         Appointment, on_delete=models.PROTECT, null=True, related_name="reviews"
     )
@@ -177,7 +178,7 @@ class ReviewDate(models.Model):
     due_on = models.DateField("due")
     latest_on = models.DateField("overdue after")
     cause = models.CharField(max_length=12, choices=DateCause.choices())
-    reason = models.CharField(max_length=1000)
+    reason = models.TextField()
     at = models.DateTimeField()
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"

@@ -13,7 +13,7 @@ def test_a_source_says_what_it_is_and_what_it_says(name: str) -> None:
     source = TABLE[name]
     assert source.title.strip()
     assert source.detail.strip()
-    assert str(source).endswith(f"({source.confidence.value})")
+    assert str(source).endswith(f"({source.confidence.words})")
 
 
 def test_no_two_names_stand_for_one_source() -> None:

@@ -7,13 +7,12 @@ from django.utils import timezone
 
 from clinic.products.models import Product
 from planning.atlas.regions import Region
+from planning.flags import FILLERS
 from planning.region_plots import Given
-from planning.vocabulary import Measure, ProductKind, Side
+from planning.vocabulary import Measure, Side
 from records.patients.models import Patient
 from records.sessions.models import InjectionEntry
 
-# Volumes of fillers have a sum; every other product stands for itself.
-_FILLERS = {ProductKind.HA_FILLER, ProductKind.OTHER_FILLER}
 _PLACE = ("session_id", "unit__lot__product_id", "region", "side")
 
 
@@ -54,6 +53,7 @@ def _products(ids) -> dict[int, Product]:
 def _kind(product: Product) -> tuple[str, str, Measure]:
     """Which amounts have a sum with this product's: key, name and measure."""
     measure = Measure(product.measure)
-    if product.kind in _FILLERS:
+    # Volumes of fillers have a sum; every other product stands for itself.
+    if product.kind in FILLERS:
         return "filler", "Fillers", measure
     return f"product {product.pk}", product.name, measure

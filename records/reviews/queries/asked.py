@@ -18,7 +18,8 @@ from planning.atlas.regions import Region
 from planning.review_rules import Given, ReviewEvent, Visit, event_of
 from planning.vocabulary import ProductKind
 
-SINCE_EVENT = "the adverse event was written down"
+# The front desk reads it, and is not told of adverse events.
+SINCE_EVENT = "the report"
 _KIND = "unit__lot__product__kind"
 
 

@@ -4,7 +4,7 @@ from django.apps import apps
 from django.db.models import Exists, OuterRef, QuerySet, Subquery
 from django.utils import timezone
 
-from records.reviews.models import Review, ReviewDate
+from records.reviews.models import Review, ReviewAsk, ReviewDate
 
 
 def dates_of(review: Review) -> QuerySet[ReviewDate]:
@@ -20,16 +20,18 @@ def open_reviews_of(session) -> QuerySet[Review]:
 
 def sessions_without_review() -> QuerySet:
     """
-    Signed sessions with something given and no review at all. Whatever the rules of the day were,
-    each of them asks for one: the general rule holds where no other does.
+    Signed sessions with something given and no review but those of adverse events. Whatever the
+    rules of the day were, each of them asks for one: the general rule holds where no other does.
     """
     # By their names: this capability knows nothing of sessions.
     points = apps.get_model("records", "InjectionEntry").objects.standing()
+    of_event = ReviewAsk.objects.filter(review=OuterRef("pk"), event__isnull=False)
+    of_treatment = Review.objects.exclude(Exists(of_event))
     return (
         apps.get_model("records", "TreatmentSession")
         .objects.signed()
         .filter(Exists(points.filter(session=OuterRef("pk"))))
-        .exclude(Exists(Review.objects.filter(session=OuterRef("pk"))))
+        .exclude(Exists(of_treatment.filter(session=OuterRef("pk"))))
         .select_related("patient")
         .order_by("id")
     )

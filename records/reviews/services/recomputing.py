@@ -80,9 +80,20 @@ def recompute(*, actor, dry_run: bool = False) -> list[Change]:
             found += [change for change in _plan(session, book) if change.is_needed]
             continue
         with acting(actor) as trail:
-            list(Review.objects.select_for_update().filter(session=session).order_by("pk"))
+            session = _locked(session)
             found += _carry_out(_plan(session, book), session, trail)
     return found
+
+
+def _locked(session):
+    """
+    The session as it is stored, and its reviews, locked in the order of an addendum that moves
+    them: what is added for a session takes a lock on its row.
+    """
+    stored = type(session).objects.select_for_update(of=("self",)).get(pk=session.pk)
+    stored.patient = session.patient
+    list(Review.objects.select_for_update().filter(session=stored).order_by("pk"))
+    return stored
 
 
 def _plan(session, book: RuleBook) -> list[Change]:
@@ -102,13 +113,16 @@ def _plan(session, book: RuleBook) -> list[Change]:
         if _is_movable(review)
     ]
     on = timezone.localdate(session.started_at)
-    if movable == of_treatment:
+    # One that is not signed yet has at most the review of an adverse event; its own come with the
+    # signature.
+    if session.signed_at and movable == of_treatment:
         keys = treatment_of(session, book).keys(book)
         pairs = zip_longest(_in_order(movable), book.visits(keys, on)) if keys else ()
         return plan + [Change(name, review, visit) for review, visit in pairs]
     for review in movable:
         if keys := {ask.rule_id for ask in review.asks.all()}:
-            plan.append(Change(name, review, book.visits(keys, on)[0]))
+            first, *further = book.visits(keys, on)
+            plan += [Change(name, review, first), *(Change(name, None, one) for one in further)]
     return plan
 
 

@@ -33,12 +33,15 @@ def review_detail(request: HttpRequest, pk: int) -> HttpResponse:
         pk=pk,
     )
     record_read(request.user, review, patient_id=review.patient_id)
+    # Why a session was added to and what an event was are about the treatment.
+    sees_clinical = bool(set(request.user.roles) & set(CLINICAL))  # type: ignore[union-attr]
+    events = review.asks.filter(event__isnull=False).values_list("event_id", flat=True)
     context = {
         "review": review,
         "row": patient_review(review, on=timezone.localdate()),
         "dates": dates_of(review),
-        # Why a session was added to is about the treatment.
-        "sees_clinical": bool(set(request.user.roles) & set(CLINICAL)),  # type: ignore[union-attr]
+        "sees_clinical": sees_clinical,
+        "event": events.first() if sees_clinical else None,
         "back": return_path(request, otherwise=reverse("review-list")),
     }
     return render(request, "reviews/detail.html", context)

@@ -15,7 +15,7 @@ from clinic.policy.queries import current_policy
 from clinic.products.models import line_key
 from clinic.quarantine.models import Quarantine
 from planning.ages import age_years
-from planning.care import EarlierFiller, FillerFamily
+from planning.care import CareElsewhere, EarlierFiller, FillerFamily
 from planning.flags import (
     FILLERS,
     FlagLevel,
@@ -92,7 +92,7 @@ def session_facts(
         last_toxin_by_region=_latest_by_region(toxins),
         toxin_last_3_months=_by_product(given for given in toxins if given.day >= three_months),
         toxin_window_from=three_months,
-        care=care_known_at(patient, session.signed_at),
+        care=_had_by(today, care_known_at(patient, session.signed_at)),
         other_lidocaine=_other_lidocaine(session),
         planned=_planned(session),
         settings=_limit_settings(policy),
@@ -249,6 +249,11 @@ def _by_product(toxins: Iterable[_Given]) -> tuple[ToxinGiven, ...]:
         ToxinGiven(product, name, sum(given.amount for given in rows))
         for (product, name), rows in groupby(toxins, lambda given: (given.line_key, given.name))
     )
+
+
+def _had_by(day: date, care: Iterable[CareElsewhere]) -> tuple[CareElsewhere, ...]:
+    """Without what can only have been later: a session may be written down days after it was."""
+    return tuple(one for one in care if one.when.first is None or one.when.first <= day)
 
 
 def _other_lidocaine(session: TreatmentSession) -> tuple[LidocaineSource, ...]:

@@ -1,11 +1,12 @@
 """How an opened unit was made up, as session, note and the unit's own page say it."""
 
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from django.utils import timezone
 
 from clinic.stock.models import UnitOfStock
-from planning.amounts import format_amount
+from planning.amounts import format_amount, plain_number
 from planning.dilution import Drawn, Vial
 from planning.dilution_table import common_doses
 from planning.vocabulary import Diluent, Measure, ProductKind
@@ -56,6 +57,17 @@ class MadeUp:
         if not diluent_ul or self.unit.measure != Measure.DOSE:
             return None
         return Vial(self.unit.content, diluent_ul)
+
+    @property
+    def asked_of_dilution(self) -> str:
+        """As the address of the dilution page asks for this vial; empty where it is not known."""
+        vial = self.vial
+        if vial is None:
+            return ""
+        content = plain_number(vial.content, Measure.DOSE)
+        return urlencode(
+            {"content": content, "diluent": plain_number(vial.diluent_ul, Measure.VOLUME)}
+        )
 
     @property
     def doses(self) -> tuple[tuple[int, Drawn], ...]:

@@ -12,12 +12,14 @@ from clinic.stock.models import UnitOfStock
 from planning.ages import age_years
 from planning.atlas.drawing import VIEW_SIDES
 from planning.atlas.region_map import DRAWN_VIEWS
+from planning.review_dates import ReviewDateError
+from planning.review_rules import Visit
 from planning.vocabulary import Jaw
 from records.drawings.queries import drawing_url
 from records.reviews.queries.asked import planned_visits
 from records.sessions.drawing import point_marks
 from records.sessions.errors import SessionError
-from records.sessions.models import SessionUnit, TreatmentSession
+from records.sessions.models import InjectionEntry, SessionUnit, TreatmentSession
 from records.sessions.picture_charts import picture_charts
 from records.sessions.queries.flags import shown_flags
 from records.sessions.queries.made_up import MadeUp
@@ -26,7 +28,7 @@ from records.sessions.queries.points import session_points, session_totals
 from records.sessions.queries.tray import session_tray
 
 # What an act on a session may refuse with a sentence.
-REFUSALS = (SessionError, StockError)
+REFUSALS = (SessionError, StockError, ReviewDateError)
 
 
 @dataclass(frozen=True)
@@ -58,6 +60,14 @@ def own_session(request: HttpRequest, pk: int) -> TreatmentSession:
     return session
 
 
+def _visits(session: TreatmentSession, points: list[InjectionEntry]) -> list[Visit]:
+    """What a signature would schedule; where the clinic never opens, signing says so."""
+    try:
+        return planned_visits(session, points=points)
+    except ReviewDateError:
+        return []
+
+
 def page_context(session: TreatmentSession) -> dict:
     """The session as it stands: whom it is about, points, tray, totals, flags, drawings."""
     points, tray = list(session_points(session)), list(session_tray(session))
@@ -72,7 +82,7 @@ def page_context(session: TreatmentSession) -> dict:
         "totals": session_totals(points),
         "anaesthesia": list(session.anaesthesia.standing()),
         "flags": shown_flags(session, points, tray),
-        "visits": planned_visits(session, points=points) if session.is_open else [],
+        "visits": _visits(session, points) if session.is_open else [],
         "drawings": [
             (view, drawing_url(view, Jaw(session.jaw)), VIEW_SIDES[view]) for view in DRAWN_VIEWS
         ],

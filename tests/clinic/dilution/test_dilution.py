@@ -1,10 +1,15 @@
 """The dilution page. Published rows: two dilution guides of onabotulinumtoxinA."""
 
+import html
+import re
+
 import pytest
 from django.urls import reverse
 
 from planning.dilution import Vial
 from planning.dilution_table import ROWS
+from records.sessions.services.tray import put_on_tray
+from tests.factories import make_product, make_session, make_units
 
 PAGE = reverse("dilution")
 TYPED = {"content": "100", "diluent": "2.5", "wanted": "", "dose": "", "marking": "10"}
@@ -20,6 +25,20 @@ def test_diluent_gives_the_strength(signed_in, injector):
     shown = answer.content.decode()
     for words in ("4\u00a0units", "0.5\u00a0mL", "100\u00a0units in 2.5\u00a0mL"):
         assert words in shown
+
+
+def test_the_page_of_a_unit_leads_to_its_own_vial(signed_in, owner, injector, patient):
+    """Its link names no syringe, and amounts that are read in one way only."""
+    product = make_product("Toxin B", kind="toxin", content=500_000, is_single_patient=False)
+    (unit,) = make_units(owner, product, quantity=1)
+    session = make_session(injector, patient)
+    put_on_tray(session=session, unit=unit, actor=injector, diluent="saline", diluent_ul=2_500)
+    client = signed_in(injector)
+    shown = client.get(reverse("session-for-unit", args=[unit.pk])).content.decode()
+    (address,) = re.findall(rf'href="({PAGE}[^"]*)"', shown)
+    answer = client.get(html.unescape(address))
+    assert answer.status_code == 200
+    assert answer.context["vial"] == Vial(500_000, 2_500)
 
 
 def test_a_wanted_strength_gives_the_diluent(signed_in, owner):

@@ -7,8 +7,10 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from clinic.audit.models import AuditEvent
+from clinic.review_rules.errors import RuleTaken
 from clinic.review_rules.models import EffectDuration, ReviewRule
 from clinic.review_rules.queries import rule_book
+from clinic.review_rules.services import save_rule
 from planning.atlas.region_groups import RegionGroup
 from planning.review_rules import Given, ReviewEvent
 from planning.vocabulary import ProductKind
@@ -83,6 +85,20 @@ def test_two_rules_in_use_for_the_same_are_refused_and_one_out_of_use_is_not(sig
     del without_use["is_active"]
     assert client.post(NEW, without_use).status_code == 302
     assert ReviewRule.objects.count() == 2
+
+
+def test_of_two_owners_at_one_moment_the_slower_is_told(owner, monkeypatch):
+    """The check comes before the other one's rule is stored, its own row after it."""
+    make_rule("The other's", kind="ha_filler", group="lips", event="first")
+    checks = iter([lambda rule: None])
+    real = ReviewRule.validate_constraints
+    monkeypatch.setattr(
+        ReviewRule, "validate_constraints", lambda rule, **_: next(checks, real)(rule)
+    )
+    rule = ReviewRule(label="Mine", kind="ha_filler", group="lips", event="first", count=1)
+    with pytest.raises(RuleTaken, match="Another rule in use is for the same product"):
+        save_rule(rule=rule, actor=owner)
+    assert ReviewRule.objects.get().label == "The other's"
 
 
 def test_a_range_of_effect_is_added_changed_and_removed(signed_in, owner):

@@ -41,7 +41,7 @@ def test_a_month_counts_from_its_last_day() -> None:
     october = dental(date(2026, 10, 1), Precision.MONTH)
     settings = by_clinic(wait_days={CareKind.DENTAL: 26})
     assert (
-        "in 2026-10, 25 days before"
+        "in 2026-10, as few as 25 days before"
         in only(facts(filler(), care=(october,), settings=settings)).text
     )
 

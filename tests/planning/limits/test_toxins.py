@@ -56,8 +56,12 @@ def test_regions_of_one_earlier_day_are_one_flag() -> None:
 def test_toxin_elsewhere_counts_from_the_last_day_it_can_have_been() -> None:
     # All of August: 31 Aug 2026 is 86 days before 25 Nov 2026.
     august = elsewhere(date(2026, 8, 1), Precision.MONTH)
-    flags = codes(facts(toxin(), care=(august,)))
-    assert flags == ["toxin-interval", "toxin-elsewhere"]
+    early, noted = session_flags(facts(toxin(), care=(august,)))
+    assert (early.code, noted.code) == ("toxin-interval", "toxin-elsewhere")
+    assert early.text == (
+        "Toxin was last given elsewhere in 2026-08, as the patient tells it, as few as 86 days "
+        "before; 90 days end by 2026-11-29."
+    )
     july = elsewhere(date(2026, 7, 1), Precision.MONTH)
     assert codes(facts(toxin(), care=(july,), toxin_window_from=date(2026, 8, 26))) == []
 

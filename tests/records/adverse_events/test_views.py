@@ -7,11 +7,12 @@ from django.urls import reverse
 from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
+from clinic.policy.models import Closure
 from planning.event_cautions import EMERGENCIES, EVENT_CAUTIONS
 from records.adverse_events.enums import EventOutcome, Grade
 from records.adverse_events.models import AdverseEvent
 from records.adverse_events.services import close_event
-from tests.factories import make_event, make_patient, refreshed
+from tests.factories import make_event, make_patient, make_rule, refreshed
 
 NEW = reverse("adverse-event-create")
 
@@ -60,6 +61,24 @@ def test_the_address_may_name_lot_and_session(form_of, june, injector, signed_in
     page = signed_in(injector).get(f"{form_of}&lot={june.lot.pk}&session={june.session.pk}")
     assert f'<option value="{june.lot.pk}" selected>' in page.content.decode()
     assert f'<option value="{june.session.pk}" selected>' in page.content.decode()
+
+
+def test_where_the_clinic_never_opens_again_it_is_said_and_nothing_typed_is_lost(
+    form_of, june, injector, signed_in
+):
+    today = timezone.localdate()
+    Closure.objects.create(starts_on=today, ends_on=today + timedelta(days=800), reason="Away")
+    make_rule("Look soon", kind="", event="adverse_event", count=1, unit="day")
+    client, data = signed_in(injector), typed(session=june.session.pk)
+    answer = client.post(form_of, data)
+    assert answer.status_code == 422
+    for words in ("No open day within 366 days", "Swelling that grew"):
+        assert words in answer.content.decode()
+    assert not AdverseEvent.objects.exists()
+    client.post(form_of, data | {"session": ""})
+    edit = reverse("adverse-event-edit", args=[AdverseEvent.objects.get().pk])
+    answer = client.post(edit, data)
+    assert (answer.status_code, AdverseEvent.objects.get().session) == (422, None)
 
 
 def test_a_recall_case_gets_the_event_to_link(form_of, injector, signed_in):

@@ -59,6 +59,14 @@ def test_filler_and_toxin_elsewhere_stand_on_the_patients_page(signed_in, owner,
         assert words in shown
 
 
+def test_the_latest_stands_first_and_what_has_no_date_last(signed_in, injector, patient):
+    for day in (None, date(2024, 3, 5), date(2025, 3, 5)):
+        make_reported_care(injector, patient, day=day, precision="day" if day else "unknown")
+    answer = signed_in(injector).get(reverse("elsewhere-for-patient", args=[patient.pk]))
+    days = [care.when_text for care in answer.context["reports"]]
+    assert days == ["5 Mar 2025", "5 Mar 2024", "date not known"]
+
+
 @pytest.mark.parametrize(
     ("typed", "field", "message"),
     [

@@ -2,6 +2,7 @@
 
 import threading
 from datetime import timedelta
+from functools import partial
 
 import pytest
 from django.db import connection
@@ -13,6 +14,7 @@ from records.reviews.queries.dates import reviews_off_their_history
 from records.reviews.services.acts import mark_done
 from records.reviews.services.moving import move_review
 from records.reviews.services.recomputing import recompute
+from records.sessions.services.signing import add_addendum
 from tests.factories import refreshed
 from tests.records.reviews.treatments import treat
 
@@ -64,3 +66,24 @@ def test_who_moves_closes_and_reckons_at_once_leaves_one_history(desk, injector,
     assert refreshed(review).outcome == "done"
     assert not reviews_off_their_history()
     assert patient.reviews.count() == 1
+
+
+@pytest.mark.django_db(transaction=True)
+def test_an_addendum_and_reckoning_anew_wait_for_each_other(injector, owner, patient):
+    """Each takes the session, then its reviews; the other way round one of both was a deadlock."""
+    ClinicPolicy.objects.create(open_weekdays=[1, 2, 3, 4, 5, 6, 7])
+    today = timezone.localdate()
+    sessions = [treat(injector, patient, today - timedelta(days=n)) for n in range(6)]
+
+    def add(session) -> None:
+        day = today + timedelta(days=25)
+        add_addendum(
+            session=session, reason="Slip", text="It was the other one.", actor=injector,
+            moved={session.reviews.get(): day},
+        )  # fmt: skip
+
+    for number, session in enumerate(sessions):
+        ClinicPolicy.objects.update(review_count=20 + number)
+        acts = [partial(add, session), *[partial(recompute, actor=owner)] * 2]
+        assert at_once(acts) == ["carried out"] * 3
+    assert not reviews_off_their_history()

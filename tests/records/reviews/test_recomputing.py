@@ -24,7 +24,7 @@ from records.reviews.services.recomputing import recompute
 from records.sessions.models import TreatmentSession
 from tests.conftest import rules_asleep
 from tests.factories import make_event, make_patient, make_review, make_rule, refreshed
-from tests.records.reviews.treatments import CHEEK, FILLER, LIP, treat
+from tests.records.reviews.treatments import CHEEK, FILLER, LIP, TOXIN, sign, start, treat
 
 pytestmark = pytest.mark.django_db
 MONDAY = date(2026, 3, 2)
@@ -137,6 +137,36 @@ def test_beside_a_closed_review_the_others_keep_what_they_answer(owner, injector
     assert session.reviews.get(due_on="2026-05-04").asks.get().rule == cheeks
 
 
+def test_what_it_answers_and_cannot_any_more_at_one_visit_becomes_a_further_one(
+    owner, injector, patient
+):
+    lips = make_rule("Lips", group="lips", count=8)
+    toxin = make_rule("Toxin", kind="toxin", count=2)
+    cheeks = make_rule("Cheeks", group="midface", count=2)
+    given = [(FILLER, CHEEK), (FILLER, LIP), (TOXIN, CHEEK)]
+    session = treat(injector, patient, MONDAY, *given)
+    mark_done(review=session.reviews.get(asks__rule=lips), actor=injector)
+    ReviewRule.objects.filter(pk=cheeks.pk).update(count=6)
+    assert len(recompute(actor=owner, dry_run=True)) == 2
+    recompute(actor=owner)
+    assert [str(review.due_on) for review in session.reviews.still_open()] == [
+        "2026-03-16",
+        "2026-04-13",
+    ]
+    assert [review.asks.get().rule for review in session.reviews.still_open()] == [toxin, cheeks]
+    assert recompute(actor=owner) == []
+
+
+def test_a_session_gets_its_own_reviews_with_its_signature_and_not_before(owner, injector, patient):
+    make_rule("Look soon", kind="", event="adverse_event", count=1, unit="day")
+    session = start(injector, patient, timezone.localdate(), [(FILLER, CHEEK)])
+    event = make_event(injector, patient, session=session)
+    recompute(actor=owner)
+    assert session.reviews.get().asks.get().event == event
+    sign(session)
+    assert session.reviews.count() == 2
+
+
 def test_the_review_of_an_adverse_event_follows_its_own_rule(owner, injector, patient):
     ClinicPolicy.objects.create(open_weekdays=[1, 2, 3, 4, 5, 6, 7])
     soon = make_rule("Look soon", kind="", event="adverse_event", count=1, unit="day")
@@ -147,7 +177,7 @@ def test_the_review_of_an_adverse_event_follows_its_own_rule(owner, injector, pa
     review = session.reviews.get(asks__event=event)
     assert change.review == review
     assert review.due_on == timezone.localdate() + timedelta(days=4)
-    assert "after the adverse event was written down" in review.rule
+    assert "after the report" in review.rule
 
 
 def test_a_dry_run_says_it_and_changes_nothing(owner, injector, patient):
@@ -224,6 +254,15 @@ def test_verify_reviews_names_a_session_without_its_review(injector, patient):
     _erase(lost)
     words = f"session {lost.pk} of 2026-03-02, patient {ben.record_number}: no review"
     with pytest.raises(CommandError, match=words):
+        command("verify_reviews")
+
+
+def test_the_review_of_an_adverse_event_stands_for_no_other(injector, patient):
+    lost = treat(injector, patient, MONDAY)
+    _erase(lost)
+    make_rule("Look soon", kind="", event="adverse_event", count=1, unit="day")
+    make_event(injector, patient, session=lost)
+    with pytest.raises(CommandError, match=f"session {lost.pk} of 2026-03-02"):
         command("verify_reviews")
 
 

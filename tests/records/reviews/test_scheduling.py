@@ -5,6 +5,7 @@ from datetime import date
 
 import pytest
 from django.db import IntegrityError, transaction
+from django.urls import reverse
 from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
@@ -57,6 +58,18 @@ def test_reviews_of_one_session_that_one_day_suits_are_one_visit(injector, patie
         "Lips: 2 weeks after the session (clinic policy); "
         "Cheeks: 3 weeks after the session (clinic policy)"
     )
+
+
+def test_a_visit_tells_all_its_rules_however_long_their_words(injector, patient):
+    given = [(kind, place) for kind in (FILLER, TOXIN) for place in (CHEEK, LIP)]
+    for kind in (FILLER, TOXIN):
+        for group in ("midface", "lips"):
+            label = f"{kind} {group} ".ljust(60, "x")
+            make_rule(label, kind=kind, group=group, backing="published", source="Word " * 40)
+    review = treat(injector, patient, MONDAY, *given).reviews.get()
+    assert review.asks.count() == 4
+    assert len(review.rule) > 1_000
+    assert review.dates.get().reason == review.rule
 
 
 def test_first_later_and_top_up_follow_from_the_patient_s_own_history(injector, patient):
@@ -116,9 +129,27 @@ def test_an_adverse_event_of_a_session_schedules_the_review_its_rule_asks_for(
     event = make_event(injector, patient, session=session, region="upper_lip")
     review = session.reviews.get(asks__event=event)
     assert review.asks.get().rule == soon
-    assert review.rule.startswith("Look soon: 1 week after the adverse event was written down")
+    assert review.rule.startswith("Look soon: 1 week after the report")
     assert (review.due_on - timezone.localdate()).days in range(7, 10)
     assert session.reviews.count() == 2
+
+
+def test_the_front_desk_books_it_and_does_not_read_what_for(
+    signed_in, desk, injector, patient, soon
+):
+    session = treat(injector, patient, MONDAY)
+    event = make_event(injector, patient, session=session)
+    review = session.reviews.get(asks__event=event)
+    pages = {
+        reverse(f"review-{name}", args=[review.pk]) for name in ("detail", "move", "book", "done")
+    } | {reverse("review-for-patient", args=[patient.pk])}
+    for page in pages:
+        shown = signed_in(desk).get(page).content.decode().lower()
+        assert "adverse event" not in shown, page
+    shown = signed_in(injector).get(reverse("review-detail", args=[review.pk])).content.decode()
+    assert (
+        f'<a href="{reverse("adverse-event-detail", args=[event.pk])}">adverse event</a>' in shown
+    )
 
 
 def test_without_a_rule_or_a_session_an_adverse_event_schedules_nothing(injector, patient):

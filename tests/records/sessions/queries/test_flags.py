@@ -182,6 +182,15 @@ def test_early_toxin_is_flagged_with_its_source(injector, patient, toxin):
     assert "90 days apart" in early.source
 
 
+def test_what_the_patient_had_after_the_session_says_nothing_of_it(injector, patient):
+    for day, precision in ((26, "day"), (25, "day"), (1, "month")):
+        make_reported_care(injector, patient, day=date(2025, 11, day), precision=precision)
+    session = start_session(
+        patient=patient, injector=injector, started_at=at(TODAY), late_reason="x", jaw="average"
+    )
+    assert [str(care.when) for care in facts_of(session).care] == ["on 2025-11-25", "in 2025-11"]
+
+
 def test_late_entry_is_a_deviation(injector, patient):
     session = start_session(
         patient=patient, injector=injector, started_at=at(date(2025, 1, 5)), jaw="average",

@@ -1,10 +1,13 @@
 """Signing by password, and addenda on the page."""
 
 import re
+from datetime import timedelta
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
+from clinic.policy.models import Closure
 from records.sessions.models import Addendum
 from records.sessions.services.signing import sign_session
 from tests.factories import PASSWORD, make_point, make_user, refreshed
@@ -54,6 +57,19 @@ def test_missing_remainder_is_asked_for(signed_in, injector, session, units):
     answer = signed_in(injector).post(sign_url(session), {"password": PASSWORD})
     assert answer.status_code == 422
     assert f"Say what became of the rest of unit {units[0].label}." in answer.content.decode()
+
+
+def test_a_clinic_that_never_opens_again_is_told_so(signed_in, injector, session, units):
+    make_point(session, units[0])
+    today = timezone.localdate()
+    Closure.objects.create(starts_on=today, ends_on=today + timedelta(days=800), reason="Away")
+    client = signed_in(injector)
+    assert client.get(sign_url(session)).status_code == 200
+    form = {f"unit_{units[0].pk}": "kept", "password": PASSWORD}
+    answer = client.post(sign_url(session), form)
+    assert answer.status_code == 422
+    assert "check the clinic&#x27;s opening days and closures" in answer.content.decode()
+    assert not refreshed(session).is_signed
 
 
 def test_colleague_cannot_sign(signed_in, session):

@@ -2,10 +2,14 @@
 
 from typing import Any
 
+from crispy_forms.layout import HTML
 from django import forms
 from django.forms import BoundField
 from django.utils.html import format_html_join
 from django.utils.safestring import SafeString
+
+SEEN = HTML("{{ form.seen }}")
+"""For the layout of a form that crispy draws whole."""
 
 
 class SeenValuesForm(forms.ModelForm):
@@ -24,6 +28,8 @@ class SeenValuesForm(forms.ModelForm):
         if self.instance.pk is None:
             return
         for name, field in self.fields.items():
+            if isinstance(field, forms.MultipleChoiceField):
+                continue  # several values under one name: the later one holds
             carried = self[name].html_initial_name in self._sent
             field.show_hidden_initial = carried or not self.is_bound
         if self.is_bound:

@@ -7,6 +7,7 @@ from django import forms
 from django.utils import timezone
 
 from clinic.database.form_fields import DayField, say_bounds
+from clinic.database.seen_values import SEEN, SeenValuesForm
 from clinic.policy.models import ClinicPolicy, Closure
 from clinic.policy.validators import AMOUNT_FIELDS
 from planning.allocation.shelf import Preference
@@ -36,7 +37,7 @@ def _with_source(text: str, source: Source) -> str:
     return f"{text} Source: {source}."
 
 
-class PolicyForm(forms.ModelForm):
+class PolicyForm(SeenValuesForm):
     open_weekdays = forms.TypedMultipleChoiceField(
         label="Open on",
         coerce=int,
@@ -123,14 +124,8 @@ class PolicyForm(forms.ModelForm):
         }
 
     def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        for name, measure in AMOUNT_FIELDS.items():
-            amount = getattr(self.instance, name)
-            self.initial[name] = "" if amount is None else plain_number(amount, measure)
+        super().__init__(*args, initial=_as_typed(kwargs["instance"]), **kwargs)
         self.fields["plan_preference"].choices = Preference.choices()
-        policy = self.instance
-        if policy.holiday_part:
-            self.initial["holiday_part"] = parts_of(policy.holiday_country)[policy.holiday_part]
         self.fields["holiday_country"].choices = [("", "No public holidays"), *countries().items()]
         self.fields["review_unit"].choices = [
             choice for choice in self.fields["review_unit"].choices if choice[0]
@@ -194,9 +189,22 @@ class PolicyForm(forms.ModelForm):
             raise forms.ValidationError(str(error)) from error
 
 
+def _as_typed(policy: ClinicPolicy) -> dict[str, str]:
+    """What the page shows otherwise than it is stored: amounts with their decimals, a name."""
+    amounts = {name: getattr(policy, name) for name in AMOUNT_FIELDS}
+    shown = {
+        name: "" if amount is None else plain_number(amount, AMOUNT_FIELDS[name])
+        for name, amount in amounts.items()
+    }
+    if policy.holiday_part:
+        shown["holiday_part"] = parts_of(policy.holiday_country)[policy.holiday_part]
+    return shown
+
+
 def _policy_layout() -> Layout:
     full = "field--full"
     return Layout(
+        SEEN,
         Fieldset(
             "The clinic",
             Field("name", wrapper_class=full),

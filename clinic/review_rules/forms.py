@@ -6,6 +6,7 @@ from crispy_forms.layout import Field, Fieldset, Layout, Row, Submit
 from django import forms
 
 from clinic.database.form_fields import name_what_is_required, say_bounds
+from clinic.database.seen_values import SEEN, SeenValuesForm
 from clinic.review_rules.enums import BACKINGS, Rolling
 from clinic.review_rules.models import ANY_KIND, ANY_PART, EffectDuration, ReviewRule
 from planning.atlas.region_groups import RegionGroup
@@ -16,7 +17,7 @@ from planning.vocabulary import ProductKind
 _FULL = "field--full"
 
 
-class BackedForm(forms.ModelForm):
+class BackedForm(SeenValuesForm):
     """What both have in common: a part of the body, and where the figures come from."""
 
     group = forms.ChoiceField(
@@ -77,6 +78,7 @@ class RuleForm(BackedForm):
         super().__init__(*args, **kwargs)
         self.fields["unit"].choices = [one for one in self.fields["unit"].choices if one[0]]
         self.helper.layout = Layout(
+            SEEN,
             Fieldset(
                 "What it is for", Field("label", wrapper_class=_FULL), "kind", "group", "event"
             ),
@@ -112,6 +114,7 @@ class DurationForm(BackedForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.helper.layout = Layout(
+            SEEN,
             Fieldset("What it is about", "kind", "group"),
             Fieldset(
                 "How long",

@@ -6,6 +6,7 @@ from crispy_forms.layout import Field, Fieldset, Layout, Row, Submit
 from django import forms
 
 from clinic.database.form_fields import name_what_is_required, say_bounds
+from clinic.database.seen_values import SEEN, SeenValuesForm
 from clinic.products.models import Product
 from planning.amounts import AmountError, format_amount, parse_amount
 from planning.atlas.regions import MIDLINE_REGIONS, Region
@@ -47,7 +48,7 @@ class StartPlanForm(forms.Form):
         )
 
 
-class PlanForm(forms.ModelForm):
+class PlanForm(SeenValuesForm):
     class Meta:
         model = Plan
         fields = ["title", "note", "alternatives"]
@@ -60,7 +61,7 @@ class PlanForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         name_what_is_required(self)
         fields = [Field(name, wrapper_class=_WIDE) for name in self.fields]
-        self.helper = _helper(Layout(*fields), "Save")
+        self.helper = _helper(Layout(SEEN, *fields), "Save")
 
 
 class EndPlanForm(forms.Form):
@@ -100,7 +101,7 @@ class StageForm(forms.ModelForm):
         self.helper = _helper(Layout(AppendedText("weeks_after", "weeks")), "Save")
 
 
-class LineForm(forms.ModelForm):
+class LineForm(SeenValuesForm):
     """One line of a plan; a new one may be written for both sides at once."""
 
     amount = forms.CharField(
@@ -120,12 +121,11 @@ class LineForm(forms.ModelForm):
         ]  # fmt: skip
         widgets = {"side": forms.RadioSelect, "instrument": forms.RadioSelect}
 
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
+    def __init__(self, *args, instance, initial=None, **kwargs):
+        shown = {"amount": instance.plain_amount if instance.pk else ""} | (initial or {})
+        super().__init__(*args, instance=instance, initial=shown, **kwargs)
         line = self.instance
-        self.initial.setdefault("amount", line.plain_amount if line.pk else "")
         if line.pk:
-            self.initial["amount"] = line.plain_amount
             del self.fields["both_sides"]
         self.fields["product"].queryset = plannable(line)
         self.fields["product"].label_from_instance = product_label
@@ -142,6 +142,7 @@ class LineForm(forms.ModelForm):
     def _layout(self) -> Layout:
         both = [Field("both_sides", wrapper_class=_WIDE)] if "both_sides" in self.fields else []
         return Layout(
+            SEEN,
             Fieldset("Where", "region", Field("side", wrapper_class="segmented"), *both),
             Fieldset("What", "product", "amount"),
             Fieldset(

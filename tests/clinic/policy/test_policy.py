@@ -361,3 +361,17 @@ def test_a_part_without_its_country_is_refused_by_the_database():
         transaction.atomic(),
     ):
         ClinicPolicy.objects.create(holiday_part="ENG")
+
+
+def test_two_owners_do_not_undo_each_other(signed_in, owner):
+    """Each had the page open before the other saved; they changed two figures."""
+    client = signed_in(owner)
+    client.post(EDIT, TYPED)
+    page = client.get(EDIT).context["form"]
+    seen = {b.html_initial_name: b.initial for b in page if b.field.show_hidden_initial}
+    seen = {name: "" if value is None else value for name, value in seen.items()}
+    client.post(EDIT, seen | TYPED | {"toxin_interval_days": "120"})
+    client.post(EDIT, seen | TYPED | {"reading_hours": "8"})
+    policy = current_policy()
+    assert (policy.toxin_interval_days, policy.reading_hours) == (120, 8)
+    assert policy.toxin_ceiling_centiunits == 36_000

@@ -179,3 +179,21 @@ def test_the_list_shows_open_plans_in_as_many_queries_for_three_as_for_one(
     with django_assert_max_num_queries(14):
         text = browse.get(url("plan-list")).content.decode()
     assert text.count("1: to come") == 3
+
+
+def test_two_people_on_one_line_do_not_undo_each_other(browse, plan, product):
+    """One changed the amount, the other the note, each from the page as it was before."""
+    line = plan.stages.get().lines.first()
+    address = url("plan-line-edit", line.pk)
+    page = browse.get(address).context["form"]
+    seen = {
+        bound.html_initial_name: bound.initial for bound in page if bound.field.show_hidden_initial
+    }
+    seen = {name: "" if value is None else value for name, value in seen.items()}
+    shown = {name.removeprefix("initial-"): value for name, value in seen.items()}
+    browse.post(address, seen | shown | {"amount": "0.7"})
+    browse.post(address, seen | shown | {"note": "Little here"})
+    line.refresh_from_db()
+    assert (line.amount, line.note) == (700, "Little here")
+    again = browse.post(address, seen | shown | {"amount": "0.5"})
+    assert "Somebody changed this from “0.6” to “0.7”" in again.content.decode()

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 
 MOST = 9_999_999_99
-_PRICE = re.compile(r"([0-9]{1,7}|[0-9]{1,3}(?:,[0-9]{3})+)(?:\.([0-9]{2}))?")
+_PRICE = re.compile(r"([0-9]{1,7}|[0-9]{1,3}(?:,[0-9]{3})+)(?:[.,]([0-9]{2}))?")
 
 
 class PriceError(ValueError):
@@ -18,11 +18,11 @@ class PriceError(ValueError):
 
 def parse_price(text: str) -> int:
     """
-    "180", "180.00" or "1,250.50" as hundredths.
+    "180", "180.00", "275,50" or "1,250.50" as hundredths: a comma before three digits parts the
+    thousands, one before the last two is a decimal comma.
 
     Raises:
-        PriceError: anything else. A comma before two digits could be a decimal one, so it is not
-            guessed at.
+        PriceError: anything else.
     """
     found = _PRICE.fullmatch(text.strip())
     if not found:

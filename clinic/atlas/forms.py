@@ -92,8 +92,6 @@ class AtlasEntryForm(forms.ModelForm):
             uses = [use for use in Use if kind is not Kind.AMOUNT or use is not Use.ANY]
             self._offer("use").choices = [(use.value, use.label) for use in uses]
             fields["use"].label = "Holds for"
-            if kind is Kind.AMOUNT and not instance.pk:
-                self.initial["use"] = Use.FILLER
         self._offer("trust").choices = Confidence.choices()
         for name in ("least", "most"):
             amount = getattr(instance, name)
@@ -139,8 +137,8 @@ class AtlasEntryForm(forms.ModelForm):
                 self.add_error("substance", "Say which toxin: units differ from one to the other.")
             cleaned["per"] = Per.SESSION
         else:
-            if "substance" in self.fields:
-                cleaned["substance"] = ""
+            if cleaned.get("substance"):
+                self.add_error("use", "A toxin is chosen below: choose Toxin here, or none there.")
             if not cleaned.get("per"):
                 self.add_error("per", "Say what the amount is counted for.")
         self.instance.per = cleaned.get("per") or ""

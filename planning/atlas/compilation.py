@@ -56,7 +56,7 @@ def _cautions() -> tuple[GuideEntry, ...]:
             Use.ANY,
             _source(
                 caution.source,
-                f"caution level {caution.level.label.lower()}, our own opinion",
+                f"as compiled; the caution level, {caution.level.label.lower()}, is an opinion",
                 caution.confidence,
             ),
             text=caution.text,

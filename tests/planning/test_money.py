@@ -7,7 +7,14 @@ from planning.money import MOST, PriceError, format_price, parse_price, plain_pr
 
 @pytest.mark.parametrize(
     ("typed", "hundredths"),
-    [("180", 18_000), ("180.50", 18_050), (" 0.05 ", 5), ("1,250.00", 125_000), ("0", 0)],
+    [
+        ("180", 18_000),
+        ("180.50", 18_050),
+        (" 0.05 ", 5),
+        ("1,250.00", 125_000),
+        ("0", 0),
+        ("275,50", 27_550),
+    ],
 )
 def test_price_is_read_exactly(typed, hundredths):
     assert parse_price(typed) == hundredths
@@ -19,7 +26,6 @@ def test_price_is_read_exactly(typed, hundredths):
     [
         "",
         "free",
-        "180,50",
         "180.5",
         "-1",
         "1e3",

@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from clinic.access.enums import Role
@@ -23,8 +24,8 @@ def summary_issue(request: HttpRequest, pk: int) -> HttpResponse:
     except PlanError as error:
         messages.error(request, str(error))
         return redirect("plan-detail", pk)
-    messages.success(request, f"Summary {summary.number} is ready. It is kept with the plan.")
-    return redirect("plan-detail", pk)
+    messages.success(request, f"Summary {summary.number} is ready, under “Given in writing”.")
+    return redirect(f"{reverse('plan-detail', args=[pk])}#given-in-writing")
 
 
 @allow(*CLINICAL)

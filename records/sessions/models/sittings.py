@@ -79,6 +79,8 @@ class TreatmentSession(models.Model):
     signature_made_at = models.DateTimeField(null=True, editable=False)
     # SHA-256 over the canonical content, so that a printed note can be compared with the record.
     signed_digest = models.CharField(max_length=64, blank=True, editable=False)
+    # What the page asked about when it was signed; null for one that was signed before it was kept.
+    signed_flags = models.JSONField(null=True, editable=False)
     set_aside_at = models.DateTimeField(null=True, editable=False)
 
     objects = SessionQuerySet.as_manager()

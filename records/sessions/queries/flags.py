@@ -1,7 +1,7 @@
 """What a session's page warns of: the limits of the planning service, and written deviations."""
 
 from collections.abc import Hashable, Iterable
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import date, datetime
 from itertools import groupby
 from typing import NamedTuple
@@ -56,6 +56,11 @@ class ShownFlag:
     source: str
     points: tuple[int, ...] = ()
 
+    @classmethod
+    def kept(cls, row: dict) -> "ShownFlag":
+        """From `flags_to_keep`."""
+        return cls(**row | {"points": tuple(row["points"])})
+
     @property
     def points_text(self) -> str:
         """ "Point 4", "Points 1 to 5, 7": forty numbers in a row are read by nobody."""
@@ -105,12 +110,35 @@ def shown_flags(
     tray: Iterable[SessionUnit],
     policy: ClinicPolicy | None = None,
 ) -> list[ShownFlag]:
-    """Quarantine and deviations first, then what the planning service asks about."""
+    """
+    Quarantine and deviations first, then what the planning service asks about. Of a signed session
+    what stood there when it was signed, whatever the clinic decided since; a quarantine is told
+    whenever it comes.
+    """
     points, tray = list(points), list(tray)
-    facts = session_facts(session, points, policy or current_policy())
+    held = [_held(hold) for hold in holds_on(session, points, tray)]
+    if session.signed_flags is not None:
+        return [*held, *(ShownFlag.kept(row) for row in session.signed_flags)]
+    return [*held, *_asked(session, points, tray, policy or current_policy())]
+
+
+def flags_to_keep(
+    session: TreatmentSession, points: Iterable[InjectionEntry], tray: Iterable[SessionUnit]
+) -> list[dict]:
+    """As JSON, what is asked about a session that is being signed."""
+    return [asdict(flag) for flag in _asked(session, list(points), list(tray), current_policy())]
+
+
+def _asked(
+    session: TreatmentSession,
+    points: list[InjectionEntry],
+    tray: list[SessionUnit],
+    policy: ClinicPolicy,
+) -> list[ShownFlag]:
+    facts = session_facts(session, points, policy)
     return [
-        *(_held(hold) for hold in holds_on(session, points, tray)),
         *_deviations(session, points, tray),
+        *_past_their_time(points, tray),
         *(
             ShownFlag(
                 level="note" if flag.level == FlagLevel.NOTE else "caution",
@@ -175,6 +203,29 @@ def _deviations(session, points, tray) -> Iterable[ShownFlag]:
     for point in points:
         if point.deviation:
             yield deviation(f"Point {point.number} differs.", point.deviation, (point.number,))
+
+
+def _past_their_time(points: list[InjectionEntry], tray: list[SessionUnit]) -> Iterable[ShownFlag]:
+    """Units that were drawn from after their hours had passed."""
+    for row in tray:
+        use_before = row.unit.opening.use_before
+        if use_before is None:
+            continue
+        late = tuple(
+            point.number
+            for point in points
+            if point.unit_id == row.unit_id and point.tapped_at > use_before
+        )
+        if late:
+            yield ShownFlag(
+                "stop",
+                "Past its time",
+                f"Unit {row.unit.label} was to be used before "
+                f"{timezone.localtime(use_before):%d %b %Y %H:%M} and was drawn from later.",
+                "Open another one. What the product's instructions say of its time comes first.",
+                "hours usable after opening, as noted with the product",
+                late,
+            )
 
 
 def _unknown_strength(tray: Iterable[SessionUnit]) -> Iterable[ShownFlag]:

@@ -7,6 +7,7 @@ from django.utils import timezone
 from clinic.policy.queries import current_policy
 from planning.flags import FlagLevel, SessionPoint
 from planning.limits import session_flags
+from planning.limits.entries import CONFIRM_OR_CORRECT
 from planning.reference_ranges import Per
 from planning.vocabulary import Plane, ProductKind, Side
 from records.plans.models import PlanLine, PlanStage
@@ -62,6 +63,8 @@ def _named(text: str, names: dict[int, str]) -> str:
 
 
 def _with_lines(what_to_do: str, lines: list[str]) -> str:
+    if what_to_do == CONFIRM_OR_CORRECT:  # of a point that was given already
+        what_to_do = "Correct the plan, or leave it if that is meant."
     return f"{what_to_do} It is about: {'; '.join(lines)}." if lines else what_to_do
 
 

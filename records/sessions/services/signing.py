@@ -20,6 +20,9 @@ from records.reviews.services.scheduling import schedule_reviews
 from records.sessions.enums import LEFT_OVER, Remainder
 from records.sessions.errors import RemainderOpen, SessionError
 from records.sessions.models import Addendum, InjectionEntry, SessionUnit, TreatmentSession
+from records.sessions.queries.flags import flags_to_keep
+from records.sessions.queries.points import session_points
+from records.sessions.queries.tray import session_tray
 from records.sessions.services.anaesthesia import ANAESTHESIA_FIELDS
 from records.sessions.services.markings import MARKING_FIELDS
 from records.sessions.services.points import point_snapshot
@@ -75,10 +78,19 @@ def sign_session(
         _close_appointment(session, trail)
         session.signed_at, session.signed_by = timezone.now(), actor
         session.signature_made_at, session.head = made_at, head
+        session.signed_flags = flags_to_keep(
+            session, session_points(session), session_tray(session)
+        )
         session.signed_name = ", ".join(filter(None, [actor.full_name, actor.registration_number]))
         session.signed_digest = content_digest(session)
         session.save(
-            update_fields=[*SIGNATURE_FIELDS, "signature_made_at", "signed_digest", "head"]
+            update_fields=[
+                *SIGNATURE_FIELDS,
+                "signature_made_at",
+                "signed_flags",
+                "signed_digest",
+                "head",
+            ]
         )
         trail.add(
             "session.signed",
@@ -145,6 +157,8 @@ def content_digest(session: TreatmentSession) -> str:
     }
     if anaesthesia := session.anaesthesia.standing().order_by("id"):
         content["anaesthesia"] = [snapshot(row, ANAESTHESIA_FIELDS) for row in anaesthesia]
+    if session.signed_flags:
+        content["flags"] = session.signed_flags
     if markings := session.markings.standing().order_by("id"):
         content["markings"] = [snapshot(marking, MARKING_FIELDS) for marking in markings]
     if pictures := session.pictures.standing().order_by("id"):

@@ -92,6 +92,9 @@ function overdrawn({ over, measure, isToDecide }) {
   return node("span", { class: "unit__against unit__over", "data-over": over }, icon("stop"), ` ${formatAmount(over, measure)} more than it holds: ${how}`);
 }
 
+// Its hours after opening are over, by the tablet's clock.
+const isPast = ({ use_before: until }) => Boolean(until) && Date.parse(until) < Date.now();
+
 function face(unit, screen) {
   const number = (amount) => node("b", { class: "num" }, plain(amount, unit.measure));
   return node(
@@ -100,7 +103,7 @@ function face(unit, screen) {
     node("span", { class: "unit__lot" }, node("span", {}, unit.label), " ", node("span", {}, "Lot ", node("b", {}, unit.lot))),
     node("span", { class: "unit__left" }, node("strong", { class: "num" }, formatAmount(unit.left, unit.measure)), node("span", { class: "unit__word" }, " left"), ` of ${plain(unit.content, unit.measure)}`),
     node("span", { class: "unit__numbers" }, node("span", {}, "drawn ", number(unit.drawn)), " ", node("span", {}, "waste ", number(unit.wasted))),
-    bar(unit), heldMark(unit), unit.over ? overdrawn(unit) : null, madeUp(unit, screen),
+    bar(unit), heldMark(unit), isPast(unit) ? node("span", { class: "unit__against", "data-past": true }, icon("stop"), ` Past its time since ${shortTime(unit.use_before)}: open another`) : null, unit.over ? overdrawn(unit) : null, madeUp(unit, screen),
     unit.deviation ? node("span", { class: "unit__against" }, icon("stop"), " Used against the rules") : null,
     unit.where === "attention" ? node("span", { class: "unit__against" }, icon("stop"), " Needs attention") : null,
   );
@@ -116,7 +119,7 @@ function card(unit, chosen, screen) {
   const { isOpen } = screen;
   const radio = node("input", { type: "radio", name: "tray-unit", value: unit.pk, "data-unit": true, checked: chosen, disabled: !isOpen });
   return node(
-    "li", { class: `unit${unit.deviation || unit.held ? " unit--deviation" : ""}${unit.left <= 0 ? " unit--empty" : ""}`, "data-key": `unit-${unit.pk}`, "data-unit-card": unit.pk },
+    "li", { class: `unit${unit.deviation || unit.held || isPast(unit) ? " unit--deviation" : ""}${unit.left <= 0 ? " unit--empty" : ""}`, "data-key": `unit-${unit.pk}`, "data-unit-card": unit.pk },
     node("label", { class: "unit__choice" }, radio, face(unit, screen)),
     isOpen ? button({ class: "unit__more", "data-unit-acts": unit.pk, "aria-label": `More for unit ${unit.label}` }, node("span", { "aria-hidden": "true" }, "⋯")) : null,
   );
@@ -143,7 +146,18 @@ function showActs(screen, unit) {
   });
 }
 
+// The card says it in the minute in which a unit's time is over, touched or not.
+const LOOK_AGAIN_MS = 30_000;
+
 export function attachTray(screen, root) {
+  let past = 0;
+  setInterval(() => {
+    const now = screen.units.filter(isPast).length;
+    if (now !== past) {
+      past = now;
+      screen.changed();
+    }
+  }, LOOK_AGAIN_MS);
   drawOnChange(screen, () => {
     const { units, isOpen } = screen;
     const chosen = screen.settings.unit;

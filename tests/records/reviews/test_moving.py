@@ -134,6 +134,13 @@ def test_the_service_asks_for_a_reason_and_an_open_day_too(desk, review):
         move_review(review=review, due_on=TODAY - timedelta(days=1), reason="Away", actor=desk)
 
 
+def test_a_day_on_which_the_clinic_never_opens_needs_no_other_reason(desk, review):
+    ClinicPolicy.objects.update(open_weekdays=[1, 2, 3, 4, 5])
+    sunday = DUE + timedelta(days=6 - DUE.weekday() or 7)
+    with pytest.raises(DayRefused, match=rf"closed on Sunday [^(]* {sunday.year}\. Choose"):
+        move_review(review=review, due_on=sunday, reason="Away", actor=desk)
+
+
 def test_a_closed_review_s_page_offers_no_move(signed_in, desk, review):
     client, page = signed_in(desk), reverse("review-detail", args=[review.pk])
     assert url_of(review) in client.get(page).content.decode()

@@ -77,11 +77,20 @@ def review_recompute(request: HttpRequest) -> HttpResponse:
         except ReviewDateError as error:
             messages.error(request, str(error))
         else:
-            messages.success(request, f"Reckoned anew. Reviews changed: {len(changes):,}.")
+            moved = sum(change.moves for change in changes)
+            messages.success(request, f"Reckoned anew. Reviews changed: {moved:,}.")
         return redirect("review-recompute")
     try:
         changes, problem = recompute(actor=request.user, dry_run=True), ""
     except ReviewDateError as error:
         changes, problem = [], str(error)
-    context = {"changes": changes[:SHOWN_CHANGES], "total": len(changes), "problem": problem}
+    # One that no rule asks for any more keeps its days, but somebody has to look at it.
+    shown = [change for change in changes if change.moves or change.visit is None]
+    context = {
+        "changes": shown[:SHOWN_CHANGES],
+        "total": len(shown),
+        "moved": sum(change.moves for change in shown),
+        "renamed": len(changes) - len(shown),
+        "problem": problem,
+    }
     return render(request, "reviews/recompute.html", context)

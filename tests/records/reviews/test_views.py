@@ -164,6 +164,19 @@ def test_a_time_that_is_taken_is_refused_and_what_was_typed_stays(
     assert refreshed(review).appointment is None
 
 
+def test_the_booking_page_names_the_visit_that_stands_in_the_way(signed_in, desk, injector, review):
+    client, url = signed_in(desk), reverse("review-book", args=[review.pk])
+    assert "It has an appointment" not in client.get(url).content.decode()
+    day = TODAY - timedelta(days=1)
+    review.appointment = make_appointment(desk, review.patient, injector, f"{day} 10:00")
+    review.save(update_fields=["appointment"])
+    page = client.get(url).content.decode()
+    assert f'{reverse("appointment-list")}?day={day}">on {day:%A}' in page
+    answer = client.post(url, booking(injector))
+    assert answer.status_code == 422
+    assert "which has passed. On the list of that day say first" in answer.content.decode()
+
+
 def test_a_closed_review_is_not_booked(signed_in, desk, injector, review):
     mark_done(review=review, actor=desk)
     url = reverse("review-book", args=[review.pk])

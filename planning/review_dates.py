@@ -59,6 +59,13 @@ class Interval:
         except (OverflowError, ValueError) as error:
             raise ReviewDateError(f"{self} after {start} lies beyond the calendar.") from error
 
+    @property
+    def shortest_days(self) -> int:
+        """The fewest days it may last, whenever it begins: 28 for a month."""
+        first = date(2025, 1, 1)
+        starts = (first + timedelta(days=offset) for offset in range(365))
+        return min((self.after(start) - start).days for start in starts)
+
     def __str__(self) -> str:
         return f"{self.count} {self.unit.value}{'' if self.count == 1 else 's'}"
 
@@ -99,8 +106,13 @@ class OpenDays:
         )
 
     def why_closed(self, day: date) -> str:
-        """What keeps the clinic closed: "Christmas Day", a closure's reason, or just that it is."""
-        return self._holiday(day) or self.reasons.get(day, "") or CLOSED
+        """What keeps the clinic closed: "Christmas Day", or a closure's reason; "" if none says."""
+        return self._holiday(day) or self.reasons.get(day, "")
+
+    def closed_in_words(self, day: date) -> str:
+        """ "The clinic is closed on Friday 25 December 2026 (Christmas Day)"."""
+        why = self.why_closed(day)
+        return f"The clinic is closed on {day_in_words(day)}{f' ({why})' if why else ''}"
 
     def _holiday(self, day: date) -> str:
         return self.holidays.name_of(day) if self.holidays else ""
@@ -189,14 +201,14 @@ def review_date(
     rule: ReviewRule,
     is_open: Callable[[date], bool],
     *,
-    why_closed: Callable[[date], str] = lambda day: CLOSED,
+    why_closed: Callable[[date], str] = lambda day: "",
     since: str = "the session",
 ) -> ReviewDates:
     """
     The review's window and target for a session.
 
     Args:
-        why_closed: why the clinic is not open on a day, for the reason.
+        why_closed: why the clinic is not open on a day, for the reason; "" for no more than that.
         since: what the interval is counted from, in words.
 
     A roll backwards that would reach the session day or earlier goes forwards instead, and the
@@ -221,7 +233,7 @@ def review_date(
     moved = target != nominal
     reason = f"{rule.interval} after {since}"
     if moved:
-        reason += f", moved from {day_in_words(nominal)}, {why_closed(nominal)}"
+        reason += f", moved from {day_in_words(nominal)}, {why_closed(nominal) or CLOSED}"
     return ReviewDates(
         earliest=min(max(earliest, session_date), target),
         target=target,

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from planning.atlas.region_groups import RegionGroup
-from planning.review_dates import ReviewDates
+from planning.review_dates import ReviewDates, day_in_words
 from planning.vocabulary import ProductKind, Term
 
 
@@ -133,7 +133,13 @@ class Visit:
 
     @property
     def words(self) -> str:
-        return "; ".join(one.words for one in self.asked)
+        """Those of its rules, and why it is on this day where none of them names it."""
+        rules = [one.words for one in self.asked]
+        if all(one.dates.target != self.target for one in self.asked):
+            first = "only" if self.earliest == self.latest else "first"
+            suited = "both" if len(rules) == 2 else f"all {len(rules)}"
+            rules.append(f"{day_in_words(self.target)} is the {first} open day that suits {suited}")
+        return "; ".join(rules)
 
     @property
     def label(self) -> str:

@@ -10,6 +10,7 @@ from clinic.database.seen_values import SEEN, SeenValuesForm
 from clinic.review_rules.enums import BACKINGS, Rolling
 from clinic.review_rules.models import ANY_KIND, ANY_PART, EffectDuration, ReviewRule
 from planning.atlas.region_groups import RegionGroup
+from planning.review_dates import Interval, IntervalUnit
 from planning.review_rules import ReviewEvent
 from planning.sources import Confidence
 from planning.vocabulary import ProductKind
@@ -97,6 +98,25 @@ class RuleForm(BackedForm):
             Field("is_active", wrapper_class=_FULL),
         )
         self.helper.add_input(Submit("save", "Save rule"))
+
+    def clean(self):
+        cleaned = super().clean()
+        count, unit = cleaned.get("count"), cleaned.get("unit")
+        early = cleaned.get("early_days")
+        if count and unit and early:
+            interval = Interval(count, IntervalUnit(unit))
+            if early >= interval.shortest_days:
+                self.add_error("early_days", _too_early(interval))
+        return cleaned
+
+
+def _too_early(interval: Interval) -> str:
+    days = interval.shortest_days
+    least = "" if interval.unit is IntervalUnit.DAY else f" ({days} days at least)"
+    return (
+        f"Type at most {days - 1}: the review is {interval} after the treatment{least}, and the "
+        "first day that suits has to lie after the treatment."
+    )
 
 
 class DurationForm(BackedForm):

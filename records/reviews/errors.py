@@ -3,7 +3,7 @@ class ReviewClosed(Exception):
 
 
 class ReviewBooked(Exception):
-    """The review has an appointment that is still to come."""
+    """The review has an appointment that is still to come, or of which nobody said what became."""
 
 
 class ReviewOpen(Exception):

@@ -75,6 +75,26 @@ def test_an_interval_beyond_the_calendar_is_refused(unit: IntervalUnit) -> None:
         Interval(10**9, unit).after(day("2026-01-31"))
 
 
+# By the calendar: 28 days from 1 February to 1 March, 59 from 1 January or 31 December.
+@pytest.mark.parametrize(
+    ("count", "unit", "days"),
+    [(3, DAY, 3), (2, WEEK, 14), (1, MONTH, 28), (2, MONTH, 59), (12, MONTH, 365)],
+)
+def test_an_interval_lasts_at_least_so_many_days(count: int, unit: IntervalUnit, days: int) -> None:
+    assert Interval(count, unit).shortest_days == days
+
+
+def test_a_closed_day_is_named_with_its_reason_once() -> None:
+    training = {day("2026-12-09"): "Staff training"}
+    clinic = OpenDays(frozenset(range(5)), frozenset(training), training)
+    assert clinic.closed_in_words(day("2026-12-09")) == (
+        "The clinic is closed on Wednesday 9 December 2026 (Staff training)"
+    )
+    assert clinic.closed_in_words(day("2026-12-06")) == (
+        "The clinic is closed on Sunday 6 December 2026"
+    )
+
+
 def test_an_interval_is_written_for_people() -> None:
     assert [str(Interval(1, MONTH)), str(Interval(14, DAY))] == ["1 month", "14 days"]
 

@@ -164,6 +164,29 @@ def test_windows_that_share_only_closed_days_stay_apart() -> None:
     assert [one.words for one in visits([second, first], weekdays.is_open)] == ["first", "second"]
 
 
+@pytest.mark.parametrize(
+    ("reviews", "words"),
+    [
+        ([(14, 2, 14), (21, 7, 7)], "rule 0; rule 1"),
+        (
+            [(10, 0, 10), (30, 12, 0)],
+            "rule 0; rule 1; Friday 20 November 2026 is the first open day that suits both",
+        ),
+        (
+            [(10, 0, 10), (30, 10, 0)],
+            "rule 0; rule 1; Sunday 22 November 2026 is the only open day that suits both",
+        ),
+        (
+            [(10, 0, 10), (30, 10, 0), (40, 20, 0)],
+            "rule 0; rule 1; rule 2; Sunday 22 November 2026 is the only open day that suits all 3",
+        ),
+    ],
+)
+def test_a_visit_on_a_day_that_no_rule_names_says_why(reviews, words: str) -> None:
+    (visit,) = visits([asked(n, *review) for n, review in enumerate(reviews)], EVERY_DAY.is_open)
+    assert visit.words == words
+
+
 @given(
     st.lists(
         st.tuples(st.integers(1, 60), st.integers(0, 20), st.integers(0, 20)), min_size=1,

@@ -41,7 +41,7 @@ def _as_dict(change: Change) -> dict[str, str | None]:
     """`from` is null for a further review, `to` and `rule` where no rule asks for it any more."""
     review, visit = change.review, change.visit
     return {
-        "record_number": change.patient,
+        "record_number": change.patient.record_number,
         "from": review.due_on.isoformat() if review else None,
         "earliest": visit.earliest.isoformat() if visit else None,
         "to": visit.target.isoformat() if visit else None,

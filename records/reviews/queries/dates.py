@@ -4,12 +4,26 @@ from django.apps import apps
 from django.db.models import Exists, OuterRef, QuerySet, Subquery
 from django.utils import timezone
 
+from records.reviews.enums import DateCause
 from records.reviews.models import Review, ReviewAsk, ReviewDate
 
 
 def dates_of(review: Review) -> QuerySet[ReviewDate]:
     """The history of a review's dates, the latest first."""
     return review.dates.select_related("by").order_by("-id")
+
+
+def stretched_from(review: Review) -> ReviewDate | None:
+    """
+    The last dates that rules gave, if a person has moved an end of the window since; else None.
+    """
+    by_rule = next((row for row in dates_of(review) if not DateCause(row.cause).is_by_hand), None)
+    if by_rule is None or (by_rule.earliest_on, by_rule.latest_on) == (
+        review.earliest_on,
+        review.latest_on,
+    ):
+        return None
+    return by_rule
 
 
 def open_reviews_of(session) -> QuerySet[Review]:

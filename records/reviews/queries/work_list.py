@@ -36,7 +36,7 @@ _COLUMNS = (
 
 
 class OpenReview(NamedTuple):
-    """One row of the work list. `days_over` counts from the due date; negative before it."""
+    """One row of the work list. `days_due` counts from the due date; negative before it."""
 
     pk: int
     kind: str
@@ -58,7 +58,7 @@ class OpenReview(NamedTuple):
     appointment_state: str | None
     appointment_at: datetime | None
     standing: Standing
-    days_over: int
+    days_due: int
 
     @property
     def channel(self) -> Channel:
@@ -68,6 +68,11 @@ class OpenReview(NamedTuple):
     def contact(self) -> str:
         """Where the patient prefers to be reached; empty when it was not noted."""
         return {Channel.EMAIL: self.email, Channel.LETTER: ""}.get(self.channel, self.phone)
+
+    @property
+    def days_late(self) -> int:
+        """Days since the last one that suits; negative before it."""
+        return self.days_due - (self.latest_on - self.due_on).days
 
     @property
     def badge(self) -> str:

@@ -20,12 +20,13 @@ def book_review(*, review: Review, appointment: Appointment, actor) -> Appointme
 
     Raises:
         ReviewClosed: the review is done or excused.
-        ReviewBooked: it has an appointment that is still to come.
+        ReviewBooked: it has an appointment already, to come or never said to have taken place.
         TimeTaken: as `records.appointments.services.book`.
     """
     with acting(actor) as trail:
         stored = lock_open(review)
         refuse_booked(stored)
+        _refuse_unsaid(stored)
         appointment.patient_id = stored.patient_id
         reserve(appointment=appointment, trail=trail)
         _link(stored, appointment, trail)
@@ -126,7 +127,18 @@ def refuse_booked(review: Review) -> None:
     """Raises ReviewBooked if it has an appointment that is still to come."""
     booked = review.appointment
     if booked is not None and booked.is_to_come and booked.starts_at >= timezone.now():
-        when = timezone.localtime(booked.starts_at)
+        raise ReviewBooked(f"This review is booked for {_when(booked)}. Cancel that one first.")
+
+
+def _refuse_unsaid(review: Review) -> None:
+    """Raises ReviewBooked if it has one that has passed and of which nobody said what became."""
+    booked = review.appointment
+    if booked is not None and booked.is_to_come:
         raise ReviewBooked(
-            f"This review is booked for {when:%-d %B %Y at %H:%M}. Cancel that one first."
+            f"This review is booked for {_when(booked)}, which has passed. On the list of that day "
+            "say first whether the patient came and it is done, or cancel it."
         )
+
+
+def _when(appointment: Appointment) -> str:
+    return f"{timezone.localtime(appointment.starts_at):%-d %B %Y at %H:%M}"

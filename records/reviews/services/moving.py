@@ -63,7 +63,4 @@ def refuse_day(review: Review, day: date) -> None:
         raise DayRefused(f"{day_in_words(day)} is years away. Check the year.")
     days = open_days(current_policy(), on_or_after=today)
     if not days.is_open(day):
-        why = days.why_closed(day)
-        raise DayRefused(
-            f"The clinic is closed on {day_in_words(day)} ({why}). Choose an open day."
-        )
+        raise DayRefused(f"{days.closed_in_words(day)}. Choose an open day.")

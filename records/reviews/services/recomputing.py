@@ -17,6 +17,7 @@ from clinic.audit.services import Trail, acting, snapshot
 from clinic.review_rules.queries import RuleBook, rule_book
 from planning.review_rules import Visit
 from records.appointments.enums import AppointmentState
+from records.patients.models import Patient
 from records.reviews.enums import DateCause
 from records.reviews.models import Review, ReviewAsk
 from records.reviews.queries.asked import SINCE_EVENT, treatment_of
@@ -35,7 +36,7 @@ class Change:
         visit: its dates from then on; None where no rule asks for it any more and it stays.
     """
 
-    patient: str
+    patient: Patient
     review: Review | None
     visit: Visit | None
 
@@ -47,10 +48,17 @@ class Change:
         asks = {ask.rule_id for ask in self.review.asks.all()}
         if self.visit is None:
             return bool(asks)
+        wanted = {one.key for one in self.visit.asked}
+        return self.moves or (self.review.rule, asks) != (self.visit.words, wanted)
+
+    @property
+    def moves(self) -> bool:
+        """Whether a day differs; without it only what the review answers does."""
+        if self.review is None or self.visit is None:
+            return self.review is None
         stored, wanted = self.review, self.visit
-        return (stored.earliest_on, stored.due_on, stored.latest_on, stored.rule, asks) != (
-            wanted.earliest, wanted.target, wanted.latest, wanted.words,
-            {one.key for one in wanted.asked},
+        return (stored.earliest_on, stored.due_on, stored.latest_on) != (
+            wanted.earliest, wanted.target, wanted.latest,
         )  # fmt: skip
 
 
@@ -106,9 +114,9 @@ def _plan(session, book: RuleBook) -> list[Change]:
     of_events = [review for review in reviews if _event_of(review)]
     of_treatment = [review for review in reviews if not _event_of(review)]
     movable = [review for review in of_treatment if _is_movable(review)]
-    name = session.patient.record_number
+    patient = session.patient
     plan = [
-        Change(name, review, _event_visit(review, book))
+        Change(patient, review, _event_visit(review, book))
         for review in of_events
         if _is_movable(review)
     ]
@@ -118,11 +126,14 @@ def _plan(session, book: RuleBook) -> list[Change]:
     if session.signed_at and movable == of_treatment:
         keys = treatment_of(session, book).keys(book)
         pairs = zip_longest(_in_order(movable), book.visits(keys, on)) if keys else ()
-        return plan + [Change(name, review, visit) for review, visit in pairs]
+        return plan + [Change(patient, review, visit) for review, visit in pairs]
     for review in movable:
         if keys := {ask.rule_id for ask in review.asks.all()}:
             first, *further = book.visits(keys, on)
-            plan += [Change(name, review, first), *(Change(name, None, one) for one in further)]
+            plan += [
+                Change(patient, review, first),
+                *(Change(patient, None, one) for one in further),
+            ]
     return plan
 
 

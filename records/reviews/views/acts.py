@@ -4,7 +4,7 @@ from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
@@ -21,20 +21,21 @@ from records.reviews.forms import ExcuseForm, ReopenForm
 from records.reviews.models import Review
 from records.reviews.queries.work_list import seen_since_treatment
 from records.reviews.services.acts import book_review, excuse, mark_done, reopen
-from records.reviews.views.shared import with_patient
+from records.reviews.views.shared import asks_of_closed, closed_page, with_patient
 
 
 @allow(*EVERYONE)
 @require_http_methods(["GET", "POST"])
 def review_book(request: HttpRequest, pk: int) -> HttpResponse:
     """Book the appointment at which an open review takes place."""
-    review = get_object_or_404(
-        Review.objects.select_related("patient", "session__injector", "appointment"), pk=pk
-    )
+    review = with_patient(pk)
+    back = return_path(request, otherwise=reverse("review-list"))
+    if asks_of_closed(request, review):
+        return closed_page(request, review, back)
     form = BookingForm(
         request.POST if request.method == "POST" else None,
         patient=review.patient,
-        back=return_path(request, otherwise=reverse("review-list")),
+        back=back,
         initial=_booking_proposal(review),
     )
     if request.method == "POST" and form.is_valid():
@@ -64,6 +65,8 @@ def review_done(request: HttpRequest, pk: int) -> HttpResponse:
     """Close a review that took place; it asks once where no visit is on record."""
     review = with_patient(pk)
     back = return_path(request, otherwise=reverse("review-list"))
+    if asks_of_closed(request, review):
+        return closed_page(request, review, back)
     seen = seen_since_treatment(review)
     if request.method == "GET":
         context = {"review": review, "seen": seen, "back": back}
@@ -114,6 +117,8 @@ def review_excuse(request: HttpRequest, pk: int) -> HttpResponse:
     """Close a review that will not take place; it asks why."""
     review = with_patient(pk)
     back = return_path(request, otherwise=reverse("review-list"))
+    if asks_of_closed(request, review):
+        return closed_page(request, review, back)
     form = ExcuseForm(request.POST if request.method == "POST" else None, back=back)
     if request.method == "POST" and form.is_valid():
         try:

@@ -56,6 +56,10 @@ def test_only_what_differs_is_in_the_trail(signed_in, owner):
     assert event.data == '{"after":{"count":3},"before":{"count":2}}'
 
 
+def test_the_first_day_that_suits_may_be_the_one_after_the_treatment(signed_in, owner):
+    assert signed_in(owner).post(NEW, TYPED | {"early_days": "13"}).status_code == 302
+
+
 @pytest.mark.parametrize(
     ("typed", "field", "words"),
     [
@@ -65,6 +69,10 @@ def test_only_what_differs_is_in_the_trail(signed_in, owner):
         ({"late_days": "401"}, "late_days", "whole number from 0 to 400"),
         ({"unit": "year"}, "unit", "not one of the available choices"),
         ({"group": "ear"}, "group", "not one of the available choices"),
+        # 3 days, 10 days before: a day before the treatment itself.
+        ({"count": "3", "unit": "day", "early_days": "10"}, "early_days", "at most 2"),
+        ({"early_days": "14"}, "early_days", "at most 13"),  # the day of the treatment
+        ({"count": "1", "unit": "month", "early_days": "28"}, "early_days", "at most 27"),
         ({"backing": "published"}, "source", "Name the publication"),
     ],
 )

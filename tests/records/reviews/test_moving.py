@@ -2,6 +2,7 @@
 
 import json
 from datetime import timedelta
+from urllib.parse import quote
 
 import pytest
 from django.urls import reverse
@@ -11,7 +12,7 @@ from clinic.audit.models import AuditEvent
 from clinic.policy.models import ClinicPolicy, Closure
 from records.reviews.errors import DayRefused, ReasonMissing, ReviewBooked, ReviewClosed
 from records.reviews.models import Review
-from records.reviews.services.acts import mark_done
+from records.reviews.services.acts import excuse, mark_done
 from records.reviews.services.moving import move_review
 from records.sessions.models import Addendum
 from tests.factories import make_appointment, make_review, refreshed
@@ -62,6 +63,20 @@ def test_a_day_within_the_window_leaves_the_window(desk, review):
     assert (review.earliest_on, review.due_on, review.latest_on) == (
         DUE, day, DUE + timedelta(days=7),
     )  # fmt: skip
+
+
+def test_the_page_says_which_days_are_the_rule_s_and_which_a_person_s(signed_in, desk, review):
+    client = signed_in(desk)
+    assert "by its rule (" in client.get(url_of(review)).content.decode()
+    day = DUE + timedelta(days=3)
+    move_review(review=review, due_on=day, reason="A better day", actor=desk)
+    page = client.get(url_of(review)).content.decode()
+    assert "since it was moved by hand" not in page, "the window is still the rule's"
+    move_review(review=review, due_on=LATER, reason="Away until then", actor=desk)
+    page = client.get(url_of(review)).content.decode()
+    end = DUE + timedelta(days=7)
+    assert f"{LATER:%-d %B %Y}</span>, since it was moved by hand." in page
+    assert f"{end:%-d %B %Y}</span>. A day outside of what the rule gives" in page
 
 
 @pytest.mark.parametrize(
@@ -119,11 +134,38 @@ def test_the_service_asks_for_a_reason_and_an_open_day_too(desk, review):
         move_review(review=review, due_on=TODAY - timedelta(days=1), reason="Away", actor=desk)
 
 
+def test_a_day_on_which_the_clinic_never_opens_needs_no_other_reason(desk, review):
+    ClinicPolicy.objects.update(open_weekdays=[1, 2, 3, 4, 5])
+    sunday = DUE + timedelta(days=6 - DUE.weekday() or 7)
+    with pytest.raises(DayRefused, match=rf"closed on Sunday [^(]* {sunday.year}\. Choose"):
+        move_review(review=review, due_on=sunday, reason="Away", actor=desk)
+
+
 def test_a_closed_review_s_page_offers_no_move(signed_in, desk, review):
     client, page = signed_in(desk), reverse("review-detail", args=[review.pk])
     assert url_of(review) in client.get(page).content.decode()
     mark_done(review=review, actor=desk)
     assert url_of(review) not in client.get(page).content.decode()
+
+
+def test_a_closed_review_s_page_says_how_it_ended_and_opens_it_again(signed_in, desk, review):
+    excuse(review=review, reason="Moved abroad", actor=desk)
+    page = reverse("review-detail", args=[review.pk])
+    text = signed_in(desk).get(page).content.decode().split("<main", 1)[1]
+    for words in ("Excused", "Moved abroad", desk.full_name, "Not excused after all"):
+        assert words in text
+    assert f"{reverse('review-reopen', args=[review.pk])}?next={quote(page, safe='')}" in text
+
+
+@pytest.mark.parametrize("route", ["review-move", "review-book", "review-done", "review-excuse"])
+def test_what_needs_an_open_review_says_at_once_that_it_is_closed(signed_in, desk, review, route):
+    excuse(review=review, reason="Moved abroad", actor=desk)
+    answer = signed_in(desk).get(reverse(route, args=[review.pk]))
+    text = answer.content.decode().split("<main", 1)[1].split("</main>")[0]
+    assert answer.status_code == 200
+    assert "This review is closed" in text
+    assert "Not excused after all" in text
+    assert "<form" not in text
 
 
 @pytest.mark.parametrize("route", ["review-detail", "review-move"])

@@ -80,6 +80,13 @@ def test_a_later_session_is_a_visit_too(injector, review):
     assert seen_since_treatment(review)
 
 
+# By hand: the last day that suits is the 16th.
+@pytest.mark.parametrize(("on", "days"), [("2026-12-13", -3), ("2026-12-16", 0), ("2026-12-18", 2)])
+def test_late_counts_from_the_last_day_that_suits(review, on, days):
+    (row,) = open_reviews(date.fromisoformat(on), until=date(2027, 12, 31))
+    assert row.days_late == days
+
+
 def test_a_window_that_ends_with_the_due_day_means_overdue_the_next_day(injector, patient):
     make_review(injector, patient, DUE, latest_on=DUE)
     assert standing(DUE) is Standing.DUE
@@ -138,7 +145,7 @@ def test_a_row_says_whom_to_call_and_how(desk, injector):
         "שרה כהן", patient.record_number, "s@example.org",
     )  # fmt: skip
     assert (row.injector, row.treated_at.date()) == ("Ida Injector", date(2026, 11, 25))
-    assert (row.days_over, row.kind, row.standing) == (9, "review", Standing.OVERDUE)
+    assert (row.days_due, row.kind, row.standing) == (9, "review", Standing.OVERDUE)
 
 
 @pytest.fixture

@@ -203,6 +203,28 @@ def test_the_owner_sees_what_would_change_before_it_does(signed_in, owner, injec
     assert due(session) == ["2026-03-23"]
 
 
+def test_the_preview_shows_the_whole_window_and_whose_it_is(signed_in, owner, injector, patient):
+    treat(injector, patient, MONDAY)
+    make_rule("Cheeks", group="midface", count=4, early_days=5, late_days=9)
+    page = signed_in(owner).get(PAGE).content.decode()
+    assert patient.full_name in page
+    assert patient.record_number in page
+    assert "25 Mar to 8 Apr 2026" in page  # by hand: 30 March less 5, and 9 days more
+
+
+def test_a_review_that_keeps_its_days_is_not_counted(signed_in, owner, injector, patient):
+    session = treat(injector, patient, MONDAY)
+    rule = make_rule("Cheeks", group="midface", count=2)
+    client = signed_in(owner)
+    page = client.get(PAGE).content.decode()
+    assert "1 review keeps every day and only names the rules of now" in page
+    assert "Change 1 review" not in page
+    answer = client.post(PAGE, follow=True).content.decode()
+    assert "Reviews changed: 0." in answer
+    assert "Nothing would change" in answer
+    assert session.reviews.get().asks.get().rule == rule
+
+
 def test_a_clinic_that_never_opens_is_reported(signed_in, owner, injector, patient):
     treat(injector, patient, MONDAY)
     Closure.objects.create(

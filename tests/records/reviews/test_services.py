@@ -88,6 +88,20 @@ def test_a_review_is_booked_once(desk, injector, review):
     assert Appointment.objects.count() == 1
 
 
+def test_a_visit_that_has_passed_and_of_which_nobody_said_anything_comes_first(
+    desk, injector, review
+):
+    day = TOMORROW - timedelta(days=2)
+    first = make_appointment(desk, review.patient, injector, f"{day} 10:00")
+    Review.objects.update(appointment=first)
+    with pytest.raises(ReviewBooked, match=r"which has passed\. .* whether the patient came"):
+        book_review(review=review, appointment=appointment(injector), actor=desk)
+    assert refreshed(review).appointment == first
+    set_state(appointment=first, state=AppointmentState.DID_NOT_ATTEND, actor=desk)
+    second = book_review(review=review, appointment=appointment(injector), actor=desk)
+    assert refreshed(review).appointment == second
+
+
 @pytest.mark.parametrize("state", [AppointmentState.CANCELLED, AppointmentState.DID_NOT_ATTEND])
 def test_a_review_can_be_booked_again_when_nobody_came(desk, injector, review, state):
     first = book_review(review=review, appointment=appointment(injector), actor=desk)

@@ -53,9 +53,36 @@ def test_the_list_shows_overdue_due_soon_and_booked(signed_in, desk, injector, p
         ("overdue", 1), ("due", 0), ("planned", 1), ("booked", 1),
     ]  # fmt: skip
     page = answer.content.decode()
-    assert "8 days late" in page
+    assert "1 day late" in page, "it suited for a week"
     assert page.count("14 days after the session") == 1, "the usual rule is said once, above"
     assert shown(signed_in(desk).get(LIST, {"standing": "booked"})) == [by_age[1].pk]
+
+
+def test_within_its_window_a_review_is_due_and_not_late(signed_in, desk, injector, patient):
+    make_review(injector, patient, TODAY - timedelta(days=4))
+    page = signed_in(desk).get(LIST).content.decode()
+    assert "for 4 days" in page
+    assert "late" not in page.split("<tbody>", 1)[1].split("</tbody>")[0]
+
+
+@pytest.mark.parametrize(
+    ("days", "words"),
+    [
+        (("2025-10-13", "2025-10-14", "2026-12-09"), "13 Oct 2025 to 9 Dec 2026"),
+        (("2026-12-29", "2026-12-30", "2027-01-05"), "29 Dec 2026 to 5 Jan 2027"),
+        (("2026-10-12", "2026-10-14", "2026-10-21"), "12 Oct to 21 Oct 2026"),
+        (("2026-12-30", "2026-12-30", "2027-01-05"), "until 5 Jan 2027"),
+    ],
+)
+def test_a_window_across_two_years_names_both(signed_in, desk, injector, patient, days, words):
+    first, due_on, last = map(date.fromisoformat, days)
+    review = make_review(injector, patient, due_on, earliest_on=first, latest_on=last)
+    client = signed_in(desk)
+    for url in (
+        reverse("review-detail", args=[review.pk]),
+        reverse("review-for-patient", args=[patient.pk]),
+    ):
+        assert words in client.get(url).content.decode(), url
 
 
 def test_a_row_says_where_its_date_differs_from_the_usual_rule(signed_in, desk, injector, review):
@@ -135,6 +162,19 @@ def test_a_time_that_is_taken_is_refused_and_what_was_typed_stays(
     assert "Ida Injector has another appointment from 10:00 to 10:30." in page
     assert 'value="Wants the quiet room"' in page
     assert refreshed(review).appointment is None
+
+
+def test_the_booking_page_names_the_visit_that_stands_in_the_way(signed_in, desk, injector, review):
+    client, url = signed_in(desk), reverse("review-book", args=[review.pk])
+    assert "It has an appointment" not in client.get(url).content.decode()
+    day = TODAY - timedelta(days=1)
+    review.appointment = make_appointment(desk, review.patient, injector, f"{day} 10:00")
+    review.save(update_fields=["appointment"])
+    page = client.get(url).content.decode()
+    assert f'{reverse("appointment-list")}?day={day}">on {day:%A}' in page
+    answer = client.post(url, booking(injector))
+    assert answer.status_code == 422
+    assert "which has passed. On the list of that day say first" in answer.content.decode()
 
 
 def test_a_closed_review_is_not_booked(signed_in, desk, injector, review):

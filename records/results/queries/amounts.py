@@ -53,7 +53,7 @@ def _products(ids) -> dict[int, Product]:
 def _kind(product: Product) -> tuple[str, str, Measure]:
     """Which amounts have a sum with this product's: key, name and measure."""
     measure = Measure(product.measure)
-    # Volumes of fillers have a sum; every other product stands for itself.
+    # Volumes of fillers have a sum; every other product stands for itself, whatever the pack.
     if product.kind in FILLERS:
         return "filler", "Fillers", measure
-    return f"product {product.pk}", product.name, measure
+    return f"product {product.line_key}", product.line_name, measure

@@ -52,6 +52,18 @@ def test_fillers_have_a_sum_and_toxins_of_two_products_have_none(patient, inject
     }
 
 
+def test_two_packs_of_one_toxin_have_a_sum(patient, injector, owner, treat):
+    """A vial of 100 and one of 50 units of the same product line."""
+    toxin = {"kind": ProductKind.TOXIN, "content": 10_000, "lidocaine_ug_per_ml": 0, "line": "T"}
+
+    def one(name: str):
+        return make_units(owner, make_product(name, **toxin), number=name, quantity=1)[0]
+
+    treat(patient, injector, APRIL, one("T100"), {"brow": 400})
+    treat(patient, injector, MAY, one("T50"), {"brow": 600})
+    assert sums(patient) == {"T": {"brow": sides(left=1_000)}}
+
+
 @pytest.mark.usefixtures("clinic")
 def test_what_is_under_way_counts_and_what_was_removed_does_not(patient, injector, owner):
     unit = make_units(owner, make_product("Other filler 1 mL"), number="B1", quantity=1)[0]

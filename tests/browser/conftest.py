@@ -15,7 +15,7 @@ from django.conf import settings
 from django.core.servers.basehttp import WSGIRequestHandler
 from django.test import Client
 from PIL import Image
-from playwright.sync_api import Browser, Page, Route, sync_playwright
+from playwright.sync_api import Browser, Page, Route, expect, sync_playwright
 from pytest_django.live_server_helper import LiveServer
 
 from tests.browser.chart import Chart
@@ -24,6 +24,9 @@ from tests.browser.serving import StaticFromMemory
 from tests.browser.watch import DESK, TABLET, PageWatch
 from tests.factories import make_patient, make_product, make_session_with_unit, make_units
 
+# What is waited for may take as long on a busy machine as a page's own acts may.
+PATIENCE_MS = 10_000
+expect.set_options(timeout=PATIENCE_MS)
 # Chromium without its window: the same engine, a fifth less work for each page.
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium-headless-shell")
 # No sandbox, because the tests may run as root; the rest keeps the browser from calling home.
@@ -89,7 +92,7 @@ def new_page(chromium: Browser, live_server) -> Iterator[Callable[..., Page]]:
             # Nothing is measured in the middle of a movement.
             **{"viewport": DESK, "locale": "en-GB", "reduced_motion": "reduce"} | options,
         )
-        context.set_default_timeout(10_000)
+        context.set_default_timeout(PATIENCE_MS)
         contexts.append(context)
         page = context.new_page()
         watches.append(PageWatch(page, live_server.url))

@@ -213,6 +213,10 @@ def test_the_measured_pupil_distance_is_offered(tablet, session):
     tablet.open()
     tablet.page.reload()
     tablet.wait()
+    # What the tablet kept is shown first; the measure comes with the clinic's answer.
+    tablet.page.wait_for_function(
+        "() => charting.session(charting.sessionKeys[0])?.measures.pupil_dmm === 625"
+    )
     tablet.choose()
     expect(tablet.page.locator("[data-scale-distance]")).to_have_text("62.5 mm")
 

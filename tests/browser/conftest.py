@@ -25,8 +25,8 @@ from tests.browser.watch import DESK, TABLET, PageWatch
 from tests.factories import make_patient, make_product, make_session_with_unit, make_units
 
 # What is waited for may take as long on a busy machine as a page's own acts may.
-PATIENCE_MS = 10_000
-expect.set_options(timeout=PATIENCE_MS)
+WAIT_MS = 10_000
+expect.set_options(timeout=WAIT_MS)
 # Chromium without its window: the same engine, a fifth less work for each page.
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium-headless-shell")
 # No sandbox, because the tests may run as root; the rest keeps the browser from calling home.
@@ -92,7 +92,7 @@ def new_page(chromium: Browser, live_server) -> Iterator[Callable[..., Page]]:
             # Nothing is measured in the middle of a movement.
             **{"viewport": DESK, "locale": "en-GB", "reduced_motion": "reduce"} | options,
         )
-        context.set_default_timeout(PATIENCE_MS)
+        context.set_default_timeout(WAIT_MS)
         contexts.append(context)
         page = context.new_page()
         watches.append(PageWatch(page, live_server.url))

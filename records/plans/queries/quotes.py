@@ -8,7 +8,7 @@ from planning.atlas.region_groups import group_of
 from planning.atlas.regions import Region
 from planning.durations import duration_for
 from planning.vocabulary import ProductKind
-from records.plans.models import Plan, PlanLine, PlanStage
+from records.plans.models import Plan, PlanLine
 from records.plans.queries.units import StageUnits, units_for
 
 
@@ -37,9 +37,6 @@ class Quote:
     currency: str
     durations: list[Duration]
     alternatives: list[str]
-
-    def of(self, stage: PlanStage) -> StageUnits | None:
-        return next((row for row in self.stages if row.stage == stage), None)
 
 
 def quote_of(plan: Plan, policy: ClinicPolicy) -> Quote:

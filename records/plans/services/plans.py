@@ -1,11 +1,12 @@
 """Starting and ending a plan, its stages, and the session that takes a stage up."""
 
-from datetime import date, datetime, time, timedelta
+from datetime import datetime, timedelta
 
 from django.utils import timezone
 
 from clinic.audit.services import Trail, acting, changes, snapshot
 from clinic.policy.queries import current_policy
+from records.appointments.models import start_of
 from records.patients.models import Patient
 from records.plans.enums import PlanEnd
 from records.plans.errors import PlanClosed, PlanError, StageTreated
@@ -191,7 +192,7 @@ def take_up_stage(
     stage = (
         PlanStage.objects.select_for_update()
         .filter(plan__patient=patient_id, plan__closed_at__isnull=True, session__isnull=True)
-        .filter(plan__made_at__lt=_start_of(day_after))
+        .filter(plan__made_at__lt=start_of(day_after))
         .exclude(lines__isnull=True)
         .exclude(given_back_by=session_id)
         .order_by("number")
@@ -234,7 +235,7 @@ def follow_lines(*, stage: PlanStage, trail: Trail) -> None:
     # Behind the lock that its signature takes: nothing joins a signed session.
     today = patient.sessions.select_for_update(of=("self",)).filter(
         signed_at__isnull=True, set_aside_at__isnull=True, plan_stage__isnull=True,
-        started_at__gte=_start_of(timezone.localdate()),
+        started_at__gte=start_of(timezone.localdate()),
     )  # fmt: skip
     if session := today.first():
         take_up_stage(
@@ -251,10 +252,6 @@ def _count_anew(stage: PlanStage, trail: Trail) -> None:
             "plan.units_counted", stage, patient_id=stage.plan.patient_id,
             before={"units_planned": before}, after={"units_planned": stage.units_planned},
         )  # fmt: skip
-
-
-def _start_of(day: date) -> datetime:
-    return datetime.combine(day, time.min, tzinfo=timezone.get_current_timezone())
 
 
 def give_back_stage(*, stage: PlanStage, actor) -> None:

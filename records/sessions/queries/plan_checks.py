@@ -12,7 +12,8 @@ from planning.reference_ranges import Per
 from planning.vocabulary import Plane, ProductKind, Side
 from records.plans.models import PlanLine, PlanStage
 from records.sessions.models import TreatmentSession
-from records.sessions.queries.flags import ShownFlag, session_facts
+from records.sessions.queries.facts import session_facts
+from records.sessions.queries.flags import ShownFlag
 
 # A line may be given in many points: what is asked about a single one is asked when it is charted,
 # so a region whose usual amount is one of a point counts as neither above it nor without one.

@@ -9,7 +9,8 @@ from clinic.audit.models import AuditEvent
 from clinic.policy.models import ClinicPolicy
 from planning.care import CareKind, FillerFamily
 from records.sessions.models import TreatmentSession
-from records.sessions.queries.flags import ShownFlag, session_facts, shown_flags
+from records.sessions.queries.facts import session_facts
+from records.sessions.queries.flags import ShownFlag, shown_flags
 from records.sessions.queries.points import session_points
 from records.sessions.queries.tray import session_tray
 from records.sessions.services.signing import sign_session

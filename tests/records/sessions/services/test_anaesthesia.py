@@ -12,7 +12,8 @@ from clinic.audit.models import AuditEvent
 from clinic.policy.models import ClinicPolicy
 from records.sessions.errors import PointConflict, SessionNotEmpty, SessionSigned
 from records.sessions.models import Anaesthesia, TreatmentSession
-from records.sessions.queries.flags import session_facts, shown_flags
+from records.sessions.queries.facts import session_facts
+from records.sessions.queries.flags import shown_flags
 from records.sessions.services.anaesthesia import (
     Anaesthetic,
     note_anaesthesia,

@@ -5,17 +5,22 @@ from clinic.audit.models import AuditEvent, AuditHead
 from clinic.counts.models import CountDifference, CountedExtra, CountedUnit, StockCount
 from clinic.database.models import Counter
 from clinic.fridges.models import ExcursionReview, FridgeReading
+from clinic.hours.models import Absence, WorkingTime
 from clinic.places.models import Place
 from clinic.policy.models import ClinicPolicy, Closure
 from clinic.products.models import Product
 from clinic.quarantine.models import Quarantine
 from clinic.receiving.models import Receipt
 from clinic.review_rules.models import EffectDuration, ReviewRule
+from clinic.rooms.models import Room
+from clinic.sites.models import Site
 from clinic.staff.models import User
 from clinic.stock.models import Lot, StockMovement, UnitOfStock
 from clinic.tablets.models import UnlockCode
+from clinic.visit_kinds.models import VisitKind
 
 __all__ = [
+    "Absence",
     "AtlasEntry",
     "AuditEvent",
     "AuditHead",
@@ -34,9 +39,13 @@ __all__ = [
     "Quarantine",
     "Receipt",
     "ReviewRule",
+    "Room",
+    "Site",
     "StockCount",
     "StockMovement",
     "UnitOfStock",
     "UnlockCode",
     "User",
+    "VisitKind",
+    "WorkingTime",
 ]

@@ -8,6 +8,7 @@ class RecordsConfig(AppConfig):
 
     def ready(self) -> None:
         from clinic.database import triggers
+        from records.appointments.triggers import TRIGGERS as APPOINTMENTS
         from records.assessments.triggers import TRIGGERS as ASSESSMENTS
         from records.charting.triggers import TRIGGERS as CHARTING
         from records.elsewhere.triggers import TRIGGERS as ELSEWHERE
@@ -21,6 +22,7 @@ class RecordsConfig(AppConfig):
         from records.sessions.triggers import TRIGGERS as SESSIONS
 
         triggers.register(
+            *APPOINTMENTS,
             *ASSESSMENTS,
             *CHARTING,
             *ELSEWHERE,

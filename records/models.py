@@ -1,7 +1,7 @@
 """Gathers the tables of the capabilities."""
 
 from records.adverse_events.models import AdverseEvent
-from records.appointments.models import Appointment
+from records.appointments.models import Appointment, HeldCell
 from records.assessments.models import Assessment, GradedRegion
 from records.charting.models import Operation
 from records.elsewhere.models import ReportedCare
@@ -57,6 +57,7 @@ __all__ = [
     "CaseUnit",
     "ChartNote",
     "GradedRegion",
+    "HeldCell",
     "InjectionEntry",
     "LetterBatch",
     "MailTemplate",

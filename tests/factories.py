@@ -17,6 +17,8 @@ from clinic.quarantine.services import place_quarantine
 from clinic.receiving.models import Receipt
 from clinic.receiving.services import DeliveryLine, receive_lot, receive_once
 from clinic.review_rules.models import ReviewRule
+from clinic.rooms.models import Room
+from clinic.sites.models import Site
 from clinic.staff.models import User
 from clinic.stock.models import UnitOfStock
 from planning.assessment import RegionGrade, Scale
@@ -98,6 +100,11 @@ def make_fridge(name: str = "Fridge", **fields) -> Place:
     """Kept at 2 to 8 °C."""
     fields = {"kind": PlaceKind.FRIDGE, "lowest_tenths": 20, "highest_tenths": 80, **fields}
     return make_place(name, **fields)
+
+
+def make_room(name: str = "Room 1", *, site: str = "Larkstone") -> Room:
+    place, _ = Site.objects.get_or_create(name=site)
+    return Room.objects.create(site=place, name=name)
 
 
 def make_units(

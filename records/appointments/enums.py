@@ -1,16 +1,17 @@
 from planning.vocabulary import Term
 
 
-class AppointmentKind(Term):
-    CONSULTATION = "consultation", "Consultation"
-    TREATMENT = "treatment", "Treatment"
-    REVIEW = "review", "Review"
-    TOP_UP = "top_up", "Top-up"
-
-
 class AppointmentState(Term):
+    """
+    What became of a booked time.
+
+    "Offered" is a time kept for somebody on the waiting list until they answer.
+    """
+
+    OFFERED = "offered", "Offered"
     BOOKED = "booked", "Booked"
     ARRIVED = "arrived", "Arrived"
+    IN_ROOM = "in_room", "In the room"
     DONE = "done", "Done"
     CANCELLED = "cancelled", "Cancelled"
     DID_NOT_ATTEND = "did_not_attend", "Did not attend"
@@ -19,6 +20,16 @@ class AppointmentState(Term):
     def takes_place(self) -> bool:
         """Whether an appointment in this state holds its time."""
         return self not in (AppointmentState.CANCELLED, AppointmentState.DID_NOT_ATTEND)
+
+    @property
+    def is_to_come(self) -> bool:
+        """The visit is still ahead or under way."""
+        return self in (AppointmentState.BOOKED, AppointmentState.ARRIVED, AppointmentState.IN_ROOM)
+
+    @property
+    def is_here(self) -> bool:
+        """The patient is in the house."""
+        return self in (AppointmentState.ARRIVED, AppointmentState.IN_ROOM)
 
     @property
     def is_final(self) -> bool:

@@ -10,7 +10,7 @@ from django.forms.utils import from_current_timezone
 from django.utils import timezone
 
 from clinic.database.form_fields import DayField, name_what_is_required
-from records.appointments.enums import AppointmentKind
+from clinic.visit_kinds.enums import AppointmentKind
 from records.appointments.models import Appointment
 from records.appointments.queries import Advice, age_advice, day_advice, hours_advice, practitioners
 from records.patients.models import Patient

@@ -8,10 +8,18 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 
-from records.appointments.enums import AppointmentKind, AppointmentState
+from clinic.rooms.models import Room
+from clinic.sites.models import Site
+from clinic.visit_kinds.enums import AppointmentKind
+from clinic.visit_kinds.models import (
+    LONGEST_BUFFER_MINUTES,
+    LONGEST_MINUTES,
+    STEP_MINUTES,
+    whole_steps,
+)
+from records.appointments.enums import AppointmentState
 from records.patients.models import Patient
 
-LONGEST_MINUTES = 480
 HOLDING_TIME = [state for state in AppointmentState if state.takes_place]
 
 
@@ -32,21 +40,40 @@ class AppointmentQuerySet(models.QuerySet):
 
     def with_people(self):
         # The session of the visit by its reverse name: this module knows nothing of sessions.
-        return self.select_related("patient", "practitioner", "session")
+        return self.select_related("patient", "practitioner", "room", "session")
 
 
 class Appointment(models.Model):
-    """A booked time of one patient with one practitioner."""
+    """
+    A booked time of one patient with one practitioner, in a room where the kind needs one.
+
+    Practitioner and room are held from `preparation_minutes` before the start to `buffer_minutes`
+    after the end, the patient from start to end; `HeldCell` holds them.
+
+    Attributes:
+        series: the same for the appointments that were booked together.
+        late_minutes: the patient called to come so much later; the time stays as booked.
+        held_until: when an offered time is free again.
+    """
 
     patient = models.ForeignKey(Patient, on_delete=models.PROTECT, related_name="appointments")
     practitioner = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="appointments"
     )
-    kind = models.CharField(max_length=14, choices=AppointmentKind.choices())
+    site = models.ForeignKey(
+        Site, on_delete=models.PROTECT, null=True, blank=True, related_name="appointments"
+    )
+    room = models.ForeignKey(
+        Room, on_delete=models.PROTECT, null=True, blank=True, related_name="appointments"
+    )
+    kind = models.CharField(max_length=20, choices=AppointmentKind.choices())
     starts_at = models.DateTimeField("start")
     minutes = models.PositiveSmallIntegerField(
-        default=30, validators=[MinValueValidator(5), MaxValueValidator(LONGEST_MINUTES)]
+        default=30,
+        validators=[MinValueValidator(STEP_MINUTES), MaxValueValidator(LONGEST_MINUTES)],
     )
+    preparation_minutes = models.PositiveSmallIntegerField(default=0, editable=False)
+    buffer_minutes = models.PositiveSmallIntegerField(default=0, editable=False)
     state = models.CharField(
         max_length=14,
         choices=AppointmentState.choices(),
@@ -55,6 +82,10 @@ class Appointment(models.Model):
     )
     note = models.CharField(max_length=200, blank=True, help_text="Nothing clinical.")
     cancel_reason = models.CharField(max_length=200, blank=True, editable=False)
+    series = models.UUIDField(null=True, editable=False)
+    late_minutes = models.PositiveSmallIntegerField(default=0, editable=False)
+    held_until = models.DateTimeField(null=True, editable=False)
+    changed_at = models.DateTimeField(auto_now=True)
 
     objects = AppointmentQuerySet.as_manager()
 
@@ -68,6 +99,17 @@ class Appointment(models.Model):
                 condition=Q(minutes__lte=LONGEST_MINUTES), name="appointment_ends_within_a_day"
             ),
             models.CheckConstraint(
+                condition=whole_steps("preparation_minutes", "buffer_minutes")
+                & Q(preparation_minutes__lte=LONGEST_BUFFER_MINUTES)
+                & Q(buffer_minutes__lte=LONGEST_BUFFER_MINUTES),
+                name="appointment_buffers_in_steps",
+            ),
+            models.CheckConstraint(
+                condition=Q(state=AppointmentState.OFFERED, held_until__isnull=False)
+                | ~Q(state=AppointmentState.OFFERED) & Q(held_until__isnull=True),
+                name="appointment_offered_until",
+            ),
+            models.CheckConstraint(
                 condition=~Q(state=AppointmentState.CANCELLED) | ~Q(cancel_reason=""),
                 name="appointment_cancelled_with_reason",
                 violation_error_message="Say why the appointment is cancelled.",
@@ -76,6 +118,14 @@ class Appointment(models.Model):
         indexes = [
             models.Index(fields=["practitioner", "starts_at"], name="appointment_by_practitioner"),
             models.Index(fields=["starts_at"], name="appointment_by_start"),
+            models.Index(
+                fields=["series"], name="appointment_by_series", condition=Q(series__isnull=False)
+            ),
+            models.Index(
+                fields=["held_until"],
+                name="appointment_offers",
+                condition=Q(held_until__isnull=False),
+            ),
         ]
 
     def __str__(self) -> str:
@@ -91,10 +141,43 @@ class Appointment(models.Model):
 
     @property
     def is_to_come(self) -> bool:
-        """Booked or arrived: the visit is still ahead or under way."""
-        return self.state in (AppointmentState.BOOKED, AppointmentState.ARRIVED)
+        return AppointmentState(self.state).is_to_come
 
     @property
     def day_has_come(self) -> bool:
         """What became of it can be said from the day itself on."""
         return timezone.localdate(self.starts_at) <= timezone.localdate()
+
+
+class HeldCell(models.Model):
+    """
+    Five minutes of a practitioner, a room and a patient that one appointment holds.
+
+    Written by triggers on the appointment alone, so a double booking is refused whatever path it
+    comes by. `cell` counts the five minutes since 1970 (UTC), so clock changes do not touch it.
+    Room and practitioner are held for preparation and buffer as well; `patient` is empty there.
+    """
+
+    appointment = models.ForeignKey(Appointment, on_delete=models.CASCADE, related_name="cells")
+    cell = models.BigIntegerField()
+    # The constraints' indexes begin with them and serve the foreign keys as well.
+    practitioner = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+", db_index=False
+    )
+    room = models.ForeignKey(
+        Room, on_delete=models.PROTECT, related_name="+", null=True, db_index=False
+    )
+    patient = models.ForeignKey(
+        Patient, on_delete=models.PROTECT, related_name="+", null=True, db_index=False
+    )
+
+    class Meta:
+        app_label = "records"
+        constraints = [
+            models.UniqueConstraint(fields=["practitioner", "cell"], name="held_practitioner_once"),
+            models.UniqueConstraint(fields=["room", "cell"], name="held_room_once"),
+            models.UniqueConstraint(fields=["patient", "cell"], name="held_patient_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.cell}: {self.practitioner_id}, {self.room_id}, {self.patient_id}"

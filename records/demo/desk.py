@@ -5,7 +5,8 @@ from datetime import date, timedelta
 from clinic.audit.services import acting
 from clinic.policy.queries import current_policy, open_days
 from planning.review_dates import next_open_day
-from records.appointments.enums import AppointmentKind, AppointmentState
+from clinic.visit_kinds.enums import AppointmentKind
+from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
 from records.appointments.services import book, set_state
 from records.demo.clinic import at, fixture

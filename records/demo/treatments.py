@@ -11,7 +11,8 @@ from clinic.staff.models import User
 from clinic.stock.models import UnitOfStock
 from planning.atlas.locate import mirror
 from planning.vocabulary import Diluent, Jaw, Measure, View
-from records.appointments.enums import AppointmentKind, AppointmentState
+from clinic.visit_kinds.enums import AppointmentKind
+from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
 from records.appointments.services import book, set_state
 from records.demo.clinic import DemoClinic, at, fixture

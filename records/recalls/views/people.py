@@ -17,7 +17,7 @@ from clinic.printing.documents import document_html
 from clinic.printing.pdf import render_pdf
 from planning.ages import age_years
 from records.adverse_events.models import AdverseEvent
-from records.appointments.enums import AppointmentKind
+from clinic.visit_kinds.enums import AppointmentKind
 from records.appointments.errors import TimeTaken
 from records.appointments.forms import BookingForm
 from records.appointments.views import booked, booking_page

@@ -107,7 +107,7 @@ def test_pressing_twice_leaves_one_event(desk, booked):
     ("fields", "constraint"),
     [
         ({"minutes": 0}, "appointment_takes_time"),
-        ({"minutes": 481}, "appointment_ends_within_a_day"),
+        ({"minutes": 485}, "appointment_ends_within_a_day"),
         ({"state": "cancelled"}, "appointment_cancelled_with_reason"),
     ],
 )

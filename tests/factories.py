@@ -29,7 +29,7 @@ from records.adverse_events.enums import Grade
 from records.adverse_events.models import AdverseEvent
 from records.adverse_events.services import record_event
 from records.appointments.models import Appointment
-from records.appointments.services import book
+from records.appointments.services.booking import book
 from records.assessments.models import Assessment
 from records.assessments.services import record_assessment
 from records.elsewhere.models import ReportedCare

@@ -83,6 +83,7 @@ class PolicyForm(SeenValuesForm):
             "name", "address", "phone", "email", "emergency_contact", "open_weekdays",
             "holiday_country", "holiday_part",
             "review_count", "review_unit", "review_lead_days", "review_grace_days", "top_up_days",
+            "top_up_wait_days", "cooling_off_days",
             "expiry_warning_days", "expiry_urgent_days", "reorder_weeks", "reorder_spare_days",
             "reading_hours", "minimum_age_years", "toxin_interval_days",
             "toxin_ceiling_centiunits", "filler_ul_per_60_kg_year", "filler_session_ul",
@@ -98,6 +99,8 @@ class PolicyForm(SeenValuesForm):
             "review_lead_days": "Due soon",
             "review_grace_days": "Overdue",
             "top_up_days": "Top-up within",
+            "top_up_wait_days": "Top-up not before",
+            "cooling_off_days": "Cooling-off before a first treatment",
             "expiry_warning_days": "Expiry pointed out",
             "expiry_urgent_days": "Expiry urgent",
             "reorder_weeks": "Use per week counted over",
@@ -117,6 +120,10 @@ class PolicyForm(SeenValuesForm):
             "minimum_age_years": _with_source(
                 "Check your local law. For fillers, a note also appears below 22.", FILLER_AGE
             ),
+            "top_up_wait_days": "Days after the treatment. Empty: not checked. Common practice, no "
+            "source.",
+            "cooling_off_days": "Days from the consultation to the treatment. Check your local "
+            "law. Empty: not checked.",
             "toxin_interval_days": _with_source("Shortest time.", TOXIN_INTERVAL),
             "side_difference_percent": _with_source(
                 "Of the larger side. Empty: not checked.", SIDE_DIFFERENCE
@@ -225,6 +232,11 @@ def _policy_layout() -> Layout:
             AppendedText("review_lead_days", "days before"),
             AppendedText("review_grace_days", "days after"),
             AppendedText("top_up_days", "days"),
+        ),
+        Fieldset(
+            "Asked at booking",
+            AppendedText("top_up_wait_days", "days"),
+            AppendedText("cooling_off_days", "days"),
         ),
         Fieldset(
             "Limits shown to the injector",

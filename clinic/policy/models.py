@@ -62,6 +62,21 @@ class ClinicPolicy(models.Model):
         default=42,
         help_text="So long after a treatment, another with the same kind of product is a top-up.",
     )
+    top_up_wait_days = models.PositiveSmallIntegerField(
+        "top-up not before",
+        null=True,
+        blank=True,
+        default=14,
+        validators=[MaxValueValidator(400)],
+        help_text="Days after the treatment. Empty: not checked.",
+    )
+    cooling_off_days = models.PositiveSmallIntegerField(
+        "cooling-off",
+        null=True,
+        blank=True,
+        validators=[MaxValueValidator(400)],
+        help_text="Days between the consultation and a first treatment. Empty: not checked.",
+    )
     holiday_country = models.CharField(
         max_length=2, blank=True, help_text="Whose public holidays the clinic keeps."
     )

@@ -131,6 +131,12 @@ class Appointment(models.Model):
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {timezone.localtime(self.starts_at):%Y-%m-%d %H:%M}"
 
+    def save(self, *args, update_fields=None, **kwargs) -> None:
+        # Pages that show the diary ask when it last changed.
+        if update_fields is not None:
+            update_fields = {*update_fields, "changed_at"}
+        super().save(*args, update_fields=update_fields, **kwargs)
+
     @property
     def ends_at(self) -> datetime:
         return self.starts_at + timedelta(minutes=self.minutes)
@@ -144,9 +150,39 @@ class Appointment(models.Model):
         return AppointmentState(self.state).is_to_come
 
     @property
+    def is_offer(self) -> bool:
+        return self.state == AppointmentState.OFFERED
+
+    @property
+    def is_late(self) -> bool:
+        """The start has passed, and the patient is not here."""
+        return self.state == AppointmentState.BOOKED and self.starts_at < timezone.now()
+
+    @property
+    def can_be_undone(self) -> bool:
+        """Marked as done by a slip, as long as it is the same day and no session hangs on it."""
+        return (
+            self.state == AppointmentState.DONE
+            and timezone.localdate(self.starts_at) == timezone.localdate()
+            and not hasattr(self, "session")
+        )
+
+    @property
     def day_has_come(self) -> bool:
         """What became of it can be said from the day itself on."""
         return timezone.localdate(self.starts_at) <= timezone.localdate()
+
+
+def cells_of(appointment: Appointment) -> tuple[range, range]:
+    """The cells for which practitioner and room are held, and those of the patient."""
+    start = int(appointment.starts_at.timestamp()) // 60
+    end = start + appointment.minutes
+
+    def cells(first: int, last: int) -> range:
+        return range(first // STEP_MINUTES, -(-last // STEP_MINUTES))
+
+    whole = cells(start - appointment.preparation_minutes, end + appointment.buffer_minutes)
+    return whole, cells(start, end)
 
 
 class HeldCell(models.Model):

@@ -19,7 +19,8 @@ from records.appointments.errors import AppointmentClosed, ReasonMissing, TimeTa
 from records.appointments.forms import AskedFor, BookingForm, CancelForm, DayForm, TakenForm
 from records.appointments.models import Appointment
 from records.appointments.queries import day_by_practitioner, is_open, taken_times
-from records.appointments.services import book, set_state
+from records.appointments.services.booking import book
+from records.appointments.services.states import set_state
 from records.patients.models import Patient
 from records.patients.views import choose_patient
 

@@ -14,7 +14,8 @@ from planning.vocabulary import Diluent, Jaw, Measure, View
 from clinic.visit_kinds.enums import AppointmentKind
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
-from records.appointments.services import book, set_state
+from records.appointments.services.booking import book
+from records.appointments.services.states import set_state
 from records.demo.clinic import DemoClinic, at, fixture
 from records.demo.desk import follow_up
 from records.demo.incidents import note_incidents

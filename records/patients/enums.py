@@ -24,6 +24,7 @@ class AlertKind(Term):
 
     ALLERGY = "allergy", "Allergy"
     MEDICAL = "medical", "Medical"
+    ACCOUNT = "account", "Account"
     OTHER = "other", "Other"
     NONE_KNOWN = "none_known", "No known allergies"
 

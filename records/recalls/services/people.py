@@ -8,7 +8,7 @@ from django.utils import timezone
 from clinic.audit.services import acting
 from records.adverse_events.models import AdverseEvent
 from records.appointments.models import Appointment
-from records.appointments.services import reserve
+from records.appointments.services.booking import reserve
 from records.patients.enums import Channel
 from records.recalls.enums import ContactOutcome
 from records.recalls.errors import RecallError

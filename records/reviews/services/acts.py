@@ -4,7 +4,7 @@ from django.utils import timezone
 
 from clinic.audit.services import Trail, acting, snapshot
 from records.appointments.models import Appointment
-from records.appointments.services import reserve
+from records.appointments.services.booking import reserve
 from records.reviews.enums import ReviewOutcome
 from records.reviews.errors import ReasonMissing, ReviewBooked, ReviewClosed, ReviewOpen
 from records.reviews.models import Review

@@ -14,7 +14,7 @@ from records.appointments.queries import (
     hours_advice,
     taken_times,
 )
-from records.appointments.services import set_state
+from records.appointments.services.states import set_state
 from tests.factories import make_appointment, make_patient, make_user
 
 pytestmark = pytest.mark.django_db

@@ -8,7 +8,7 @@ from django.db import connection
 
 from records.appointments.errors import TimeTaken
 from records.appointments.models import Appointment
-from records.appointments.services import book
+from records.appointments.services.booking import book
 from tests.factories import make_patient, make_user
 
 STARTS_AT = datetime(2026, 12, 1, 10, 0, tzinfo=UTC)

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
 from records.appointments.enums import AppointmentState
-from records.appointments.services import set_state
+from records.appointments.services.states import set_state
 from tests.factories import make_appointment, make_patient, make_user, refreshed
 
 pytestmark = pytest.mark.django_db

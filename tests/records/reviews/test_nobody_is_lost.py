@@ -23,7 +23,7 @@ from planning.review_rules import ReviewEvent
 from records.appointments.enums import AppointmentState
 from records.appointments.errors import AppointmentClosed, TimeTaken
 from records.appointments.models import Appointment, start_of
-from records.appointments.services import set_state
+from records.appointments.services.states import set_state
 from records.reviews.enums import Standing
 from records.reviews.errors import DayRefused, ReviewBooked, ReviewClosed, ReviewOpen
 from records.reviews.models import Review, ReviewAsk

@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
-from records.appointments.services import set_state
+from records.appointments.services.states import set_state
 from records.patients.models import Patient
 from records.reviews.enums import Standing
 from records.reviews.models import Review

@@ -15,7 +15,7 @@ from clinic.policy.models import ClinicPolicy, Closure
 from clinic.review_rules.models import ReviewRule
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment, start_of
-from records.appointments.services import set_state
+from records.appointments.services.states import set_state
 from records.reviews.models import Review, ReviewDate
 from records.reviews.queries.dates import reviews_off_their_history
 from records.reviews.services.acts import book_review, excuse, mark_done

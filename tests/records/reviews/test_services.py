@@ -13,7 +13,7 @@ from clinic.review_rules.queries import rule_book
 from records.appointments.enums import AppointmentState
 from records.appointments.errors import TimeTaken
 from records.appointments.models import Appointment, start_of
-from records.appointments.services import set_state
+from records.appointments.services.states import set_state
 from records.reviews.errors import ReasonMissing, ReviewBooked, ReviewClosed, ReviewOpen
 from records.reviews.models import Review
 from records.reviews.services.acts import (

@@ -11,7 +11,7 @@ from django.utils import timezone
 from clinic.audit.models import AuditEvent
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
-from records.appointments.services import set_state
+from records.appointments.services.states import set_state
 from records.reviews.models import Review
 from records.reviews.services.acts import mark_done
 from tests.factories import make_appointment, make_patient, make_review, make_user, refreshed

@@ -18,7 +18,7 @@ from clinic.stock.enums import MovementKind
 from clinic.stock.models import Lot
 from clinic.stock.services import lock_unit, move_unit, take_out_of_stock
 from records.appointments.enums import AppointmentState
-from records.appointments.services import set_state
+from records.appointments.services.states import set_state
 from records.demo.clock import clock_at
 from tests.factories import (
     make_appointment,

@@ -1,4 +1,4 @@
-"""A day of the clinic, and what the front desk should know before it books."""
+"""A day of the clinic, and whether a time can be meant."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -11,22 +11,11 @@ from django.utils import timezone
 from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy, open_days
 from clinic.staff.models import User
-from planning.ages import age_years
+from planning.booking_advice import Advice
 from records.appointments.models import Appointment
-from records.patients.models import Patient
 
 # Outside of these hours an appointment is asked about once. Common practice, no source.
 PLAIN_DAY = time(7), time(21)
-
-
-@dataclass(frozen=True, slots=True)
-class Advice:
-    """A remark beside the booking form, with its source; it never decides."""
-
-    level: str
-    title: str
-    text: str
-    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,16 +82,3 @@ def hours_advice(starts_at: datetime, minutes: int) -> Iterator[Advice]:
     else:
         return
     yield Advice("caution", title, "Please check the time.", "Common practice, no source")
-
-
-def age_advice(patient: Patient, on: date) -> Iterator[Advice]:
-    """Whether the patient is younger on `on` than the clinic treats."""
-    minimum = current_policy().minimum_age_years
-    if patient.birth_date > on or (age := age_years(patient.birth_date, on)) >= minimum:
-        return
-    yield Advice(
-        "caution",
-        f"The patient is {age} on that day; the clinic treats from {minimum}",
-        "Ask the practitioner before you book. Local law may set a higher age.",
-        f"Clinic policy: minimum age {minimum} years",
-    )

@@ -1,0 +1,142 @@
+"""Input of the booking page."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import HTML, Field, Layout, Row
+from django import forms
+from django.utils import timezone
+
+from clinic.database.form_fields import DayField, name_what_is_required
+from clinic.rooms.models import Room
+from clinic.visit_kinds.enums import AppointmentKind
+from clinic.visit_kinds.models import VisitKind
+from clinic.visit_kinds.queries import visit_kind
+from records.appointments.forms.times import MINUTES, OWN_TIME, TimeChoiceForm
+from records.appointments.models import Appointment
+from records.appointments.queries.day import practitioners
+from records.appointments.queries.slots import FURTHEST_DAYS, Wanted
+from records.patients.models import Patient
+
+
+class AskedFor(forms.Form):
+    """What the address of the booking form names; what cannot be read is passed over."""
+
+    patient = forms.ModelChoiceField(Patient.objects.all(), required=False)
+    review = forms.IntegerField(required=False)
+    practitioner = forms.ModelChoiceField(practitioners(), required=False)
+    room = forms.ModelChoiceField(Room.objects.in_use(), required=False)
+    kind = forms.ChoiceField(choices=AppointmentKind.choices(), required=False)
+    day = DayField(required=False)
+    start = forms.TimeField(required=False)
+    walk_in = forms.BooleanField(required=False)
+
+    def initial(self) -> dict:
+        """What the booking form starts with."""
+        given = self.cleaned_data
+        asked = {name: given.get(name) for name in ("practitioner", "room", "day", "start")}
+        asked["kind"] = given.get("kind") or AppointmentKind.CONSULTATION.value
+        asked["slot"] = OWN_TIME if asked["start"] else ""
+        return asked
+
+
+class TimesForm(forms.Form):
+    """For what the booking page looks for times: half filled in, and only the patient is needed."""
+
+    patient = forms.ModelChoiceField(Patient.objects.all())
+    kind = forms.ChoiceField(choices=AppointmentKind.choices(), required=False)
+    practitioner = forms.ModelChoiceField(practitioners(), required=False)
+    first_choice = forms.ModelChoiceField(practitioners(), required=False)
+    minutes = forms.TypedChoiceField(
+        coerce=int, empty_value=None, required=False, choices=[(count, count) for count in MINUTES]
+    )
+    look_from = DayField(required=False)
+    look_until = DayField(required=False)
+    slot = forms.CharField(required=False)
+
+    def wanted(self) -> Wanted:
+        """What is looked for, within the days that the page looks ahead."""
+        given = {name: self.cleaned_data.get(name) for name in self.fields}
+        today = timezone.localdate()
+        furthest = today + timedelta(days=FURTHEST_DAYS)
+        last = given["look_until"]
+        return Wanted(
+            kind=visit_kind(AppointmentKind(given["kind"] or AppointmentKind.CONSULTATION)),
+            first=max(given["look_from"] or today, today),
+            last=min(last, furthest) if last and last >= today else furthest,
+            minutes=given["minutes"],
+            patient=given["patient"],
+            only=given["practitioner"],
+            first_choice=given["first_choice"],
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Repeat:
+    """So many appointments, so many weeks apart by the calendar."""
+
+    count: int = 1
+    weeks: int = 1
+
+
+class BookingForm(TimeChoiceForm):
+    """A booking for one patient; `repeats` lets it be a series."""
+
+    kind = forms.ChoiceField(choices=AppointmentKind.choices(), widget=forms.RadioSelect)
+    note = forms.CharField(
+        max_length=200,
+        required=False,
+        help_text="Nothing clinical.",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+    times = forms.TypedChoiceField(
+        label="How often",
+        coerce=int,
+        required=False,
+        empty_value=1,
+        choices=[(1, "Once"), *((count, f"{count} times") for count in range(2, 13))],
+    )
+    weeks = forms.TypedChoiceField(
+        label="Apart",
+        coerce=int,
+        required=False,
+        empty_value=1,
+        choices=[(1, "1 week"), *((count, f"{count} weeks") for count in (2, 3, 4, 6, 8, 12, 16))],
+    )
+
+    def __init__(self, *args, patient: Patient, repeats: bool = False, **kwargs):
+        super().__init__(*args, instance=Appointment(patient=patient), **kwargs)
+        self.repeats = repeats
+        name_what_is_required(self)
+        self.helper = FormHelper()
+        self.helper.attrs = {"data-once": ""}
+        self.helper.layout = Layout(
+            "kind",
+            Row("practitioner", "minutes"),
+            HTML('{% include "appointments/_times_field.html" %}'),
+            Field("note"),
+            *([Row("times", "weeks")] if repeats else []),
+            HTML('{% include "appointments/_confirm_day.html" %}'),
+            HTML('{% include "appointments/_booking_actions.html" %}'),
+        )
+
+    @property
+    def visit_kind(self) -> VisitKind:
+        return visit_kind(AppointmentKind(self.cleaned_data["kind"]))
+
+    def clean(self) -> dict:
+        super().clean()
+        self.instance.kind = self.cleaned_data.get("kind", "")
+        self.instance.note = self.cleaned_data.get("note", "")
+        return self.cleaned_data
+
+    @property
+    def repeat(self) -> Repeat:
+        given = self.cleaned_data
+        return Repeat(given.get("times") or 1, given.get("weeks") or 1) if self.repeats else Repeat()
+
+    @property
+    def look_from(self) -> date | None:
+        """The day from which the page looks for times, as it was asked for."""
+        return self.initial.get("look_from") or self.initial.get("day")

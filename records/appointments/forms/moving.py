@@ -1,0 +1,80 @@
+"""Input of moving an appointment."""
+
+from datetime import datetime
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import HTML, Field, Layout, Row
+from django import forms
+from django.utils import timezone
+
+from clinic.database.form_fields import MomentField
+from clinic.visit_kinds.enums import AppointmentKind
+from clinic.visit_kinds.models import VisitKind
+from clinic.visit_kinds.queries import visit_kind
+from records.appointments.forms.times import OWN_TIME, TimeChoiceForm
+from records.appointments.models import Appointment
+from records.appointments.queries.slots import room_that_suits
+from records.appointments.services.moving import Whereto
+
+
+class MoveForm(TimeChoiceForm):
+    """
+    Where an appointment is moved to. What is not sent stays: a drag names only what it changes.
+
+    `seen` is the start that the person saw, so that a colleague's move is not undone unseen.
+    """
+
+    reason = forms.CharField(
+        required=False,
+        max_length=200,
+        label="Why",
+        help_text="May be left out. Nothing clinical.",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+    seen = MomentField(required=False, widget=forms.HiddenInput())
+
+    def __init__(self, *args, instance: Appointment, **kwargs):
+        self.stored = instance
+        copy = Appointment.objects.get(pk=instance.pk)
+        super().__init__(*args, instance=copy, **kwargs)
+        local = timezone.localtime(instance.starts_at)
+        self.initial |= {
+            "practitioner": instance.practitioner_id,
+            "minutes": instance.minutes,
+            "room": instance.room_id,
+            "day": local.date(),
+            "start": local.time(),
+            "slot": OWN_TIME,
+            "seen": f"{local:%Y-%m-%dT%H:%M}",
+        }
+        self.fields["room"].empty_label = "None, or one that suits"
+        if instance.minutes not in dict(self.fields["minutes"].choices):
+            self.fields["minutes"].choices.append((instance.minutes, f"{instance.minutes} min"))
+        self.helper = FormHelper()
+        self.helper.attrs = {"data-once": ""}
+        self.helper.layout = Layout(
+            Row("practitioner", "minutes"),
+            HTML('{% include "appointments/_times_field.html" %}'),
+            Field("reason"),
+            "seen",
+            HTML('{% include "appointments/_confirm_day.html" %}'),
+            HTML('{% include "appointments/_move_actions.html" %}'),
+        )
+
+    @property
+    def visit_kind(self) -> VisitKind:
+        return visit_kind(AppointmentKind(self.stored.kind))
+
+    def fill(self, starts_at: datetime) -> None:
+        """Its preparation and buffer stay as they were booked."""
+        one, given = self.instance, self.cleaned_data
+        one.starts_at, one.practitioner = starts_at, given["practitioner"]
+        one.minutes = given.get("minutes") or self.stored.minutes
+        one.room = given.get("room")
+        if one.room is None and self.stored.room_id is not None:
+            one.room = room_that_suits(one, self.visit_kind)
+
+    @property
+    def to(self) -> Whereto:
+        one = self.instance
+        return Whereto(one.starts_at, one.minutes, one.practitioner, one.room)

@@ -1,0 +1,149 @@
+"""A time that fits, or one of one's own: what booking and moving ask alike."""
+
+import re
+from collections.abc import Iterator
+from datetime import UTC, date, datetime, time
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.forms.utils import from_current_timezone
+from django.utils import timezone
+
+from clinic.database.form_fields import DayField
+from clinic.hours.queries import room_why_not, why_not
+from clinic.rooms.models import Room
+from clinic.visit_kinds.models import STEP_MINUTES, VisitKind
+from planning.booking_advice import Advice
+from records.appointments.models import Appointment
+from records.appointments.queries.day import day_advice, hours_advice, practitioners
+from records.appointments.queries.slots import room_that_suits
+
+MINUTES = [5, 10, 15, 20, 30, 45, 60, 75, 90, 120, 180, 240]
+OWN_TIME = "own"
+KIND_SOURCE = "Clinic policy: kinds of visit"
+_SLOT = re.compile(
+    r"(\d{4}-\d{2}-\d{2})T(\d{2}:\d{2})\|([1-9]\d{0,17})\|([1-9]\d{0,17})?", re.ASCII
+)
+
+
+class TimeChoiceForm(forms.Form):
+    """
+    The time of `instance`: one of those that fit (`slot`), or day, start, practitioner and room.
+
+    A day on which the clinic is closed or has passed, a time outside of the practitioner's hours
+    and a room that does not suit are asked about once: the box names what it was ticked for.
+    """
+
+    practitioner = forms.ModelChoiceField(
+        practitioners(), required=False, empty_label="Whoever is free"
+    )
+    minutes = forms.TypedChoiceField(
+        label="Length",
+        coerce=int,
+        empty_value=None,
+        required=False,
+        choices=[("", "As usual"), *((count, f"{count} min") for count in MINUTES)],
+    )
+    slot = forms.CharField(required=False)
+    day = DayField(label="Day", required=False)
+    start = forms.TimeField(
+        label="Start",
+        required=False,
+        widget=forms.TimeInput(format="%H:%M", attrs={"type": "time", "step": STEP_MINUTES * 60}),
+    )
+    room = forms.ModelChoiceField(
+        Room.objects.in_use().select_related("site"), required=False, empty_label="One that suits"
+    )
+    confirmed = forms.CharField(required=False)
+
+    def __init__(self, *args, instance: Appointment, back: str, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.instance, self.back = instance, back
+        self.asks: list[Advice] = []
+        self.to_confirm = ""
+        self.fields["room"].label_from_instance = lambda room: f"{room.site}, {room}"
+
+    @property
+    def visit_kind(self) -> VisitKind:
+        """What the clinic decided for the kind that is booked. Given by each form."""
+        raise NotImplementedError
+
+    def clean(self) -> dict:
+        super().clean()
+        if (typed := self.cleaned_data.get("slot")) and typed != OWN_TIME:
+            self._take_slot(typed)
+        self._need_own_time()
+        day, start = self.cleaned_data.get("day"), self.cleaned_data.get("start")
+        if self.errors or day is None or start is None:
+            return self.cleaned_data
+        if start.minute % STEP_MINUTES or start.second:
+            self.add_error("start", f"Times lie on {STEP_MINUTES} minutes, such as 10:15.")
+            return self.cleaned_data
+        try:
+            starts_at = from_current_timezone(datetime.combine(day, start))
+        except ValidationError:
+            self.add_error("start", "The clocks change in that hour: choose another time.")
+            return self.cleaned_data
+        self.fill(starts_at.astimezone(UTC))
+        self._ask(day, start)
+        return self.cleaned_data
+
+    def _take_slot(self, typed: str) -> None:
+        """The chosen time stands for day, start, practitioner and room."""
+        found = _SLOT.fullmatch(typed)
+        try:
+            if found is None:
+                raise ValueError
+            self.cleaned_data["day"] = date.fromisoformat(found[1])
+            self.cleaned_data["start"] = time.fromisoformat(found[2])
+            self.cleaned_data["practitioner"] = practitioners().get(pk=found[3])
+            self.cleaned_data["room"] = Room.objects.get(pk=found[4]) if found[4] else None
+        except (ValueError, practitioners().model.DoesNotExist, Room.DoesNotExist):
+            self.add_error("slot", "That time is no longer offered. Choose another one.")
+
+    def _need_own_time(self) -> None:
+        if self.errors:
+            return
+        needed = {"practitioner": "who it is with", "day": "a day", "start": "a time"}
+        for name, words in needed.items():
+            if not self.cleaned_data.get(name):
+                self.add_error(name, f"Choose {words}, or one of the times that fit.")
+
+    def fill(self, starts_at: datetime) -> None:
+        """Put time and place into the instance, unsaved."""
+        kind, one = self.visit_kind, self.instance
+        one.starts_at, one.practitioner = starts_at, self.cleaned_data["practitioner"]
+        one.minutes = self.cleaned_data.get("minutes") or kind.minutes
+        one.preparation_minutes = kind.preparation_minutes
+        one.buffer_minutes = kind.buffer_minutes
+        one.room = self.cleaned_data.get("room") or room_that_suits(one, kind)
+
+    def _ask(self, day: date, start: time) -> None:
+        """What is asked about once; the box says for what it was ticked."""
+        one = self.instance
+        odd = [*hours_advice(one.starts_at, one.minutes), *_away(one), *self._room_doubts()]
+        self.asks = [*day_advice(day, today=timezone.localdate()), *odd]
+        about = f"{day} {start:%H:%M} {one.minutes} {one.practitioner_id}"
+        self.to_confirm = about if odd else f"{day}"
+        if self.asks and self.cleaned_data.get("confirmed") != self.to_confirm:
+            self.add_error("confirmed", "Tick the box to book it all the same, or change it.")
+
+    def _room_doubts(self) -> Iterator[Advice]:
+        one, kind = self.instance, self.visit_kind
+        suits = [] if kind._state.adding else list(kind.rooms.all())
+        if not suits:
+            return
+        if one.room is None:
+            title = f"No room that suits a {kind.get_kind_display().lower()} is free then"
+            yield Advice("caution", title, "It would be booked without one.", KIND_SOURCE)
+        elif one.room not in suits:
+            title = f"{one.room} is not among the rooms for this kind of visit"
+            yield Advice("caution", title, "", KIND_SOURCE)
+
+
+def _away(one: Appointment) -> Iterator[Advice]:
+    """Whether the practitioner is not at work, or the room not in order, all that time."""
+    if reason := why_not(one.practitioner, one.starts_at, one.ends_at):
+        yield Advice("caution", f"{one.practitioner}: {reason}", "", "Working hours")
+    if one.room and (reason := room_why_not(one.room, one.starts_at, one.ends_at)):
+        yield Advice("caution", f"{one.room}: {reason}", "", "Absences")

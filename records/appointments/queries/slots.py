@@ -1,0 +1,228 @@
+"""Times at which a visit fits, for whoever books it."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+
+from django.db.models import Q
+from django.utils import timezone
+
+from clinic.hours.queries import moment_at, read_hours, rooms_away
+from clinic.rooms.models import Room
+from clinic.staff.models import User
+from clinic.visit_kinds.models import VisitKind
+from planning.free_slots import (
+    CELL_SECONDS,
+    DiarySpans,
+    RoomAt,
+    Span,
+    VisitLength,
+    cell_of,
+    free_slots,
+    local_midnights,
+)
+from records.appointments.models import Appointment, cells_of
+from records.appointments.queries.day import practitioners
+from records.patients.models import Patient
+
+STEP_MINUTES = 15
+# So far ahead it is looked for; a clinic that is booked out longer has a waiting list.
+FURTHEST_DAYS = 90
+_AT_A_TIME_DAYS = 15
+_ENOUGH = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """
+    A visit that looks for its time.
+
+    Attributes:
+        minutes: None for what is usual for the kind.
+        only: the one practitioner it can be with; None for anybody.
+        first_choice: whose times come first.
+        first, last: the days that suit, both included.
+        moving: the appointment that is moved and makes room for itself.
+    """
+
+    kind: VisitKind
+    first: date
+    last: date
+    minutes: int | None = None
+    patient: Patient | None = None
+    only: User | None = None
+    first_choice: User | None = None
+    moving: Appointment | None = None
+
+    @property
+    def length(self) -> int:
+        return self.minutes or self.kind.minutes
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A time that fits, and with whom and where."""
+
+    starts_at: datetime
+    practitioner: User
+    room: Room | None
+
+    @property
+    def value(self) -> str:
+        """As the booking form sends it."""
+        local = timezone.localtime(self.starts_at)
+        return f"{local:%Y-%m-%dT%H:%M}|{self.practitioner.pk}|{self.room.pk if self.room else ''}"
+
+    @property
+    def day(self) -> date:
+        return timezone.localdate(self.starts_at)
+
+
+@dataclass(frozen=True, slots=True)
+class FitDay:
+    """Some of the times that fit on one day; `more` are left out."""
+
+    day: date
+    fits: list[Fit]
+    more: int
+
+
+def nearest(wanted: Wanted, near: datetime, limit: int = 3) -> list[Fit]:
+    """
+    The times nearest to a moment, the first choice's before others', for whoever lost a time.
+
+    Days about the moment are looked at first, then the following ones.
+    """
+    around = timezone.localdate(near)
+    for days in (7, _AT_A_TIME_DAYS, FURTHEST_DAYS):
+        first = max(wanted.first, around - timedelta(days=days))
+        last = min(wanted.last, around + timedelta(days=days))
+        found = _fits(wanted, first, last, near=near, limit=limit)
+        if len(found) >= limit or (first == wanted.first and last == wanted.last):
+            break
+    return found
+
+
+def next_days(wanted: Wanted, *, days: int = 4, per_day: int = 6) -> list[FitDay]:
+    """The next days on which something fits, each with a few of its times, spread over the day."""
+    found: list[FitDay] = []
+    first = wanted.first
+    while first <= wanted.last and len(found) < days:
+        last = min(first + timedelta(days=_AT_A_TIME_DAYS - 1), wanted.last)
+        by_day: dict[date, list[Fit]] = {}
+        for fit in _fits(wanted, first, last, limit=_ENOUGH):
+            by_day.setdefault(fit.day, []).append(fit)
+        for day in sorted(by_day)[: days - len(found)]:
+            fits = sorted(by_day[day], key=lambda fit: fit.starts_at)
+            shown = spread(fits, per_day)
+            found.append(FitDay(day, shown, len(fits) - len(shown)))
+        first = last + timedelta(days=1)
+    return found
+
+
+def spread(fits: Sequence[Fit], count: int) -> list[Fit]:
+    """At most `count` of them, the first and the last included, evenly between."""
+    if len(fits) <= count:
+        return list(fits)
+    last = len(fits) - 1
+    return [fits[round(position * last / (count - 1))] for position in range(count)]
+
+
+def _fits(
+    wanted: Wanted, first: date, last: date, *, near: datetime | None = None, limit: int
+) -> list[Fit]:
+    """A constant number of queries, whatever the number of days."""
+    first = max(first, timezone.localdate())
+    people = [wanted.only] if wanted.only else list(practitioners())
+    if last < first or not people:
+        return []
+    rooms = _suitable(wanted.kind)
+    busy = _busy(people, rooms or (), wanted, first, last)
+    hours = read_hours(people, first, last)
+    start = moment_at(first, time.min)
+    soonest = max(start, timezone.now())
+    window = (-(-int(soonest.timestamp()) // CELL_SECONDS), cell_of(moment_at(_next(last), time.min)))
+    slots = free_slots(
+        DiarySpans(hours.spans(person.pk for person in people), *busy),
+        VisitLength.of_minutes(
+            wanted.length, wanted.kind.preparation_minutes, wanted.kind.buffer_minutes
+        ),
+        window=window,
+        midnights=local_midnights(first, last, timezone.get_current_timezone()),
+        rooms=None if rooms is None else [RoomAt(room.pk, room.site_id) for room in rooms],
+        step_minutes=STEP_MINUTES,
+        practitioner=wanted.first_choice.pk if wanted.first_choice else None,
+        near=None if near is None else cell_of(near),
+        limit=limit,
+    )
+    by_person = {person.pk: person for person in people}
+    by_room: dict[int | None, Room] = {room.pk: room for room in rooms or ()}
+    return [
+        Fit(slot.starts_at, by_person[slot.practitioner], by_room.get(slot.room)) for slot in slots
+    ]
+
+
+def _suitable(kind: VisitKind) -> list[Room] | None:
+    """The rooms in use that suit the kind; None where it needs none."""
+    if kind._state.adding:
+        return None
+    rooms = [room for room in kind.rooms.select_related("site") if room.is_active]
+    return rooms or None
+
+
+def _busy(
+    people: Iterable[User], rooms: Iterable[Room], wanted: Wanted, first: date, last: date
+) -> tuple[dict[int, list[Span]], dict[int, list[Span]], list[Span]]:
+    """What is taken on these days: of practitioners, of rooms, of the patient."""
+    by_person: dict[int, list[Span]] = {}
+    by_room = {key: list(spans) for key, spans in rooms_away(rooms, first, last).items()}
+    by_patient: list[Span] = []
+    about = Q(practitioner__in=people) | Q(room__in=rooms)
+    if wanted.patient is not None:
+        about |= Q(patient=wanted.patient)
+    taken = Appointment.objects.taking_place().filter(
+        about,
+        starts_at__gte=moment_at(first - timedelta(days=1), time.min),
+        starts_at__lt=moment_at(_next(last), time.min) + timedelta(hours=2),
+    )
+    taken = taken.exclude(held_until__lte=timezone.now())
+    if wanted.moving is not None:
+        taken = taken.exclude(pk=wanted.moving.pk)
+    for one in taken:
+        whole, visit = cells_of(one)
+        by_person.setdefault(one.practitioner_id, []).append((whole.start, whole.stop))
+        if one.room_id is not None:
+            by_room.setdefault(one.room_id, []).append((whole.start, whole.stop))
+        if wanted.patient is not None and one.patient_id == wanted.patient.pk:
+            by_patient.append((visit.start, visit.stop))
+    return by_person, by_room, by_patient
+
+
+def room_that_suits(appointment: Appointment, kind: VisitKind) -> Room | None:
+    """
+    The first room that suits the kind and is free for the appointment, at the practitioner's site
+    where one is known; None where the kind needs none or none is free.
+    """
+    rooms = _suitable(kind)
+    if rooms is None:
+        return None
+    day = timezone.localdate(appointment.starts_at)
+    held, _ = cells_of(appointment)
+    hours = read_hours([appointment.practitioner], day, day)
+    sites = {
+        span.site
+        for span in hours.spans([appointment.practitioner_id])
+        if span.start < held.stop and span.end > held.start
+    }
+    wanted = Wanted(kind, day, day, moving=appointment if appointment.pk else None)
+    _, busy, _ = _busy([appointment.practitioner], rooms, wanted, day, day)
+    for room in rooms:
+        if sites and room.site_id not in sites:
+            continue
+        if all(end <= held.start or start >= held.stop for start, end in busy.get(room.pk, ())):
+            return room
+    return None
+
+
+def _next(day: date) -> date:
+    return day + timedelta(days=1)

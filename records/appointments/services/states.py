@@ -1,0 +1,96 @@
+"""What became of an appointment: late, arrived, in the room, done, cancelled, not attended."""
+
+from clinic.audit.services import acting
+from records.appointments.enums import AppointmentState
+from records.appointments.errors import AppointmentClosed, ReasonMissing
+from records.appointments.models import Appointment
+from records.appointments.services.booking import hold_time, lock_held
+
+MOST_LATE_MINUTES = 120
+
+
+def set_state(
+    *,
+    appointment: Appointment,
+    state: AppointmentState,
+    actor,
+    reason: str = "",
+    undoing: bool = False,
+) -> Appointment:
+    """
+    Mark what became of an appointment; pressing twice changes nothing.
+
+    Args:
+        undoing: takes back a "done" of the same day on which no session hangs.
+
+    Raises:
+        ReasonMissing: cancelled without a reason.
+        AppointmentClosed: it was cancelled, or is done for good.
+        TimeTaken: somebody who did not attend comes after all, and the time was given away.
+    """
+    reason = reason.strip()
+    if state == AppointmentState.CANCELLED and not reason:
+        raise ReasonMissing("Say why the appointment is cancelled.")
+    comes_back = AppointmentState(state).is_to_come
+    with acting(actor) as trail:
+        if comes_back:
+            lock_held(appointment)
+        stored = locked(appointment)
+        before = AppointmentState(stored.state)
+        if before == state and not before.is_final:
+            return stored
+        if before.is_final and not (undoing and comes_back and stored.can_be_undone):
+            raise AppointmentClosed(f"This appointment is {before.label.lower()} already.")
+        stored.state, stored.held_until = state, None
+        if state == AppointmentState.CANCELLED:
+            stored.cancel_reason = reason
+        fields = ["state", "held_until", "cancel_reason"]
+        if comes_back and not before.takes_place:
+            hold_time(stored, trail, update_fields=fields)
+        else:
+            stored.save(update_fields=fields)
+        trail.add(
+            f"appointment.{AppointmentState(state).value}",
+            stored,
+            patient_id=stored.patient_id,
+            before={"state": before},
+            after={"state": state},
+            reason=reason,
+        )
+    appointment.state, appointment.cancel_reason = stored.state, stored.cancel_reason
+    return stored
+
+
+def note_late(*, appointment: Appointment, minutes: int, actor) -> Appointment:
+    """
+    Note that the patient comes so much later; 0 takes it back. The time stays as booked.
+
+    Raises:
+        ValueError: not 0 to MOST_LATE_MINUTES.
+        AppointmentClosed: the patient is here already, or no longer expected.
+    """
+    if not 0 <= minutes <= MOST_LATE_MINUTES:
+        raise ValueError(f"Late by 0 to {MOST_LATE_MINUTES} minutes.")
+    with acting(actor) as trail:
+        stored = locked(appointment)
+        state = AppointmentState(stored.state)
+        if state != AppointmentState.BOOKED:
+            raise AppointmentClosed(f"This appointment is {state.label.lower()} already.")
+        if stored.late_minutes == minutes:
+            return stored
+        before, stored.late_minutes = stored.late_minutes, minutes
+        stored.save(update_fields=["late_minutes"])
+        trail.add(
+            "appointment.late",
+            stored,
+            patient_id=stored.patient_id,
+            before={"late_minutes": before},
+            after={"late_minutes": minutes},
+        )
+    return stored
+
+
+def locked(appointment: Appointment) -> Appointment:
+    """The appointment as it is stored, its row locked. Inside a transaction."""
+    rows = Appointment.objects.select_for_update(no_key=True, of=("self",))
+    return rows.select_related("practitioner", "room").get(pk=appointment.pk)

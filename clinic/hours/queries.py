@@ -69,11 +69,24 @@ class Hours:
     def spans(self, person_ids: Iterable[int]) -> list[WorkingSpan]:
         """For `planning.free_slots`, in the order of the people."""
         count = (self.last - self.first).days + 1
+        every_day = (self.first + timedelta(days=offset) for offset in range(count))
+        days_open = [day for day in every_day if self.days.is_open(day)]
         return [
-            WorkingSpan(person_id, part.site, *_inner_cells(part))
+            WorkingSpan(person_id, span.site, *_inner_cells(span.start, span.end))
             for person_id in person_ids
-            for offset in range(count)
-            for part in self.day(person_id, self.first + timedelta(days=offset))
+            for day in days_open
+            for span in self._worked(person_id, day)
+        ]
+
+    def _worked(self, person_id: int, day: date) -> Iterable[WorkSpan]:
+        """What is left of the work of an open day beside absences."""
+        work = list(self._work(person_id, day))
+        away = self.away.get(person_id, ())
+        if not any(one.start < span.end and one.end > span.start for one in away for span in work):
+            return work
+        return [
+            WorkSpan(part.start, part.end, part.site)
+            for part in self.day(person_id, day)
             if part.site is not None
         ]
 
@@ -94,10 +107,9 @@ def moment_at(day: date, clock: time) -> datetime:
     return local.astimezone(UTC)
 
 
-def _inner_cells(part: ShadedSpan) -> Span:
-    """The whole cells of it."""
-    start, end = int(part.start.timestamp()), int(part.end.timestamp())
-    return -(-start // CELL_SECONDS), end // CELL_SECONDS
+def _inner_cells(start: datetime, end: datetime) -> Span:
+    """The whole cells in it."""
+    return -(-int(start.timestamp()) // CELL_SECONDS), int(end.timestamp()) // CELL_SECONDS
 
 
 def _outer_cells(start: datetime, end: datetime) -> Span:

@@ -1,5 +1,7 @@
 """When people work, and when people or rooms are away."""
 
+from datetime import date
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -66,6 +68,11 @@ class WorkingTime(models.Model):
     def __str__(self) -> str:
         return f"{self.get_weekday_display()} {self.starts:%H:%M} to {self.ends:%H:%M}"
 
+    def holds_on(self, day: date) -> bool:
+        """Whether it is worked on `day`."""
+        is_started, is_over = self.from_on <= day, self.until_on is not None and self.until_on < day
+        return self.weekday == day.isoweekday() and is_started and not is_over
+
 
 class AbsenceQuerySet(models.QuerySet):
     def between(self, start, end):
@@ -106,3 +113,8 @@ class Absence(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.starts_at:%Y-%m-%d} to {self.ends_at:%Y-%m-%d}"
+
+    @property
+    def in_words(self) -> str:
+        """ "Out of order: new floor"."""
+        return f"{self.get_kind_display()}: {self.note}" if self.note else self.get_kind_display()

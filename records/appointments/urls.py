@@ -1,15 +1,20 @@
 from django.urls import path
 
-from records.appointments import views
+from records.appointments.views import acts, booking, moving
 
 urlpatterns = [
-    path("", views.appointment_list, name="appointment-list"),
-    path("new/", views.appointment_create, name="appointment-create"),
-    path("taken/", views.appointments_taken, name="appointment-taken"),
-    path("for-patient/<int:pk>/", views.for_patient, name="appointment-for-patient"),
-    path("<int:pk>/arrived/", views.mark_arrived, name="appointment-arrived"),
-    path("<int:pk>/not-arrived/", views.mark_booked, name="appointment-not-arrived"),
-    path("<int:pk>/done/", views.mark_done, name="appointment-done"),
-    path("<int:pk>/did-not-attend/", views.mark_absent, name="appointment-did-not-attend"),
-    path("<int:pk>/cancel/", views.cancel, name="appointment-cancel"),
+    path("", acts.appointment_list, name="appointment-list"),
+    path("new/", booking.appointment_create, name="appointment-create"),
+    path("times/", booking.appointment_times, name="appointment-times"),
+    path("for-patient/<int:pk>/", acts.for_patient, name="appointment-for-patient"),
+    path("<int:pk>/", acts.appointment_detail, name="appointment-detail"),
+    path("<int:pk>/move/", moving.appointment_move, name="appointment-move"),
+    path("<int:pk>/late/", acts.mark_late, name="appointment-late"),
+    path("<int:pk>/arrived/", acts.mark_arrived, name="appointment-arrived"),
+    path("<int:pk>/not-arrived/", acts.mark_booked, name="appointment-not-arrived"),
+    path("<int:pk>/in-room/", acts.mark_in_room, name="appointment-in-room"),
+    path("<int:pk>/done/", acts.mark_done, name="appointment-done"),
+    path("<int:pk>/not-done/", acts.mark_not_done, name="appointment-not-done"),
+    path("<int:pk>/did-not-attend/", acts.mark_absent, name="appointment-did-not-attend"),
+    path("<int:pk>/cancel/", acts.cancel, name="appointment-cancel"),
 ]

@@ -4,8 +4,8 @@ from datetime import date, timedelta
 
 from clinic.audit.services import acting
 from clinic.policy.queries import current_policy, open_days
-from planning.review_dates import next_open_day
 from clinic.visit_kinds.enums import AppointmentKind
+from planning.review_dates import next_open_day
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
 from records.appointments.services.booking import book

@@ -9,9 +9,9 @@ from functools import partial
 
 from clinic.staff.models import User
 from clinic.stock.models import UnitOfStock
+from clinic.visit_kinds.enums import AppointmentKind
 from planning.atlas.locate import mirror
 from planning.vocabulary import Diluent, Jaw, Measure, View
-from clinic.visit_kinds.enums import AppointmentKind
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
 from records.appointments.services.booking import book

@@ -2,9 +2,10 @@
 
 import django.db.models.deletion
 import django.db.models.expressions
-import records.appointments.enums
 from django.conf import settings
 from django.db import migrations, models
+
+import records.appointments.enums
 
 
 class Migration(migrations.Migration):

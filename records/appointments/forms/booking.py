@@ -32,7 +32,7 @@ class AskedFor(forms.Form):
     start = forms.TimeField(required=False)
     walk_in = forms.BooleanField(required=False)
 
-    def initial(self) -> dict:
+    def starting_values(self) -> dict:
         """What the booking form starts with."""
         given = self.cleaned_data
         asked = {name: given.get(name) for name in ("practitioner", "room", "day", "start")}
@@ -53,6 +53,7 @@ class TimesForm(forms.Form):
     )
     look_from = DayField(required=False)
     look_until = DayField(required=False)
+    target = DayField(required=False)
     slot = forms.CharField(required=False)
 
     def wanted(self) -> Wanted:
@@ -134,9 +135,11 @@ class BookingForm(TimeChoiceForm):
     @property
     def repeat(self) -> Repeat:
         given = self.cleaned_data
-        return Repeat(given.get("times") or 1, given.get("weeks") or 1) if self.repeats else Repeat()
+        return (
+            Repeat(given.get("times") or 1, given.get("weeks") or 1) if self.repeats else Repeat()
+        )
 
     @property
     def look_from(self) -> date | None:
-        """The day from which the page looks for times, as it was asked for."""
-        return self.initial.get("look_from") or self.initial.get("day")
+        """The day from which the page looks for times: the one it was opened for."""
+        return self.initial.get("day")

@@ -11,11 +11,12 @@ from django.utils import timezone
 
 from clinic.database.form_fields import DayField
 from clinic.hours.queries import room_why_not, why_not
+from clinic.policy.queries import current_policy
 from clinic.rooms.models import Room
 from clinic.visit_kinds.models import STEP_MINUTES, VisitKind
 from planning.booking_advice import Advice
 from records.appointments.models import Appointment
-from records.appointments.queries.day import day_advice, hours_advice, practitioners
+from records.appointments.queries.day import day_advice, is_open, midnight_advice, practitioners
 from records.appointments.queries.slots import room_that_suits
 
 MINUTES = [5, 10, 15, 20, 30, 45, 60, 75, 90, 120, 180, 240]
@@ -121,7 +122,8 @@ class TimeChoiceForm(forms.Form):
     def _ask(self, day: date, start: time) -> None:
         """What is asked about once; the box says for what it was ticked."""
         one = self.instance
-        odd = [*hours_advice(one.starts_at, one.minutes), *_away(one), *self._room_doubts()]
+        away = _away(one) if is_open(day, current_policy()) else ()
+        odd = [*midnight_advice(one.starts_at, one.minutes), *away, *self._room_doubts()]
         self.asks = [*day_advice(day, today=timezone.localdate()), *odd]
         about = f"{day} {start:%H:%M} {one.minutes} {one.practitioner_id}"
         self.to_confirm = about if odd else f"{day}"

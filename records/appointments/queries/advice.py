@@ -49,9 +49,7 @@ def patient_facts(patient: Patient) -> PatientFacts:
         .values_list("starts_at", flat=True)
         .first()
     )
-    reviews = patient.reviews.still_open().values_list(
-        "kind", "earliest_on", "due_on", "latest_on"
-    )
+    reviews = patient.reviews.still_open().values_list("kind", "earliest_on", "due_on", "latest_on")
     notes = patient.alerts.current().filter(kind=AlertKind.ACCOUNT)
     return PatientFacts(
         birth_date=patient.birth_date,

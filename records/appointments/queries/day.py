@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 
 from dateutil.relativedelta import relativedelta
 from django.db.models import Q, QuerySet
@@ -13,9 +13,6 @@ from clinic.policy.queries import current_policy, open_days
 from clinic.staff.models import User
 from planning.booking_advice import Advice
 from records.appointments.models import Appointment
-
-# Outside of these hours an appointment is asked about once. Common practice, no source.
-PLAIN_DAY = time(7), time(21)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,12 +40,6 @@ def day_by_practitioner(day: date) -> list[PractitionerDay]:
     return list(days.values())
 
 
-def taken_times(practitioner: User, day: date) -> list[Appointment]:
-    """The practitioner's appointments on `day` that hold their time, in their order."""
-    booked = Appointment.objects.taking_place().on(day).filter(practitioner=practitioner)
-    return list(booked.select_related("patient"))
-
-
 def is_open(day: date, policy: ClinicPolicy) -> bool:
     """Whether the clinic opens on `day`."""
     return open_days(policy, on_or_after=day).is_open(day)
@@ -70,15 +61,10 @@ def day_advice(day: date, *, today: date) -> Iterator[Advice]:
         )
 
 
-def hours_advice(starts_at: datetime, minutes: int) -> Iterator[Advice]:
-    """Whether an appointment lies outside a plain day; such a time is often a slip of the keys."""
+def midnight_advice(starts_at: datetime, minutes: int) -> Iterator[Advice]:
+    """Whether an appointment ends on another day than it starts: often a slip of the keys."""
     starts = timezone.localtime(starts_at)
     ends = timezone.localtime(starts_at + timedelta(minutes=minutes))
     if ends.date() > starts.date():
         title = f"It would end after midnight, on {ends:%A} at {ends:%H:%M}"
-    elif starts.time() < PLAIN_DAY[0] or ends.time() > PLAIN_DAY[1]:
-        first, last = PLAIN_DAY
-        title = f"{starts:%H:%M} to {ends:%H:%M} lies outside {first:%H:%M} to {last:%H:%M}"
-    else:
-        return
-    yield Advice("caution", title, "Please check the time.", "Common practice, no source")
+        yield Advice("caution", title, "Please check the time.", "Common practice, no source")

@@ -141,7 +141,10 @@ def _fits(
     hours = read_hours(people, first, last)
     start = moment_at(first, time.min)
     soonest = max(start, timezone.now())
-    window = (-(-int(soonest.timestamp()) // CELL_SECONDS), cell_of(moment_at(_next(last), time.min)))
+    window = (
+        -(-int(soonest.timestamp()) // CELL_SECONDS),
+        cell_of(moment_at(_next(last), time.min)),
+    )
     slots = free_slots(
         DiarySpans(hours.spans(person.pk for person in people), *busy),
         VisitLength.of_minutes(

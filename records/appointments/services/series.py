@@ -2,15 +2,55 @@
 
 import uuid
 from collections.abc import Sequence
+from copy import copy
+from datetime import datetime, timedelta
+
+from django.utils import timezone
 
 from clinic.audit.services import acting
 from records.appointments.enums import AppointmentState
 from records.appointments.errors import NothingToBook, ReasonMissing, TimeTaken
 from records.appointments.models import Appointment
-from records.appointments.services.booking import reserve
+from records.appointments.services.booking import lock_held, reserve
 from records.appointments.services.states import set_state
 
 MOST_IN_A_SERIES = 26
+
+
+def repeated(first: Appointment, *, count: int, weeks: int) -> list[Appointment]:
+    """
+    The first appointment and the later ones, unsaved: `weeks` apart by the calendar, at the same
+    time of the clock on both sides of a clock change.
+    """
+    local = timezone.localtime(first.starts_at)
+    appointments = [first]
+    for number in range(1, count):
+        later = copy(first)
+        day = local.date() + timedelta(weeks=weeks * number)
+        later.starts_at = datetime.combine(
+            day, local.time(), tzinfo=timezone.get_current_timezone()
+        )
+        appointments.append(later)
+    return appointments
+
+
+def walk_in(*, appointment: Appointment, actor) -> Appointment:
+    """
+    Book somebody who is here already.
+
+    Raises:
+        TimeTaken: as `booking.book`.
+    """
+    appointment.state = AppointmentState.ARRIVED
+    with acting(actor) as trail:
+        reserve(appointment=appointment, trail=trail)
+        trail.add(
+            "appointment.walked_in",
+            appointment,
+            patient_id=appointment.patient_id,
+            after={"state": appointment.state},
+        )
+    return appointment
 
 
 class SeriesTaken(TimeTaken):
@@ -34,13 +74,14 @@ def book_series(*, appointments: Sequence[Appointment], actor) -> list[Appointme
     series = uuid.uuid4() if len(appointments) > 1 else None
     taken: dict[int, str] = {}
     with acting(actor) as trail:
+        lock_held(*appointments)
         for position, appointment in enumerate(appointments):
             appointment.series = series
             try:
                 with trail.part():
                     reserve(appointment=appointment, trail=trail)
             except TimeTaken as refusal:
-                taken[position] = str(refusal)
+                taken[position] = f"{_when(appointment)}: {refusal}"
         if taken:
             raise SeriesTaken(taken)
     return list(appointments)
@@ -80,3 +121,7 @@ def following(appointment: Appointment) -> list[Appointment]:
         state=AppointmentState.BOOKED,
     )
     return list(rows.order_by("starts_at"))
+
+
+def _when(appointment: Appointment) -> str:
+    return f"{timezone.localtime(appointment.starts_at):%-d %B %Y at %H:%M}"

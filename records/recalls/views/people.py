@@ -15,12 +15,12 @@ from clinic.policy.queries import current_policy
 from clinic.printing.csv_files import csv_download
 from clinic.printing.documents import document_html
 from clinic.printing.pdf import render_pdf
+from clinic.visit_kinds.enums import AppointmentKind
 from planning.ages import age_years
 from records.adverse_events.models import AdverseEvent
-from clinic.visit_kinds.enums import AppointmentKind
 from records.appointments.errors import TimeTaken
-from records.appointments.forms import BookingForm
-from records.appointments.views import booked, booking_page
+from records.appointments.forms.booking import BookingForm
+from records.appointments.views.booking import booked, booking_page
 from records.recalls.enums import Reach
 from records.recalls.errors import RecallError
 from records.recalls.exports import call_list_as_csv
@@ -200,16 +200,18 @@ def person_book(request: HttpRequest, pk: int, person: int) -> HttpResponse:
         request.POST if request.method == "POST" else None,
         patient=found.patient,
         back=reverse("recall-person", args=[pk, person]),
-        initial={"kind": AppointmentKind.REVIEW.value, "minutes": 20, "day": timezone.localdate()},
+        initial={"kind": AppointmentKind.REVIEW.value},
     )
+    lost: TimeTaken | None = None
     if request.method == "POST" and form.is_valid():
         try:
             appointment = book_for(person=found, appointment=form.instance, actor=request.user)
         except (TimeTaken, RecallError) as refusal:
+            lost = refusal if isinstance(refusal, TimeTaken) else None
             form.add_error(None, str(refusal))
         else:
             return booked(request, appointment)
-    return booking_page(request, form, found.patient, **case_context(found.case))
+    return booking_page(request, form, found.patient, lost=lost, **case_context(found.case))
 
 
 @allow(Role.OWNER)

@@ -13,8 +13,8 @@ from django.views.decorators.http import require_http_methods
 from clinic.access.return_path import return_path
 from clinic.access.rules import EVERYONE, allow
 from records.appointments.errors import TimeTaken
-from records.appointments.forms import BookingForm
-from records.appointments.views import booked, booking_page
+from records.appointments.forms.booking import BookingForm
+from records.appointments.views.booking import booked, booking_page
 from records.reviews.enums import ReviewKind
 from records.reviews.errors import ReasonMissing, ReviewBooked, ReviewClosed, ReviewOpen
 from records.reviews.forms import ExcuseForm, ReopenForm
@@ -38,25 +38,37 @@ def review_book(request: HttpRequest, pk: int) -> HttpResponse:
         back=back,
         initial=_booking_proposal(review),
     )
+    lost: TimeTaken | None = None
     if request.method == "POST" and form.is_valid():
         try:
             appointment = book_review(review=review, appointment=form.instance, actor=request.user)
         except (TimeTaken, ReviewBooked, ReviewClosed) as refusal:
+            lost = refusal if isinstance(refusal, TimeTaken) else None
             form.add_error(None, str(refusal))
         else:
             return booked(request, appointment)
-    return booking_page(request, form, review.patient, review=review)
+    return booking_page(
+        request,
+        form,
+        review.patient,
+        lost=lost,
+        first_choice=_treated_by(review),
+        window=(review.earliest_on, review.latest_on),
+        target=review.due_on,
+        review=review,
+    )
 
 
 def _booking_proposal(review: Review) -> dict:
-    """The due day (today once it has passed), with whoever treated the patient."""
+    """The due day, or today once it has passed."""
+    day = max(review.due_on, timezone.localdate())
+    return {"kind": ReviewKind(review.kind).value, "day": day}
+
+
+def _treated_by(review: Review):
+    """Whoever treated the patient, if they still see patients."""
     injector = review.session.injector
-    return {
-        "practitioner": injector.pk if injector.is_injector and injector.is_active else None,
-        "kind": ReviewKind(review.kind).value,
-        "day": max(review.due_on, timezone.localdate()),
-        "minutes": 20,
-    }
+    return injector if injector.is_injector and injector.is_active else None
 
 
 @allow(*EVERYONE)

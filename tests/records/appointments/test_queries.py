@@ -6,15 +6,8 @@ import pytest
 from django.utils.timezone import get_current_timezone
 
 from clinic.policy.models import ClinicPolicy, Closure
-from records.appointments.enums import AppointmentState
-from records.appointments.queries import (
-    age_advice,
-    day_advice,
-    day_by_practitioner,
-    hours_advice,
-    taken_times,
-)
-from records.appointments.services.states import set_state
+from records.appointments.queries.advice import advice_for
+from records.appointments.queries.day import day_advice, day_by_practitioner, midnight_advice
 from tests.factories import make_appointment, make_patient, make_user
 
 pytestmark = pytest.mark.django_db
@@ -55,35 +48,18 @@ def test_a_slip_in_the_year_is_pointed_out():
     assert advice.source == "Common practice, no source"
 
 
-# By hand; the hours are common practice, no source. Clocks go back on 31 October 2027 at 02:00.
+# By hand. Clocks go back on 31 October 2027 at 02:00.
 @pytest.mark.parametrize(
     ("starts", "minutes", "said"),
     [
-        ("2026-12-01 07:00", 30, []),
         ("2026-12-01 20:30", 30, []),
-        ("2026-12-01 06:55", 30, ["06:55 to 07:25 lies outside 07:00 to 21:00"]),
-        ("2026-12-01 20:35", 30, ["20:35 to 21:05 lies outside 07:00 to 21:00"]),
         ("2026-12-01 23:30", 60, ["It would end after midnight, on Wednesday at 00:30"]),
         ("2027-10-30 23:30", 180, ["It would end after midnight, on Sunday at 01:30"]),
     ],
 )
-def test_an_hour_outside_a_plain_day_is_pointed_out(starts, minutes, said):
+def test_a_visit_into_the_next_day_is_pointed_out(starts, minutes, said):
     starts_at = datetime.fromisoformat(starts).replace(tzinfo=get_current_timezone())
-    assert titles(hours_advice(starts_at.astimezone(UTC), minutes)) == said
-
-
-def test_what_is_taken_is_the_practitioner_s_own_day_without_what_was_cancelled(
-    desk, injector, patient
-):
-    other = make_user("lea", is_injector=True)
-    rows = [
-        make_appointment(desk, patient, injector, f"2026-12-01 {hour}:00") for hour in (14, 10, 11)
-    ]
-    make_appointment(desk, patient, injector, "2026-12-02 09:00")
-    make_appointment(desk, make_patient(desk, "Ben Example"), other, "2026-12-01 09:00")
-    cancelled = AppointmentState.CANCELLED
-    set_state(appointment=rows[2], state=cancelled, actor=desk, reason="A cold")
-    assert taken_times(injector, date(2026, 12, 1)) == [rows[1], rows[0]]
+    assert titles(midnight_advice(starts_at.astimezone(UTC), minutes)) == said
 
 
 @pytest.mark.parametrize(
@@ -95,12 +71,12 @@ def test_what_is_taken_is_the_practitioner_s_own_day_without_what_was_cancelled(
 )
 def test_the_clinic_s_minimum_age_counts_on_the_day_of_the_visit(desk, on, remarks):
     patient = make_patient(desk, birth_date=date(2008, 11, 25))
-    assert titles(age_advice(patient, on)) == remarks
+    assert titles(advice_for(patient, "call", on)) == remarks
 
 
 def test_a_higher_minimum_age_names_itself_as_the_source(desk):
     ClinicPolicy.objects.create(minimum_age_years=21)
-    (advice,) = age_advice(make_patient(desk, birth_date=date(2008, 1, 1)), TODAY)
+    (advice,) = advice_for(make_patient(desk, birth_date=date(2008, 1, 1)), "call", TODAY)
     assert advice.source == "Clinic policy: minimum age 21 years"
 
 

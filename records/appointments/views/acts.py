@@ -1,0 +1,177 @@
+"""The day list, and what became of an appointment."""
+
+from datetime import timedelta
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from clinic.access.return_path import return_path
+from clinic.access.rules import EVERYONE, allow
+from clinic.audit.queries import changes_of
+from clinic.audit.services import record_read
+from clinic.audit.wording import told
+from clinic.policy.queries import current_policy
+from records.appointments.enums import AppointmentState
+from records.appointments.errors import AppointmentClosed, ReasonMissing, TimeTaken
+from records.appointments.forms.acts import CancelForm, DayForm, LateForm
+from records.appointments.models import Appointment
+from records.appointments.queries.day import day_by_practitioner, is_open
+from records.appointments.services.series import cancel_following, following
+from records.appointments.services.states import note_late, set_state
+from records.appointments.views.booking import day_address
+from records.patients.models import Patient
+
+
+@allow(*EVERYONE)
+@require_GET
+def appointment_list(request: HttpRequest) -> HttpResponse:
+    """One day, by practitioner."""
+    form = DayForm(request.GET if "day" in request.GET else {})
+    day = form.shown_day()
+    context = {
+        "form": form if form.errors else DayForm(initial={"day": day}),
+        "day": day,
+        "today": timezone.localdate(),
+        "day_before": day - timedelta(days=1),
+        "day_after": day + timedelta(days=1),
+        "is_open": is_open(day, current_policy()),
+        "days": day_by_practitioner(day),
+    }
+    return render(request, "appointments/list.html", context)
+
+
+@allow(*EVERYONE)
+@require_GET
+def appointment_detail(request: HttpRequest, pk: int) -> HttpResponse:
+    """One appointment, what can be done with it, and its history."""
+    appointment = get_object_or_404(Appointment.objects.with_people().select_related("site"), pk=pk)
+    record_read(
+        request.user, appointment, patient_id=appointment.patient_id, action="appointment.read"
+    )
+    context = {
+        "appointment": appointment,
+        "history": told(changes_of(appointment)[:100]),
+        "following": following(appointment),
+        "back": return_path(request, otherwise=_day_of(appointment)),
+    }
+    return render(request, "appointments/detail.html", context)
+
+
+@allow(*EVERYONE)
+@require_GET
+def for_patient(request, pk):
+    """A patient's appointments, for the page of the patient."""
+    patient = get_object_or_404(Patient, pk=pk)
+    record_read(request.user, patient, patient_id=patient.pk, action="appointments.read")
+    appointments = patient.appointments.with_people().order_by("-starts_at", "-id")
+    context = {
+        "patient": patient,
+        "appointments": appointments[:50],
+        "back": request.htmx.current_url_abs_path or "",
+    }
+    return render(request, "appointments/_for_patient.html", context)
+
+
+@allow(*EVERYONE)
+@require_POST
+def mark_arrived(request: HttpRequest, pk: int) -> HttpResponse:
+    return _mark(request, pk, AppointmentState.ARRIVED)
+
+
+@allow(*EVERYONE)
+@require_POST
+def mark_in_room(request: HttpRequest, pk: int) -> HttpResponse:
+    return _mark(request, pk, AppointmentState.IN_ROOM)
+
+
+@allow(*EVERYONE)
+@require_POST
+def mark_booked(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take back an arrival that was marked by mistake."""
+    return _mark(request, pk, AppointmentState.BOOKED)
+
+
+@allow(*EVERYONE)
+@require_POST
+def mark_done(request: HttpRequest, pk: int) -> HttpResponse:
+    return _mark(request, pk, AppointmentState.DONE)
+
+
+@allow(*EVERYONE)
+@require_POST
+def mark_not_done(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take back a "done" of the day that was a slip."""
+    return _mark(request, pk, AppointmentState.ARRIVED, undoing=True)
+
+
+@allow(*EVERYONE)
+@require_POST
+def mark_absent(request: HttpRequest, pk: int) -> HttpResponse:
+    return _mark(request, pk, AppointmentState.DID_NOT_ATTEND)
+
+
+@allow(*EVERYONE)
+@require_POST
+def mark_late(request: HttpRequest, pk: int) -> HttpResponse:
+    """Note by how much the patient comes late; 0 takes it back."""
+    appointment = get_object_or_404(Appointment, pk=pk)
+    form = LateForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, "Choose by how many minutes the patient comes late.")
+    else:
+        try:
+            note_late(
+                appointment=appointment, minutes=form.cleaned_data["minutes"], actor=request.user
+            )
+        except AppointmentClosed as refusal:
+            messages.error(request, str(refusal))
+    return redirect(return_path(request, otherwise=_day_of(appointment)))
+
+
+def _mark(
+    request: HttpRequest, pk: int, state: AppointmentState, *, undoing: bool = False
+) -> HttpResponse:
+    appointment = get_object_or_404(Appointment, pk=pk)
+    try:
+        set_state(appointment=appointment, state=state, actor=request.user, undoing=undoing)
+    except (AppointmentClosed, TimeTaken) as refusal:
+        messages.error(request, str(refusal))
+    return redirect(return_path(request, otherwise=_day_of(appointment)))
+
+
+def _day_of(appointment: Appointment) -> str:
+    return day_address(timezone.localdate(appointment.starts_at))
+
+
+@allow(*EVERYONE)
+@require_http_methods(["GET", "POST"])
+def cancel(request: HttpRequest, pk: int) -> HttpResponse:
+    """Cancel an appointment, and the later ones of its series if asked."""
+    appointment = get_object_or_404(Appointment.objects.with_people(), pk=pk)
+    back = return_path(request, otherwise=_day_of(appointment))
+    later = following(appointment)
+    form = CancelForm(
+        request.POST if request.method == "POST" else None, back=back, following=len(later)
+    )
+    if request.method == "POST" and form.is_valid():
+        try:
+            _cancel(appointment, form, request.user)
+        except (AppointmentClosed, ReasonMissing) as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            messages.success(request, "The appointment is cancelled and its time is free.")
+            return redirect(back)
+    context = {"form": form, "appointment": appointment, "following": later}
+    status = 422 if form.errors else 200
+    return render(request, "appointments/cancel.html", context, status=status)
+
+
+def _cancel(appointment: Appointment, form: CancelForm, actor) -> None:
+    reason = form.cleaned_data["reason"]
+    if form.cleaned_data["following"]:
+        cancel_following(appointment=appointment, reason=reason, actor=actor)
+        return
+    set_state(appointment=appointment, state=AppointmentState.CANCELLED, actor=actor, reason=reason)

@@ -1,0 +1,191 @@
+"""Booking: the form, and the times that fit."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date, datetime, time
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from clinic.access.return_path import return_path
+from clinic.access.rules import EVERYONE, allow
+from clinic.hours.queries import moment_at
+from clinic.visit_kinds.models import STEP_MINUTES
+from records.appointments.errors import TimeTaken
+from records.appointments.forms.booking import AskedFor, BookingForm, TimesForm
+from records.appointments.forms.times import OWN_TIME
+from records.appointments.models import Appointment
+from records.appointments.queries.advice import advice_for
+from records.appointments.queries.slots import Wanted, nearest, next_days, room_that_suits
+from records.appointments.services.booking import book
+from records.appointments.services.series import SeriesTaken, book_series, repeated, walk_in
+from records.patients.models import Patient
+from records.patients.views import choose_patient
+
+NOON = time(12)
+SUGGESTED = 4
+
+
+@allow(*EVERYONE)
+@require_http_methods(["GET", "POST"])
+def appointment_create(request: HttpRequest) -> HttpResponse:
+    """Book for the patient the address names; without one, choose the patient first."""
+    asked = AskedFor(request.GET)
+    asked.is_valid()
+    if review := asked.cleaned_data.get("review"):
+        return redirect("review-book", pk=review)
+    patient = asked.cleaned_data.get("patient")
+    if patient is None:
+        return choose_patient(
+            request,
+            page="appointments/choose_patient.html",
+            place="booking-results",
+            on_enter="book for this patient",
+        )
+    is_here = bool(asked.cleaned_data.get("walk_in"))
+    form = BookingForm(
+        request.POST if request.method == "POST" else None,
+        patient=patient,
+        back=return_path(request, otherwise=reverse("appointment-list")),
+        repeats=not is_here,
+        initial=_now(asked.starting_values()) if is_here else asked.starting_values(),
+    )
+    lost: TimeTaken | None = None
+    if request.method == "POST" and form.is_valid():
+        try:
+            appointment = _book(form, request.user, is_here=is_here)
+        except TimeTaken as refusal:
+            lost = refusal
+            form.add_error(None, str(refusal))
+        else:
+            return booked(request, appointment)
+    return booking_page(request, form, patient, lost=lost, is_here=is_here)
+
+
+def _now(initial: dict) -> dict:
+    """A walk-in starts with the five minutes that have begun."""
+    now = timezone.localtime()
+    start = now.replace(minute=now.minute // STEP_MINUTES * STEP_MINUTES, second=0, microsecond=0)
+    return initial | {"day": start.date(), "start": start.time(), "slot": OWN_TIME}
+
+
+def _book(form: BookingForm, actor, *, is_here: bool) -> Appointment:
+    if is_here:
+        return walk_in(appointment=form.instance, actor=actor)
+    if form.repeat.count == 1:
+        return book(appointment=form.instance, actor=actor)
+    return book_series(appointments=_series(form), actor=actor)[0]
+
+
+def _series(form: BookingForm) -> list[Appointment]:
+    """The appointments of a series, each in a room that suits and is free then."""
+    appointments = repeated(form.instance, count=form.repeat.count, weeks=form.repeat.weeks)
+    for later in appointments[1:]:
+        if later.room is not None:
+            later.room = room_that_suits(later, form.visit_kind) or later.room
+    return appointments
+
+
+def booked(request: HttpRequest, appointment: Appointment) -> HttpResponse:
+    """The answer to a booking that was made."""
+    when = timezone.localtime(appointment.starts_at)
+    where = f", {appointment.room}" if appointment.room else ""
+    series = Appointment.objects.filter(series=appointment.series) if appointment.series else None
+    count = f" and {series.count() - 1} more" if series is not None else ""
+    messages.success(
+        request,
+        f"Booked for {when:%A} {when.day} {when:%B %Y} at {when:%H:%M} with "
+        f"{appointment.practitioner}{where}{count}.",
+    )
+    return redirect(return_path(request, otherwise=day_address(when.date())))
+
+
+def booking_page(
+    request: HttpRequest,
+    form: BookingForm,
+    patient: Patient,
+    *,
+    lost: TimeTaken | None = None,
+    first_choice=None,
+    window: tuple[date, date] | None = None,
+    target: date | None = None,
+    **context: Any,
+) -> HttpResponse:
+    """
+    The booking form, with status 422 when it came back with errors.
+
+    Args:
+        lost: why the chosen time was refused; the nearest ones that are free are shown then.
+        first_choice: the practitioner whose times come first.
+        window, target: the days between which the visit is wanted, and the one it is due on.
+    """
+    look_from = window[0] if window else form.look_from
+    asked = TimesForm(
+        {
+            "patient": patient.pk,
+            "kind": form["kind"].value(),
+            "practitioner": form["practitioner"].value(),
+            "minutes": form["minutes"].value(),
+            "first_choice": first_choice.pk if first_choice else "",
+            "look_from": look_from,
+            "look_until": window[1] if window else "",
+            "target": target,
+        }
+    )
+    near = form.instance.starts_at if lost else None
+    context |= {"form": form, "patient": patient, "window": window, "first_choice": first_choice}
+    context["target"] = target
+    context |= _times(asked, chosen=form["slot"].value() or "", near=near)
+    if isinstance(lost, SeriesTaken):
+        context["series_taken"] = list(lost.taken.values())
+    status = 422 if form.errors else 200
+    return render(request, "appointments/book.html", context, status=status)
+
+
+@allow(*EVERYONE)
+@require_GET
+def appointment_times(request: HttpRequest) -> HttpResponse:
+    """The times that fit what is filled in so far, for the page that books."""
+    asked = TimesForm(request.GET)
+    chosen = request.GET.get("slot", "")
+    return render(request, "appointments/_times.html", _times(asked, chosen=chosen))
+
+
+def _times(asked: TimesForm, *, chosen: str, near: datetime | None = None) -> Mapping[str, Any]:
+    """Context of appointments/_times.html: days with times, and what to know about them."""
+    asked.is_valid()
+    if not asked.cleaned_data.get("patient"):
+        return {"days": [], "advice": [], "asked": asked}
+    wanted = asked.wanted()
+    days = next_days(wanted)
+    target = asked.cleaned_data.get("target")
+    alternatives = nearest(_anybody(wanted), near) if near else []
+    suggested = nearest(wanted, moment_at(target, NOON), SUGGESTED) if target and not near else []
+    first = next((fit for fit in alternatives or suggested or (days[0].fits if days else [])), None)
+    day = first.day if first else wanted.first
+    return {
+        "asked": asked,
+        "target": target,
+        "suggested": suggested,
+        "wanted": wanted,
+        "days": days,
+        "beyond": bool(asked.cleaned_data.get("look_until")) and not days,
+        "alternatives": alternatives,
+        "chosen": chosen if chosen and not near else (first.value if first else OWN_TIME),
+        "own": OWN_TIME,
+        "advice": advice_for(asked.cleaned_data["patient"], wanted.kind.kind, day),
+    }
+
+
+def _anybody(wanted: Wanted) -> Wanted:
+    """Whoever lost a time is shown others' times as well, after those of the one asked for."""
+    return replace(wanted, only=None, first_choice=wanted.only or wanted.first_choice)
+
+
+def day_address(day: date) -> str:
+    return f"{reverse('appointment-list')}?day={day.isoformat()}"

@@ -1,4 +1,4 @@
-"""The database holds the times of practitioners, rooms and patients, whatever path a row comes by."""
+"""The database holds the times of people and rooms, whatever path a row comes by."""
 
 from datetime import UTC, datetime, timedelta
 

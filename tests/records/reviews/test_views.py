@@ -141,7 +141,8 @@ def test_the_list_takes_as_many_queries_for_three_as_for_one(
 def test_booking_from_the_list_leads_back_to_it(signed_in, desk, injector, review):
     client, url = signed_in(desk), reverse("review-book", args=[review.pk])
     page = client.get(f"{url}?next={LIST}%3Fpage%3D2").content.decode()
-    assert f'<option value="{injector.pk}" selected>' in page
+    assert "Nearest to the day it is due" in page
+    assert f'|{injector.pk}|" checked' in page, "a time of whoever treated the patient is chosen"
     answer = client.post(url, booking(injector, next=f"{LIST}?page=2"))
     assert answer.headers["Location"] == f"{LIST}?page=2"
     booked = Appointment.objects.get()
@@ -171,7 +172,8 @@ def test_the_booking_page_names_the_visit_that_stands_in_the_way(signed_in, desk
     review.appointment = make_appointment(desk, review.patient, injector, f"{day} 10:00")
     review.save(update_fields=["appointment"])
     page = client.get(url).content.decode()
-    assert f'{reverse("appointment-list")}?day={day}">on {day:%A}' in page
+    own_page = reverse("appointment-detail", args=[review.appointment.pk])
+    assert f'{own_page}">on {day:%A}' in page
     answer = client.post(url, booking(injector))
     assert answer.status_code == 422
     assert "which has passed. On the list of that day say first" in answer.content.decode()

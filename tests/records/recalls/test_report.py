@@ -58,9 +58,10 @@ def worked(case, policy, treated, owner, injector):
     note_contact(person=ann, outcome=ContactOutcome.INFORMED, note="Feels <b>well</b>", **say)
     note_contact(person=bo, outcome=ContactOutcome.WRONG_DETAILS, **say)
     note_unreachable(person=bo, note="Moved, no new number", actor=owner)
+    hour = timezone.now().replace(minute=0, second=0, microsecond=0)
     visit = Appointment(
         practitioner=injector, kind="consultation", minutes=30,
-        starts_at=timezone.now().replace(minute=0, second=0, microsecond=0) + timezone.timedelta(days=3),
+        starts_at=hour + timezone.timedelta(days=3),
     )  # fmt: skip
     book_for(person=ann, appointment=visit, actor=owner)
     attach_event(case=case, event=make_event(owner, treated[0]), actor=owner)

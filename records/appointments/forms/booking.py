@@ -81,6 +81,14 @@ class Repeat:
     weeks: int = 1
 
 
+_REPEAT = [
+    HTML('<details class="more-fields"{% if form.repeat_is_asked %} open{% endif %}>'),
+    HTML("<summary>Repeat it</summary>"),
+    Row("times", "weeks"),
+    HTML("</details>"),
+]
+
+
 class BookingForm(TimeChoiceForm):
     """A booking for one patient; `repeats` lets it be a series."""
 
@@ -117,7 +125,7 @@ class BookingForm(TimeChoiceForm):
             Row("practitioner", "minutes"),
             HTML('{% include "appointments/_times_field.html" %}'),
             Field("note"),
-            *([Row("times", "weeks")] if repeats else []),
+            *_REPEAT[: None if repeats else 0],
             HTML('{% include "appointments/_confirm_day.html" %}'),
             HTML('{% include "appointments/_booking_actions.html" %}'),
         )
@@ -138,6 +146,10 @@ class BookingForm(TimeChoiceForm):
         return (
             Repeat(given.get("times") or 1, given.get("weeks") or 1) if self.repeats else Repeat()
         )
+
+    @property
+    def repeat_is_asked(self) -> bool:
+        return str(self["times"].value() or 1) != "1"
 
     @property
     def look_from(self) -> date | None:

@@ -170,6 +170,7 @@ def _times(asked: TimesForm, *, chosen: str, near: datetime | None = None) -> Ma
     day = first.day if first else wanted.first
     return {
         "asked": asked,
+        "looked_from": wanted.first,
         "target": target,
         "suggested": suggested,
         "wanted": wanted,

@@ -17,6 +17,7 @@ from records.appointments.forms.times import MINUTES, OWN_TIME, TimeChoiceForm
 from records.appointments.models import Appointment
 from records.appointments.queries.day import practitioners
 from records.appointments.queries.slots import FURTHEST_DAYS, Wanted
+from records.appointments.services.series import repeated
 from records.patients.models import Patient
 
 
@@ -146,6 +147,10 @@ class BookingForm(TimeChoiceForm):
         return (
             Repeat(given.get("times") or 1, given.get("weeks") or 1) if self.repeats else Repeat()
         )
+
+    def later(self) -> list[Appointment]:
+        repeat = self.repeat
+        return repeated(self.instance, count=repeat.count, weeks=repeat.weeks)[1:]
 
     @property
     def repeat_is_asked(self) -> bool:

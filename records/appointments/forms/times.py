@@ -11,10 +11,11 @@ from django.utils import timezone
 
 from clinic.database.form_fields import DayField
 from clinic.hours.queries import room_why_not, why_not
-from clinic.policy.queries import current_policy
+from clinic.policy.queries import current_policy, open_days
 from clinic.rooms.models import Room
 from clinic.visit_kinds.models import STEP_MINUTES, VisitKind
 from planning.booking_advice import Advice
+from planning.review_dates import day_in_words
 from records.appointments.models import Appointment
 from records.appointments.queries.day import day_advice, is_open, midnight_advice, practitioners
 from records.appointments.queries.slots import room_that_suits
@@ -119,11 +120,16 @@ class TimeChoiceForm(forms.Form):
         one.buffer_minutes = kind.buffer_minutes
         one.room = self.cleaned_data.get("room") or room_that_suits(one, kind)
 
+    def later(self) -> list[Appointment]:
+        """Further appointments of the same booking, unsaved."""
+        return []
+
     def _ask(self, day: date, start: time) -> None:
         """What is asked about once; the box says for what it was ticked."""
         one = self.instance
         away = _away(one) if is_open(day, current_policy()) else ()
         odd = [*midnight_advice(one.starts_at, one.minutes), *away, *self._room_doubts()]
+        odd += [advice for later in self.later() for advice in _closed_or_away(later)]
         self.asks = [*day_advice(day, today=timezone.localdate()), *odd]
         about = f"{day} {start:%H:%M} {one.minutes} {one.practitioner_id}"
         self.to_confirm = about if odd else f"{day}"
@@ -141,6 +147,22 @@ class TimeChoiceForm(forms.Form):
         elif one.room not in suits:
             title = f"{one.room} is not among the rooms for this kind of visit"
             yield Advice("caution", title, "", KIND_SOURCE)
+
+
+def _closed_or_away(later: Appointment) -> Iterator[Advice]:
+    """What is asked of a later appointment of a series."""
+    day = timezone.localdate(later.starts_at)
+    days = open_days(current_policy(), on_or_after=day)
+    if not days.is_open(day):
+        yield Advice(
+            "caution",
+            f"A later one: {days.closed_in_words(day)}",
+            "",
+            "Clinic policy: opening days and closures",
+        )
+    elif reason := why_not(later.practitioner, later.starts_at, later.ends_at):
+        title = f"A later one, {day_in_words(day)}: {later.practitioner}: {reason}"
+        yield Advice("caution", title, "", "Working hours")
 
 
 def _away(one: Appointment) -> Iterator[Advice]:

@@ -23,7 +23,7 @@ from records.appointments.models import Appointment
 from records.appointments.queries.advice import advice_for
 from records.appointments.queries.slots import Wanted, nearest, next_days, room_that_suits
 from records.appointments.services.booking import book
-from records.appointments.services.series import SeriesTaken, book_series, repeated, walk_in
+from records.appointments.services.series import SeriesTaken, book_series, walk_in
 from records.patients.models import Patient
 from records.patients.views import choose_patient
 
@@ -84,11 +84,11 @@ def _book(form: BookingForm, actor, *, is_here: bool) -> Appointment:
 
 def _series(form: BookingForm) -> list[Appointment]:
     """The appointments of a series, each in a room that suits and is free then."""
-    appointments = repeated(form.instance, count=form.repeat.count, weeks=form.repeat.weeks)
-    for later in appointments[1:]:
-        if later.room is not None:
-            later.room = room_that_suits(later, form.visit_kind) or later.room
-    return appointments
+    later = form.later()
+    for one in later:
+        if one.room is not None:
+            one.room = room_that_suits(one, form.visit_kind) or one.room
+    return [form.instance, *later]
 
 
 def booked(request: HttpRequest, appointment: Appointment) -> HttpResponse:

@@ -1,0 +1,152 @@
+"""Moving an appointment: by its form, by dragging, and when two people do it."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from clinic.audit.models import AuditEvent
+from records.appointments.enums import AppointmentState
+from records.appointments.errors import AppointmentClosed, AppointmentMoved, TimeTaken
+from records.appointments.services.moving import Whereto, move
+from records.appointments.services.states import set_state
+from tests.factories import make_appointment, make_patient, make_room, make_user, refreshed
+
+pytestmark = pytest.mark.django_db
+ELEVEN = datetime(2027, 6, 1, 10, tzinfo=UTC)  # 11:00 in London
+HTMX = {"hx-request": "true"}
+
+
+@pytest.fixture
+def booked(desk, injector, patient):
+    return make_appointment(desk, patient, injector, "2027-06-01 10:00")
+
+
+@pytest.fixture
+def lea(db):
+    return make_user("lea", is_injector=True)
+
+
+def to(booked, starts_at=ELEVEN, **fields) -> Whereto:
+    values = {"minutes": 30, "practitioner": booked.practitioner, "room": None} | fields
+    return Whereto(starts_at, **values)
+
+
+def test_it_is_moved_in_time_and_to_somebody_else_and_the_trail_says_so(desk, booked, lea):
+    move(appointment=booked, to=to(booked, practitioner=lea), actor=desk, reason=" Asked for it ")
+    stored = refreshed(booked)
+    assert (stored.starts_at, stored.practitioner) == (ELEVEN, lea)
+    event = AuditEvent.objects.get(action="appointment.moved")
+    assert "2027-06-01T09:00:00Z" in event.data
+    assert '"reason":"Asked for it"' in event.data
+
+
+def test_to_where_it_is_already_nothing_happens(desk, booked):
+    move(appointment=booked, to=to(booked, booked.starts_at), actor=desk)
+    assert not AuditEvent.objects.filter(action="appointment.moved").exists()
+
+
+def test_a_time_that_is_taken_leaves_it_where_it_was(desk, booked, injector):
+    make_appointment(desk, make_patient(desk, "Ben Example"), injector, "2027-06-01 11:15")
+    with pytest.raises(TimeTaken, match="from 11:15 to 11:45"):
+        move(appointment=booked, to=to(booked), actor=desk)
+    assert refreshed(booked).starts_at == ELEVEN - timedelta(hours=1)
+
+
+def test_it_does_not_stand_in_its_own_way(desk, booked):
+    move(appointment=booked, to=to(booked, ELEVEN - timedelta(minutes=45)), actor=desk)
+    assert refreshed(booked).starts_at == ELEVEN - timedelta(minutes=45)
+
+
+def test_a_room_takes_its_site_along(desk, booked):
+    room = make_room()
+    move(appointment=booked, to=to(booked, room=room), actor=desk)
+    assert (refreshed(booked).room, refreshed(booked).site) == (room, room.site)
+
+
+def test_a_move_of_a_colleague_is_not_undone_unseen(desk, booked):
+    seen = booked.starts_at
+    move(appointment=booked, to=to(booked), actor=desk)
+    with pytest.raises(AppointmentMoved, match="1 June 2027 at 11:00"):
+        move(appointment=booked, to=to(booked, seen), actor=desk, seen_at=seen)
+
+
+@pytest.mark.parametrize("state", ["done", "cancelled", "did_not_attend"])
+def test_what_is_over_stays(desk, booked, state):
+    set_state(appointment=booked, state=AppointmentState(state), actor=desk, reason="A cold")
+    with pytest.raises(AppointmentClosed):
+        move(appointment=booked, to=to(booked), actor=desk)
+
+
+# By its page, and by the diary
+
+
+def dragged(injector, start="11:00", **fields) -> dict:
+    return {
+        "day": "2027-06-01", "start": start, "practitioner": injector.pk, "room": "", **fields,
+    }  # fmt: skip
+
+
+def test_a_drag_is_answered_with_nothing(signed_in, desk, injector, booked):
+    address = reverse("appointment-move", args=[booked.pk])
+    answer = signed_in(desk).post(address, dragged(injector), headers=HTMX)
+    assert answer.status_code == 204
+    assert refreshed(booked).starts_at == ELEVEN
+
+
+def test_a_drag_onto_another_visit_is_answered_with_the_nearest_free_times(
+    signed_in, desk, injector, booked
+):
+    make_appointment(desk, make_patient(desk, "Ben Example"), injector, "2027-06-01 11:15")
+    address = reverse("appointment-move", args=[booked.pk])
+    with_time = dragged(injector)
+    answer = signed_in(desk).post(address, with_time, headers=HTMX)
+    page = answer.content.decode()
+    assert answer.status_code == 409
+    assert "Ida Injector has another appointment from 11:15 to 11:45." in page
+    assert "Ben Example" not in page
+
+
+def test_a_drag_out_of_the_working_hours_is_confirmed_once(signed_in, desk, injector, booked):
+    client, address = signed_in(desk), reverse("appointment-move", args=[booked.pk])
+    answer = client.post(address, dragged(injector, "19:00"), headers=HTMX)
+    assert answer.status_code == 422
+    assert "Ida Injector: Not at work" in answer.content.decode()
+    asked = answer.context["form"].to_confirm
+    answer = client.post(address, dragged(injector, "19:00", confirmed=asked), headers=HTMX)
+    assert answer.status_code == 204
+
+
+@pytest.mark.parametrize(
+    "fields",
+    [{"day": "soon"}, {"start": "25:99"}, {"practitioner": "x"}, {"room": "99999"}, {"seen": "x"}],
+)
+def test_a_drag_to_nowhere_is_explained(signed_in, desk, injector, booked, fields):
+    address = reverse("appointment-move", args=[booked.pk])
+    answer = signed_in(desk).post(address, dragged(injector, **fields), headers=HTMX)
+    assert answer.status_code == 422
+    assert "<p>" in answer.content.decode()
+    assert refreshed(booked).starts_at == booked.starts_at
+
+
+def test_the_page_of_moving_shows_times_that_fit_and_moves(signed_in, desk, injector, patient):
+    day = timezone.localdate() + timedelta(days=7 - timezone.localdate().weekday())
+    booked = make_appointment(desk, patient, injector, f"{day} 10:00")
+    client, address = signed_in(desk), reverse("appointment-move", args=[booked.pk])
+    page = client.get(address)
+    fit = page.context["days"][0].fits[0]
+    assert fit.value in page.content.decode()
+    answer = client.post(address, {"slot": fit.value, "next": "/patients/"})
+    assert (answer.status_code, answer.headers["Location"]) == (302, "/patients/")
+    assert refreshed(booked).starts_at == fit.starts_at
+
+
+def test_a_lost_time_on_the_page_of_moving_keeps_what_was_typed(signed_in, desk, injector, booked):
+    make_appointment(desk, make_patient(desk, "Ben Example"), injector, "2027-06-01 11:00")
+    address = reverse("appointment-move", args=[booked.pk])
+    answer = signed_in(desk).post(address, dragged(injector, reason="Her train is late"))
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert "has another appointment" in page
+    assert 'value="Her train is late"' in page

@@ -23,7 +23,7 @@ ON_POSTGRESQL = $(BIN)/python -m tests.postgres $(PYTEST) $(ONCE:%=--ignore=%) \
 IN_BROWSER = env -u DATABASE_URL $(PYTEST) $(PROGRAMS:%=--ignore=%) -m "browser and not bench"
 WITH_PROGRAMS = env -u DATABASE_URL $(PYTEST) $(PROGRAMS) -m "browser and not bench"
 
-.PHONY: help setup demo demo-reset test test-sqlite test-sqlite-records test-sqlite-rest test-postgresql test-browser test-programs chaos ledger lint check format bench tour lock
+.PHONY: help setup demo demo-reset test test-sqlite test-sqlite-records test-sqlite-rest test-postgresql test-browser test-programs chaos ledger race lint check format bench tour lock
 
 help:
 	@echo "make demo        the invented clinic, served on http://127.0.0.1:$(PORT)"
@@ -31,6 +31,7 @@ help:
 	@echo "make test        all tests, on SQLite and on a PostgreSQL server of their own"
 	@echo "make chaos       random faults on a tablet, its line and the server: SEED=1 STEPS=2000 ON=postgresql"
 	@echo "make ledger      random acts of several people on the stock at once: STEPS=200 RUNS=10 ON=postgresql"
+	@echo "make race        eight processes that book one time: ROUNDS=1000 ON=postgresql"
 	@echo "make lint        style, types, import directions, migrations, templates"
 	@echo "make check       lint and test"
 	@echo "make bench       the large timings (minutes)"
@@ -110,6 +111,13 @@ ledger: setup
 	@scripts/system-packages test
 	@$(if $(filter postgresql,$(ON)),$(BIN)/python -m tests.postgres,env -u DATABASE_URL) \
 		env LEDGER_RUNS=$(RUNS) LEDGER_STEPS=$(STEPS) $(BIN)/python -m pytest -q tests/ledger
+
+# Eight processes that want the same time of the diary, ROUNDS times.
+ROUNDS := 1000
+race: setup
+	@scripts/system-packages test
+	@$(if $(filter postgresql,$(ON)),$(BIN)/python -m tests.postgres,env -u DATABASE_URL) \
+		env RACE_ROUNDS=$(ROUNDS) $(BIN)/python -m pytest -q tests/race
 
 lint: setup
 	@scripts/lint

@@ -30,7 +30,7 @@ def first(patient, injector, starts_at=datetime(2026, 10, 20, 9, tzinfo=UTC)):
     )
 
 
-# Source: the time zone database (Europe/London): clocks change on 25 October 2026 and 28 March 2027.
+# Source: the time zone database, Europe/London: changes on 25 October 2026 and 28 March 2027.
 def test_a_series_keeps_its_time_of_the_clock_across_both_changes(desk, patient, injector):
     series = repeated(first(patient, injector), count=7, weeks=4)
     booked = book_series(appointments=series, actor=desk)

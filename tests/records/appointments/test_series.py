@@ -128,6 +128,7 @@ def test_who_walks_in_is_booked_and_here(signed_in, desk, patient, injector):
     assert {"appointment.booked", "appointment.walked_in"} <= actions
 
 
+@time_machine.travel(datetime(2026, 12, 7, 9, tzinfo=UTC))
 def test_late_is_noted_and_taken_back(signed_in, desk, patient, injector):
     booked = make_appointment(desk, patient, injector, "2026-12-07 10:00")
     client, address = signed_in(desk), reverse("appointment-late", args=[booked.pk])
@@ -135,6 +136,7 @@ def test_late_is_noted_and_taken_back(signed_in, desk, patient, injector):
     assert refreshed(booked).late_minutes == 15
     page = client.get(reverse("appointment-detail", args=[booked.pk])).content.decode()
     assert "15 min late, as they called" in page
+    assert '<option value="15" selected>' in page
     client.post(address, {"minutes": "7"})
     assert refreshed(booked).late_minutes == 15
     client.post(address, {"minutes": "0"})

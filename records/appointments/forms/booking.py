@@ -104,14 +104,14 @@ class BookingForm(TimeChoiceForm):
         label="How often",
         coerce=int,
         required=False,
-        empty_value=1,
+        empty_value=None,
         choices=[(1, "Once"), *((count, f"{count} times") for count in range(2, 13))],
     )
     weeks = forms.TypedChoiceField(
         label="Apart",
         coerce=int,
         required=False,
-        empty_value=1,
+        empty_value=None,
         choices=[(1, "1 week"), *((count, f"{count} weeks") for count in (2, 3, 4, 6, 8, 12, 16))],
     )
 

@@ -38,7 +38,8 @@ class MoveForm(TimeChoiceForm):
         copy = Appointment.objects.get(pk=instance.pk)
         super().__init__(*args, instance=copy, **kwargs)
         local = timezone.localtime(instance.starts_at)
-        self.initial |= {
+        self.initial = {
+            **self.initial,
             "practitioner": instance.practitioner_id,
             "minutes": instance.minutes,
             "room": instance.room_id,
@@ -47,9 +48,7 @@ class MoveForm(TimeChoiceForm):
             "slot": OWN_TIME,
             "seen": f"{local:%Y-%m-%dT%H:%M}",
         }
-        self.fields["room"].empty_label = "None, or one that suits"
-        if instance.minutes not in dict(self.fields["minutes"].choices):
-            self.fields["minutes"].choices.append((instance.minutes, f"{instance.minutes} min"))
+        self.offer_length(instance.minutes)
         self.helper = FormHelper()
         self.helper.attrs = {"data-once": ""}
         self.helper.layout = Layout(

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, time
+from typing import cast
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -21,6 +22,7 @@ from records.appointments.queries.day import day_advice, is_open, midnight_advic
 from records.appointments.queries.slots import room_that_suits
 
 MINUTES = [5, 10, 15, 20, 30, 45, 60, 75, 90, 120, 180, 240]
+LENGTHS = [("", "As usual"), *((count, f"{count} min") for count in MINUTES)]
 OWN_TIME = "own"
 KIND_SOURCE = "Clinic policy: kinds of visit"
 _SLOT = re.compile(
@@ -44,7 +46,7 @@ class TimeChoiceForm(forms.Form):
         coerce=int,
         empty_value=None,
         required=False,
-        choices=[("", "As usual"), *((count, f"{count} min") for count in MINUTES)],
+        choices=LENGTHS,
     )
     slot = forms.CharField(required=False)
     day = DayField(label="Day", required=False)
@@ -119,6 +121,12 @@ class TimeChoiceForm(forms.Form):
         one.preparation_minutes = kind.preparation_minutes
         one.buffer_minutes = kind.buffer_minutes
         one.room = self.cleaned_data.get("room") or room_that_suits(one, kind)
+
+    def offer_length(self, minutes: int) -> None:
+        """Let a length be chosen that is not among the usual ones."""
+        if minutes not in MINUTES:
+            field = cast(forms.TypedChoiceField, self.fields["minutes"])
+            field.choices = [*LENGTHS, (minutes, f"{minutes} min")]
 
     def later(self) -> list[Appointment]:
         """Further appointments of the same booking, unsaved."""

@@ -10,15 +10,14 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from clinic.access.return_path import return_path
 from clinic.access.rules import EVERYONE, allow
-from clinic.audit.queries import changes_of
 from clinic.audit.services import record_read
-from clinic.audit.wording import told
 from clinic.policy.queries import current_policy
 from records.appointments.enums import AppointmentState
 from records.appointments.errors import AppointmentClosed, ReasonMissing, TimeTaken
 from records.appointments.forms.acts import CancelForm, DayForm, LateForm
 from records.appointments.models import Appointment
 from records.appointments.queries.day import day_by_practitioner, is_open
+from records.appointments.queries.history import history_of
 from records.appointments.services.series import cancel_following, following
 from records.appointments.services.states import note_late, set_state
 from records.appointments.views.booking import day_address
@@ -53,7 +52,7 @@ def appointment_detail(request: HttpRequest, pk: int) -> HttpResponse:
     )
     context = {
         "appointment": appointment,
-        "history": told(changes_of(appointment)[:100]),
+        "history": history_of(appointment),
         "following": following(appointment),
         "back": return_path(request, otherwise=_day_of(appointment)),
     }

@@ -124,6 +124,8 @@ def booking_page(
         first_choice: the practitioner whose times come first.
         window, target: the days between which the visit is wanted, and the one it is due on.
     """
+    if window and window[1] < timezone.localdate():
+        window = None
     look_from = window[0] if window else form.look_from
     asked = TimesForm(
         {

@@ -58,7 +58,7 @@ def appointment_move(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _moved(request: HttpRequest, appointment: Appointment, back: str) -> HttpResponse:
-    if request.htmx:
+    if "HX-Request" in request.headers:
         return HttpResponse(status=204)
     when = timezone.localtime(appointment.starts_at)
     messages.success(
@@ -72,7 +72,7 @@ def _moved(request: HttpRequest, appointment: Appointment, back: str) -> HttpRes
 def _answer(
     request: HttpRequest, form: MoveForm, context: dict[str, Any], status: int
 ) -> HttpResponse:
-    if request.htmx:
+    if "HX-Request" in request.headers:
         return render(request, "appointments/_move_refused.html", context, status=status)
     wanted = _wanted(form)
     context |= {

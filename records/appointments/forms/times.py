@@ -30,6 +30,13 @@ _SLOT = re.compile(
 )
 
 
+class RoomField(forms.ModelChoiceField):
+    """A room by its site and name."""
+
+    def label_from_instance(self, room: Room) -> str:
+        return f"{room.site}, {room}"
+
+
 class TimeChoiceForm(forms.Form):
     """
     The time of `instance`: one of those that fit (`slot`), or day, start, practitioner and room.
@@ -55,7 +62,7 @@ class TimeChoiceForm(forms.Form):
         required=False,
         widget=forms.TimeInput(format="%H:%M", attrs={"type": "time", "step": STEP_MINUTES * 60}),
     )
-    room = forms.ModelChoiceField(
+    room = RoomField(
         Room.objects.in_use().select_related("site"), required=False, empty_label="One that suits"
     )
     confirmed = forms.CharField(required=False)
@@ -65,7 +72,6 @@ class TimeChoiceForm(forms.Form):
         self.instance, self.back = instance, back
         self.asks: list[Advice] = []
         self.to_confirm = ""
-        self.fields["room"].label_from_instance = lambda room: f"{room.site}, {room}"
 
     @property
     def visit_kind(self) -> VisitKind:

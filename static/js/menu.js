@@ -13,15 +13,15 @@ document.addEventListener("click", (event) => {
 
 document.addEventListener("focusin", (event) => {
   for (const menu of openMenus()) {
-    // A press on plain text in a menu gives the focus to what holds the menu.
-    if (!menu.contains(event.target) && !event.target.contains(menu)) {
+    // A press on plain text in a menu gives the focus to what holds the menu; a dialog gives it back to the menu.
+    if (!menu.contains(event.target) && !event.target.contains(menu) && !event.target.closest("dialog")) {
       menu.open = false;
     }
   }
 });
 
 document.addEventListener("keydown", (event) => {
-  if (event.key !== "Escape") {
+  if (event.key !== "Escape" || event.target.closest("dialog")) {
     return;
   }
   for (const menu of openMenus()) {

@@ -6,7 +6,7 @@ import pytest
 import time_machine
 
 from records.appointments.enums import AppointmentState
-from records.appointments.services import set_state
+from records.appointments.services.states import set_state
 from records.search.queries import Found, find
 from tests.factories import make_appointment, make_patient, make_product, make_units, make_user
 

@@ -20,6 +20,7 @@ from clinic.stock.enums import MovementKind
 from clinic.stock.models import Lot
 from clinic.stock.services import lock_unit, move_unit, take_out_of_stock
 from records.appointments.enums import AppointmentState
+from records.appointments.models import Appointment, start_of
 from records.appointments.services.states import set_state
 from records.demo.clock import clock_at
 from tests.factories import (
@@ -109,7 +110,7 @@ def test_the_desk_s_day_is_parted_by_what_to_do(signed_in, desk, injector):
         "here": ["Waits"], "late": ["Late"], "soon": ["Called", "Door", "Next", "Far"],
         "later": [], "over": ["Done"],
     }  # fmt: skip
-    assert "1\xa0hour late" in answer.content.decode()
+    assert '<span class="table__sub">1\xa0hour</span>' in answer.content.decode()
 
 
 def test_the_desk_is_asked_what_became_of_visits_that_passed(signed_in, desk, injector, patient):

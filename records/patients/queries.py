@@ -126,9 +126,7 @@ def _spelt_nearly(typed: tuple[str, ...], heard: Heard, wanted: int) -> list[int
         patients = patients.filter(birth_date__in=heard.born)
     for word, near in slips.items():
         spelt = Q(word__in=sorted(near & on_record)) | prefix_range("word", word)
-        patients = patients.filter(
-            pk__in=PatientWord.objects.filter(spelt).values("patient_id")
-        )
+        patients = patients.filter(pk__in=PatientWord.objects.filter(spelt).values("patient_id"))
     return list(_born(patients, wanted))
 
 

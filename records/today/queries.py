@@ -147,7 +147,8 @@ def desk_day(now: datetime) -> DeskDay:
     """Who is here, late and expected; whom to call; what was left open."""
     today = timezone.localdate(now)
     left_open = Appointment.objects.filter(
-        starts_at__lt=start_of(today), state__in=[state for state in AppointmentState if state.is_to_come]
+        starts_at__lt=start_of(today),
+        state__in=[state for state in AppointmentState if state.is_to_come],
     )
     first = left_open.order_by("starts_at").values_list("starts_at", flat=True).first()
     return DeskDay(

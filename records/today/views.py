@@ -90,7 +90,9 @@ def today(request):
         "desk_notices": list(desk_notices(desk)) if desk else [],
         "injector": injector,
         # Whoever is the owner as well has them among the owner's.
-        "injector_notices": list(injector_notices(injector, policy)) if injector and not owner else [],
+        "injector_notices": list(injector_notices(injector, policy))
+        if injector and not owner
+        else [],
         "owner": owner,
         "tiles": owner_tiles(owner, policy) if owner else [],
         "notices": list(owner_notices(owner, policy)) if owner else [],

@@ -129,5 +129,16 @@ def test_each_kind_stops_at_the_limit_and_says_how_many_there_are(desk, injector
 
 def test_whatever_is_typed_finds_nothing_that_is_not_there(desk):
     make_patient(desk, "Zed Nobody")
-    for typed in ("", " ", "%", "'; --", "\x00", "x" * 200, "1 " * 100, "a " * 100, "(01)", "9" * 40):
+    for typed in (
+        "",
+        " ",
+        "%",
+        "'; --",
+        "\x00",
+        "x" * 200,
+        "1 " * 100,
+        "a " * 100,
+        "(01)",
+        "9" * 40,
+    ):
         assert found(typed).count == 0, typed

@@ -77,8 +77,8 @@ def entries_for(roles: Iterable[Role], path: str) -> list[dict]:
     What these roles may go to; `path` is where they are.
 
     Returns:
-        Entries as {label, url, icon, key, current}, then drawers as {label, icon, current, entries};
-        a drawer that would hold one entry is that entry.
+        Entries as {label, url, icon, key, current}, then drawers as {label, icon, current,
+        entries}; a drawer that would hold one entry is that entry.
     """
     mine = [(entry, reverse(entry.url_name)) for entry in ENTRIES if set(roles) & set(entry.roles)]
     # The longest that fits; an entry's own address before one that it only stands for.

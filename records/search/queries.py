@@ -20,7 +20,7 @@ from clinic.stock.queries import LotRow, expiry_days, lot_rows, lots_shown
 from planning.names import query_words
 from planning.scan import read_scan
 from planning.spoken import Heard, hear
-from records.appointments.models import Appointment, start_of
+from records.appointments.models import Appointment, AppointmentQuerySet, start_of
 from records.patients.models import Patient, PatientWord
 from records.patients.queries import Matches, find_patients
 
@@ -102,13 +102,13 @@ def find_visits(heard: Heard, patients: Matches, limit: int) -> Visits:
     return _first(to_come.filter(patient__in=patients.patients), limit)
 
 
-def _first(rows: QuerySet[Appointment], limit: int, days: tuple[date, ...] = ()) -> Visits:
+def _first(rows: AppointmentQuerySet, limit: int, days: tuple[date, ...] = ()) -> Visits:
     found = list(rows.with_people().order_by("starts_at", "id")[: limit + 1])
     total = rows.count() if len(found) > limit else len(found)
     return Visits(found[:limit], total, days)
 
 
-def _starting(days: Iterable[date], times: Iterable[time]) -> QuerySet[Appointment]:
+def _starting(days: Iterable[date], times: Iterable[time]) -> AppointmentQuerySet:
     """Those that start on one of the days, at one of the times if any was said."""
     zone = timezone.get_current_timezone()
     moments = [datetime.combine(day, at, tzinfo=zone) for day in days for at in times]

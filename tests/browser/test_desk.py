@@ -21,7 +21,7 @@ def test_search_keys_and_their_help(page, sign_in, desk):
     box = page.get_by_role("combobox", name="Search")
     expect(box).to_be_focused()
     page.keyboard.type("mraynobody")
-    expect(page.get_by_text("Nothing found")).to_be_visible()
+    expect(page.get_by_text("Nothing found", exact=True)).to_be_visible()
     box.fill("mary")
     expect(page.get_by_role("option")).to_have_count(2)
     expect(box).to_have_attribute("aria-expanded", "true")

@@ -1,6 +1,6 @@
 """Times of day as people say them. Which words they use is common practice, no source."""
 
-from datetime import datetime, time
+from datetime import datetime
 
 import pytest
 from hypothesis import given

@@ -4,6 +4,7 @@ from django.urls import include, path
 
 urlpatterns = [
     path("", include("records.today.urls")),
+    path("search/", include("records.search.urls")),
     path("patients/", include("records.patients.urls")),
     path("appointments/", include("records.appointments.urls")),
     path("reviews/", include("records.reviews.urls")),

@@ -39,6 +39,9 @@ TABLE: dict[str, Rule] = {
     "tablet-unlock": Rule((INJECTOR,)),
     # today
     "today": Rule(ALL),
+    # search
+    "search": Rule(ALL),
+    "search-live": Rule(ALL),
     # patients
     "patient-list": Rule(ALL),
     "patient-search": Rule(ALL),

@@ -14,6 +14,9 @@ class Entry:
     """
     Attributes:
         folders: first parts of other addresses that the entry stands for as well.
+        group: the drawer it lies in; without one it stands in the rail itself, a press away.
+        key: opens it from every page (static/js/shortcuts.js); "/", "?", "b", "w", "," and "." are
+            taken by what stands on the pages.
     """
 
     label: str
@@ -21,6 +24,13 @@ class Entry:
     icon: str
     roles: tuple[Role, ...]
     folders: tuple[str, ...] = ()
+    group: str = ""
+    key: str = ""
+
+
+# The drawers of the rail and their icons, in their order: what is not opened every hour.
+CARE, LOTS, PRACTICE = "Care", "Stock and lots", "Practice"
+GROUPS = {CARE: "sessions", LOTS: "stock", PRACTICE: "policy"}
 
 
 # What is reached by way of the stock.
@@ -30,23 +40,27 @@ STOCK = (
 )  # fmt: skip
 
 ENTRIES = (
-    Entry("Today", "today", "today", EVERYONE),
-    Entry("Charting", "charting", "face", (Role.INJECTOR,)),
-    Entry("Patients", "patient-list", "patients", EVERYONE, folders=("results/for-patient",)),
-    Entry("Appointments", "appointment-list", "appointments", EVERYONE),
-    Entry("Reviews", "review-list", "reviews", EVERYONE),
-    Entry("Plans", "plan-list", "document", CLINICAL),
-    Entry("Sessions", "session-list", "sessions", CLINICAL),
-    Entry("Adverse events", "adverse-event-list", "caution", CLINICAL),
-    Entry("Face atlas", "atlas-list", "layers", CLINICAL),
+    Entry("Today", "today", "today", EVERYONE, key="t"),
+    Entry("Charting", "charting", "face", (Role.INJECTOR,), key="c"),
+    Entry(
+        "Patients", "patient-list", "patients", EVERYONE, folders=("results/for-patient",), key="p"
+    ),
+    Entry("Appointments", "appointment-list", "appointments", EVERYONE, key="d"),
+    Entry("Reviews", "review-list", "reviews", EVERYONE, key="f"),
     Entry("Scan", "scanning", "scan", CLINICAL),
-    Entry("Stock", "stock-list", "stock", CLINICAL, folders=STOCK),
-    Entry("Lot trace", "trace", "trace", (Role.OWNER,)),
-    Entry("Recalls", "recall-list", "recall", (Role.OWNER,), folders=("mailings",)),
-    Entry("Use by lot", "usage", "chart", (Role.OWNER,), folders=("results/waste",)),
-    Entry("Audit trail", "audit-list", "audit", (Role.OWNER,)),
-    Entry("Staff", "staff-list", "staff", (Role.OWNER,)),
-    Entry("Policy", "policy-edit", "policy", (Role.OWNER,), folders=("review-rules",)),
+    Entry("Plans", "plan-list", "document", CLINICAL, group=CARE),
+    Entry("Sessions", "session-list", "sessions", CLINICAL, group=CARE),
+    Entry("Adverse events", "adverse-event-list", "caution", CLINICAL, group=CARE),
+    Entry("Face atlas", "atlas-list", "layers", CLINICAL, group=CARE),
+    Entry("Stock", "stock-list", "stock", CLINICAL, folders=STOCK, group=LOTS),
+    Entry("Lot trace", "trace", "trace", (Role.OWNER,), group=LOTS),
+    Entry("Recalls", "recall-list", "recall", (Role.OWNER,), folders=("mailings",), group=LOTS),
+    Entry("Use by lot", "usage", "chart", (Role.OWNER,), folders=("results/waste",), group=LOTS),
+    Entry("Audit trail", "audit-list", "audit", (Role.OWNER,), group=PRACTICE),
+    Entry("Staff", "staff-list", "staff", (Role.OWNER,), group=PRACTICE),
+    Entry(
+        "Policy", "policy-edit", "policy", (Role.OWNER,), folders=("review-rules",), group=PRACTICE
+    ),
 )
 
 
@@ -59,7 +73,13 @@ def navigation(request) -> dict:
 
 
 def entries_for(roles: Iterable[Role], path: str) -> list[dict]:
-    """What these roles may go to, as {label, url, icon, current}; `path` is where they are."""
+    """
+    What these roles may go to; `path` is where they are.
+
+    Returns:
+        Entries as {label, url, icon, key, current}, then drawers as {label, icon, current,
+        entries}; a drawer that would hold one entry is that entry.
+    """
     mine = [(entry, reverse(entry.url_name)) for entry in ENTRIES if set(roles) & set(entry.roles)]
     # The longest that fits; an entry's own address before one that it only stands for.
     here = [
@@ -69,7 +89,24 @@ def entries_for(roles: Iterable[Role], path: str) -> list[dict]:
         if path == place or (place != "/" and path.startswith(place))
     ]
     current = max(here, key=lambda found: found[:2], default=(0, False, None))[2]
-    return [
-        {"label": entry.label, "url": url, "icon": entry.icon, "current": entry is current}
-        for entry, url in mine
-    ]
+    in_group: dict[str, list[dict]] = {"": [], **{group: [] for group in GROUPS}}
+    for entry, url in mine:
+        in_group[entry.group].append(
+            {
+                "label": entry.label,
+                "url": url,
+                "icon": entry.icon,
+                "key": entry.key,
+                "current": entry is current,
+            }
+        )
+    shown = in_group.pop("")
+    for group, entries in in_group.items():
+        shown += entries if len(entries) < 2 else [_drawer(group, entries)]
+    return shown
+
+
+def _drawer(group: str, entries: list[dict]) -> dict:
+    """`current` is the label of the entry where the person is, or empty."""
+    here = next((entry["label"] for entry in entries if entry["current"]), "")
+    return {"label": group, "icon": GROUPS[group], "current": here, "entries": entries}

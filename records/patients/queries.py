@@ -14,10 +14,11 @@ from planning.names import (
     PHONE_TAIL_DIGITS,
     Person,
     likely_duplicate,
-    parse_birth_date,
     phone_tail,
     query_words,
 )
+from planning.spellings import one_slip_from
+from planning.spoken import Heard, hear
 from records.patients.enums import AlertLevel
 from records.patients.models import Alert, Patient, PatientWord
 
@@ -39,40 +40,48 @@ class Matches:
     Attributes:
         patients: at most as many as asked for.
         more: some hits are not among `patients`.
+        near: nobody is spelt as typed; these are one slip of the keys away.
     """
 
     patients: list[Patient]
     more: bool
+    near: bool = False
 
 
 def find_patients(typed: str, limit: int = SHOWN) -> Matches:
     """
-    Patients by what is typed: record number, date or year of birth, ending of the telephone number,
-    whole e-mail address, or the beginnings of words of the name in any order.
+    Patients by what is typed: record number, date of birth as people say it or its year, ending of
+    the telephone number, whole e-mail address, or the beginnings of words of the name in any order.
 
     A record number comes first, then telephone numbers, then years of birth, then names. Names
     stand in the order of the word that matched, then of the whole name, as in an index of names.
     Every read is a range of one index that stops when the list is full, so the time does not grow
-    with the number of patients.
+    with the number of patients. Where nobody is found, spellings one slip away are tried.
     """
+    heard = hear(typed, timezone.localdate())
     found: dict[int, None] = {}
-    for ids in _ways_to_find(typed.strip(), limit + 1):
+    for ids in _ways_to_find(typed.strip(), heard, limit + 1):
         found.update(dict.fromkeys(ids))
         if len(found) > limit:
             break
+    near = not found
+    if near:
+        found.update(dict.fromkeys(_spelt_nearly(query_words(heard.rest), heard, limit + 1)))
     shown = list(found)[:limit]
     by_id = Patient.objects.in_bulk(shown)
-    return Matches([by_id[pk] for pk in shown if pk in by_id], more=len(found) > limit)
+    patients = [by_id[pk] for pk in shown if pk in by_id]
+    return Matches(patients, more=len(found) > limit, near=near and bool(patients))
 
 
-def _ways_to_find(typed: str, wanted: int) -> Iterable[Iterable[int]]:
+def _ways_to_find(typed: str, heard: Heard, wanted: int) -> Iterable[Iterable[int]]:
     """Ids from each reading of what is typed, best reading first, at most `wanted` from each."""
     if match := _RECORD_NUMBER.fullmatch(typed):
         number = f"P{int(match[1]):06d}"
         yield Patient.objects.filter(record_number=number).values_list("pk", flat=True)
-    whole = parse_birth_date(typed)
-    if whole:
-        yield _born(Patient.objects.filter(birth_date=whole), wanted)
+    names = query_words(heard.rest)
+    for day in heard.born:
+        born = Patient.objects.filter(birth_date=day)
+        yield _born(_named(born, names), wanted)
     if _PHONE.fullmatch(typed):
         tail = phone_tail(typed)
         if len(tail) >= SHORTEST_PHONE_TAIL:
@@ -88,14 +97,37 @@ def _ways_to_find(typed: str, wanted: int) -> Iterable[Iterable[int]]:
         yield that_year.order_by("birth_date", "pk").values_list("pk", flat=True)[:wanted]
     if "@" in typed:
         yield _with_email(typed).values_list("pk", flat=True)[:wanted]
-    parts = typed.split()
-    dates = [day for day in map(parse_birth_date, parts) if day]
-    if dates and not whole:
-        names = query_words(" ".join(part for part in parts if not parse_birth_date(part)))
-        born = Patient.objects.filter(birth_date__in=dates)
-        yield _born(_named(born, names), wanted)
-    elif found_by := [word[:100] for word in query_words(typed)]:
-        yield _by_words(found_by, wanted)
+    # A day without a year may be a word of the name ("Sunday"), and the day of a visit.
+    if heard.born:
+        return
+    for found_by in dict.fromkeys((query_words(typed), names)):
+        if found_by:
+            yield _by_words([word[:100] for word in found_by], wanted)
+
+
+def _spelt_nearly(typed: tuple[str, ...], heard: Heard, wanted: int) -> list[int]:
+    """
+    Ids of those whose names hold, for each word typed, one that begins so or is one slip away.
+
+    Every spelling is looked up in the index of words at once, so the time grows with what is typed
+    and not with the number of patients.
+    """
+    slips = {word: one_slip_from(word) for word in typed}
+    asked = frozenset().union(*slips.values())
+    if not asked:
+        return []
+    on_record = set(
+        PatientWord.objects.filter(word__in=asked).values_list("word", flat=True).distinct()
+    )
+    if not on_record:
+        return []
+    patients = Patient.objects.all()
+    if heard.born:
+        patients = patients.filter(birth_date__in=heard.born)
+    for word, near in slips.items():
+        spelt = Q(word__in=sorted(near & on_record)) | prefix_range("word", word)
+        patients = patients.filter(pk__in=PatientWord.objects.filter(spelt).values("patient_id"))
+    return list(_born(patients, wanted))
 
 
 def _with_email(email: str) -> QuerySet[Patient]:

@@ -74,13 +74,9 @@ def kept_search(request: HttpRequest) -> str:
 @allow(*EVERYONE)
 @require_POST
 def patient_search(request: HttpRequest) -> HttpResponse:
-    """The hits for what is typed so far, for the place that asks."""
+    """The hits for what is typed so far."""
     typed = SearchForm(request.POST).typed
-    on_page = request.headers.get("HX-Target") == "patient-list-results"
-    if not typed and not on_page:
-        return HttpResponse("")
-    place = "patient-list-results" if on_page else "patient-search-results"
-    return render(request, "patients/_hits.html", hits(typed, place))
+    return render(request, "patients/_hits.html", hits(typed, "patient-list-results"))
 
 
 def hits(typed: str, place: str, *, on_enter: str = "open the record") -> dict:
@@ -125,6 +121,8 @@ def choose_patient(request: HttpRequest, *, page: str, place: str, on_enter: str
 def _said(matches: Matches, on_enter: str) -> str:
     """How many were found, as it is read aloud."""
     found = len(matches.patients)
+    if matches.near:
+        return f"Nobody is spelt so. Nearly: {found} patient{'' if found == 1 else 's'}."
     if matches.more:
         return (
             f"The first {found} are shown. More match: type another letter, or the date of birth."

@@ -1,7 +1,8 @@
 """What each role has to do now."""
 
-from dataclasses import dataclass, replace
-from datetime import date
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, timedelta
 
 from django.utils import timezone
 
@@ -21,7 +22,9 @@ from clinic.stock.queries import (
     recent_deliveries,
     stock_overview,
 )
+from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment, start_of
+from records.patients.models import Alert
 from records.recalls.models import RecallCase
 from records.recalls.queries.cases import open_recalls
 from records.recalls.queries.progress import Progress
@@ -31,6 +34,9 @@ from records.sessions.models import TreatmentSession
 from records.sessions.queries.lists import unsigned_sessions
 
 SHOWN_REVIEWS = 5
+SHOWN_NEXT = 4
+# So long somebody may still be at the door. Common practice, no source.
+LATE_AFTER = timedelta(minutes=5)
 SHOWN_SESSIONS = 20
 SHOWN_LOTS = 5
 
@@ -52,19 +58,64 @@ class ReviewsDue:
         ]
 
 
+@dataclass(slots=True)
+class Parts:
+    """
+    A day's appointments by what to do about them, each part in the order of the day.
+
+    Attributes:
+        here: in the house, those in a room before those who wait.
+        late: should be here, and are not.
+        soon, later: still expected, the next `SHOWN_NEXT` and the rest.
+        over: nothing is left to do.
+    """
+
+    here: list[Appointment] = field(default_factory=list)
+    late: list[Appointment] = field(default_factory=list)
+    soon: list[Appointment] = field(default_factory=list)
+    later: list[Appointment] = field(default_factory=list)
+    over: list[Appointment] = field(default_factory=list)
+
+    @property
+    def first(self) -> Appointment | None:
+        """Whom to turn to now."""
+        return next(iter(self.here + self.late + self.soon), None)
+
+    @property
+    def expected(self) -> int:
+        return len(self.soon) + len(self.later)
+
+    def __bool__(self) -> bool:
+        return bool(self.first or self.over)
+
+
 @dataclass(frozen=True, slots=True)
 class DeskDay:
-    appointments: list[Appointment]
+    """
+    `unfinished`: visits of earlier days of which nobody said what became, and the first of them.
+    """
+
+    parts: Parts
     reviews: ReviewsDue
+    unfinished: int
+    unfinished_since: date | None
 
 
 @dataclass(frozen=True, slots=True)
 class InjectorDay:
-    """`unsigned` holds at most SHOWN_SESSIONS sessions, the oldest first."""
+    """
+    `unsigned` holds at most SHOWN_SESSIONS sessions, the oldest first; `alerts` are the loud ones
+    of whoever is next; `following` is the next visit of another day, looked for on an empty one.
+    """
 
     appointments: list[Appointment]
+    parts: Parts
+    alerts: list[Alert]
+    following: Appointment | None
     unsigned: list[TreatmentSession]
     reviews: ReviewsDue
+    fridges: list[FridgeStanding]
+    counts: list[StockCount]
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,22 +143,68 @@ class OwnerDay:
     counts: list[StockCount]
 
 
-def desk_day(today: date, policy: ClinicPolicy) -> DeskDay:
-    """All appointments of today, and whom to call."""
+def desk_day(now: datetime) -> DeskDay:
+    """Who is here, late and expected; whom to call; what was left open."""
+    today = timezone.localdate(now)
+    left_open = Appointment.objects.filter(
+        starts_at__lt=start_of(today),
+        state__in=[state for state in AppointmentState if state.is_to_come],
+    )
+    first = left_open.order_by("starts_at").values_list("starts_at", flat=True).first()
     return DeskDay(
-        appointments=list(Appointment.objects.on(today).with_people()),
+        parts=parts_of(Appointment.objects.on(today).with_people(), now),
         reviews=reviews_due(today),
+        unfinished=left_open.count() if first else 0,
+        unfinished_since=timezone.localdate(first) if first else None,
     )
 
 
-def injector_day(injector: User, today: date, policy: ClinicPolicy) -> InjectorDay:
-    """One injector's own list, unsigned sessions and reviews."""
-    own = Appointment.objects.on(today).filter(practitioner=injector)
+def injector_day(injector: User, now: datetime, policy: ClinicPolicy) -> InjectorDay:
+    """One injector's own list, unsigned sessions and reviews, and what the fridges ask for."""
+    today = timezone.localdate(now)
+    own = Appointment.objects.filter(practitioner=injector).with_people()
+    appointments = [row for row in own.on(today) if row.state != AppointmentState.OFFERED]
+    parts = parts_of(appointments, now)
+    to_come = own.taking_place().filter(starts_at__gte=start_of(today + timedelta(days=1)))
+    current = parts.first.patient.alerts.current() if parts.first else []
     return InjectorDay(
-        appointments=list(own.with_people()),
+        appointments=appointments,
+        parts=parts,
+        alerts=[alert for alert in current if alert.is_loud],
+        following=None if appointments else to_come.order_by("starts_at", "id").first(),
         unsigned=list(unsigned_sessions().filter(injector=injector)[:SHOWN_SESSIONS]),
         reviews=reviews_due(today, injector_id=injector.pk),
+        fridges=fridges_now(policy, now),
+        counts=counts_under_way(),
     )
+
+
+def parts_of(appointments: Iterable[Appointment], now: datetime) -> Parts:
+    """
+    Sorts a day's appointments, given in its order. A time that is only offered to somebody on the
+    waiting list is nobody's visit yet.
+    """
+    parts = Parts()
+    waiting: list[Appointment] = []
+    for one in appointments:
+        state = AppointmentState(one.state)
+        if state is AppointmentState.IN_ROOM:
+            parts.here.append(one)
+        elif state is AppointmentState.ARRIVED:
+            waiting.append(one)
+        elif state is not AppointmentState.BOOKED:
+            if state is not AppointmentState.OFFERED:
+                parts.over.append(one)
+        elif now >= one.starts_at + timedelta(minutes=one.late_minutes) + LATE_AFTER:
+            parts.late.append(one)
+        else:
+            (parts.soon if len(parts.soon) < SHOWN_NEXT else parts.later).append(one)
+    parts.here += waiting
+    return parts
+
+
+def counts_under_way() -> list[StockCount]:
+    return list(StockCount.objects.under_way().select_related("place").order_by("id"))
 
 
 def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:
@@ -129,7 +226,7 @@ def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:
         urgent_lots=stock["urgent"],
         products_to_order=len(due_rows(policy, now)),
         fridges=fridges_now(policy, now),
-        counts=list(StockCount.objects.under_way().select_related("place").order_by("id")),
+        counts=counts_under_way(),
     )
 
 

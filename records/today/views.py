@@ -1,6 +1,6 @@
 """The start page: what to do now, for each role the person holds."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from django.shortcuts import render
@@ -10,11 +10,21 @@ from django.views.decorators.http import require_GET
 
 from clinic.access.enums import Role
 from clinic.access.rules import EVERYONE, allow
+from clinic.audit.services import record_read
+from clinic.counts.models import StockCount
+from clinic.fridges.queries import Standing as FridgeStanding
 from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
 from clinic.stock.enums import StockFilter
-from records.appointments.enums import AppointmentState
-from records.today.queries import DeskDay, OwnerDay, desk_day, first_steps, injector_day, owner_day
+from records.today.queries import (
+    DeskDay,
+    InjectorDay,
+    OwnerDay,
+    desk_day,
+    first_steps,
+    injector_day,
+    owner_day,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,15 +72,27 @@ FIRST_STEPS = {
 @allow(*EVERYONE)
 @require_GET
 def today(request):
-    day, policy, roles = timezone.localdate(), current_policy(), request.user.roles
-    desk = desk_day(day, policy) if Role.FRONT_DESK in roles else None
+    now, policy, roles = timezone.now(), current_policy(), request.user.roles
+    day = timezone.localdate(now)
+    desk = desk_day(now) if Role.FRONT_DESK in roles else None
+    injector = injector_day(request.user, now, policy) if Role.INJECTOR in roles else None
     owner = owner_day(day, policy) if Role.OWNER in roles else None
+    if injector and (following := injector.parts.first):
+        # The alerts shown beside the name are read from the patient's record.
+        patient = following.patient
+        record_read(request.user, patient, patient_id=patient.pk, action="read.alerts")
     context = {
+        "now": now,
         "day": day,
         "policy": policy,
         "desk": desk,
         "desk_tiles": desk_tiles(desk) if desk else [],
-        "injector": injector_day(request.user, day, policy) if Role.INJECTOR in roles else None,
+        "desk_notices": list(desk_notices(desk)) if desk else [],
+        "injector": injector,
+        # Whoever is the owner as well has them among the owner's.
+        "injector_notices": list(injector_notices(injector, policy))
+        if injector and not owner
+        else [],
         "owner": owner,
         "tiles": owner_tiles(owner, policy) if owner else [],
         "notices": list(owner_notices(owner, policy)) if owner else [],
@@ -80,17 +102,13 @@ def today(request):
 
 
 def desk_tiles(desk: DeskDay) -> list[Tile]:
-    """How many are expected and waiting, and how many to call."""
+    """How many are here, late and expected, and how many to call."""
     day, reviews = reverse("appointment-list"), reverse("review-list")
-    states = [appointment.state for appointment in desk.appointments]
-    expected, waiting = (
-        states.count(AppointmentState.BOOKED),
-        states.count(AppointmentState.ARRIVED),
-    )
-    counts = desk.reviews.counts
+    parts, counts = desk.parts, desk.reviews.counts
     return [
-        Tile("Still expected", expected, day, "appointments"),
-        Tile("Arrived", waiting, day, "state-arrived"),
+        Tile("Here", len(parts.here), day, "state-arrived", "good"),
+        Tile("Late", len(parts.late), day, "state-due", "caution"),
+        Tile("Still expected", parts.expected, day, "appointments"),
         Tile(
             "Reviews overdue",
             counts["overdue"],
@@ -100,6 +118,22 @@ def desk_tiles(desk: DeskDay) -> list[Tile]:
         ),
         Tile("Reviews due", counts["due"], f"{reviews}?standing=due", "state-due", "caution"),
     ]
+
+
+def desk_notices(desk: DeskDay) -> Iterator[Notice]:
+    """What cannot wait, a line each."""
+    if desk.unfinished_since:
+        visits = _counted(desk.unfinished, "visit")
+        since = desk.unfinished_since
+        text = f"Say what became of {visits} of earlier days, the first of {since:%a %-d %b %Y}"
+        day = f"{reverse('appointment-list')}?day={since.isoformat()}"
+        yield Notice(text, day, "caution")
+
+
+def injector_notices(injector: InjectorDay, policy: ClinicPolicy) -> Iterator[Notice]:
+    """What fridges and counts ask for."""
+    yield from fridge_notices(injector.fridges, policy)
+    yield from count_notices(injector.counts)
 
 
 def steps_left() -> list[FirstStep]:
@@ -149,16 +183,7 @@ def owner_tiles(owner: OwnerDay, policy: ClinicPolicy) -> list[Tile]:
 
 def owner_notices(owner: OwnerDay, policy: ClinicPolicy) -> Iterator[Notice]:
     """What waits in the stock, a line each with the page that says more."""
-    waiting = [fridge.place.name for fridge in owner.fridges if fridge.waits]
-    overdue = [fridge.place.name for fridge in owner.fridges if fridge.is_overdue]
-    fridges = reverse("fridge-list")
-    if waiting:
-        text = f"Out of range, and not decided yet: {', '.join(waiting)}"
-        yield Notice(text, fridges, "state-warm")
-    if overdue:
-        hours = _counted(policy.reading_hours, "hour")
-        text = f"No reading for more than {hours}: {', '.join(overdue)}"
-        yield Notice(text, fridges, "thermometer")
+    yield from fridge_notices(owner.fridges, policy)
     if owner.urgent_lots:
         within = _counted(policy.expiry_urgent_days, "day")
         text = (
@@ -169,7 +194,24 @@ def owner_notices(owner: OwnerDay, policy: ClinicPolicy) -> Iterator[Notice]:
     if owner.products_to_order:
         text = f"To order now: {_counted(owner.products_to_order, 'product')}"
         yield Notice(text, reverse("reorder"), "reorder")
-    for count in owner.counts:
+    yield from count_notices(owner.counts)
+
+
+def fridge_notices(fridges: list[FridgeStanding], policy: ClinicPolicy) -> Iterator[Notice]:
+    waiting = [fridge.place.name for fridge in fridges if fridge.waits]
+    overdue = [fridge.place.name for fridge in fridges if fridge.is_overdue]
+    address = reverse("fridge-list")
+    if waiting:
+        text = f"Out of range, and not decided yet: {', '.join(waiting)}"
+        yield Notice(text, address, "state-warm")
+    if overdue:
+        hours = _counted(policy.reading_hours, "hour")
+        text = f"No reading for more than {hours}: {', '.join(overdue)}"
+        yield Notice(text, address, "thermometer")
+
+
+def count_notices(counts: Iterable[StockCount]) -> Iterator[Notice]:
+    for count in counts:
         text = f"Count not posted yet: {count.what}, started {count.started_at:%-d %b %Y}"
         yield Notice(text, reverse("count-detail", kwargs={"pk": count.pk}), "count")
 

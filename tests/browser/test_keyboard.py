@@ -73,7 +73,7 @@ def test_front_desk_finds_a_patient_and_books(page, sign_in, desk, injector):
     page.keyboard.press("ArrowDown")
     page.keyboard.press("Enter")
     page.wait_for_url(f"**/patients/{patient.pk}/")
-    press_on(page, "a[href^='/appointments/new/']")
+    press_on(page, "main a[href^='/appointments/new/']")
     page.wait_for_url("**/appointments/new/**")
     choose(page, "#id_practitioner", "Ida")
     tab_to(page, "[name=kind]")

@@ -3,11 +3,13 @@
 from datetime import timedelta
 
 import pytest
+import time_machine
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from clinic.audit.models import AuditEvent
 from clinic.counts.enums import CountScope
 from clinic.counts.services.counting import give_up, start_count
 from clinic.fridges.services import decide_excursion, log_reading
@@ -18,9 +20,11 @@ from clinic.stock.enums import MovementKind
 from clinic.stock.models import Lot
 from clinic.stock.services import lock_unit, move_unit, take_out_of_stock
 from records.appointments.enums import AppointmentState
+from records.appointments.models import Appointment, start_of
 from records.appointments.services.states import set_state
 from records.demo.clock import clock_at
 from tests.factories import (
+    make_alert,
     make_appointment,
     make_fridge,
     make_patient,
@@ -35,6 +39,7 @@ from tests.factories import (
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate()
 STOCK = reverse("stock-list")
+EARLY = start_of(TODAY) + timedelta(hours=6)
 
 
 def page_of(client) -> str:
@@ -54,15 +59,15 @@ def busy_day(desk, injector, owner, patient):
     make_session(other, make_patient(desk, "Finn Example"))
 
 
+@time_machine.travel(EARLY, tick=False)
 @pytest.mark.usefixtures("busy_day")
 def test_the_front_desk_sees_who_comes_and_whom_to_call(signed_in, desk):
     answer = signed_in(desk).get("/")
     page = answer.content.decode()
-    assert [row.patient.full_name for row in answer.context["desk"].appointments] == [
-        "Ann Example", "Ben Example",
-    ]  # fmt: skip
+    parts = answer.context["desk"].parts
+    assert [row.patient.full_name for row in parts.soon] == ["Ann Example", "Ben Example"]
     assert {tile.label: tile.value for tile in answer.context["desk_tiles"]} == {
-        "Still expected": 2, "Arrived": 0, "Reviews overdue": 1, "Reviews due": 1,
+        "Here": 0, "Late": 0, "Still expected": 2, "Reviews overdue": 1, "Reviews due": 1,
     }  # fmt: skip
     assert ("Cleo Example" in page, "Dan Example" in page) == (True, True)
     assert reverse("patient-create") in page
@@ -81,6 +86,68 @@ def test_an_injector_sees_an_own_list_and_nobody_else_s(signed_in, injector):
     assert "Start session" in page
     for name in ("Ben Example", "Dan Example", "Finn Example", "Register patient"):
         assert name not in page
+
+
+def test_the_desk_s_day_is_parted_by_what_to_do(signed_in, desk, injector):
+    """At ten: who is here, who is late, who comes next, and what is over."""
+    names = {"Done": 8, "Late": 9, "Called": 9, "Waits": 9, "Door": 10, "Next": 11, "Far": 12}
+    made = {}
+    for number, (name, hour) in enumerate(names.items()):
+        with clock_at(EARLY):
+            made[name] = make_appointment(
+                desk, make_patient(desk, name), make_user(f"i{number}", is_injector=True),
+                f"{TODAY} {hour:02}:00",
+            )  # fmt: skip
+    with time_machine.travel(start_of(TODAY) + timedelta(hours=10), tick=False):
+        for name, *states in [("Done", "arrived", "done"), ("Waits", "arrived")]:
+            for state in states:
+                set_state(appointment=made[name], state=AppointmentState(state), actor=desk)
+        Appointment.objects.filter(pk=made["Called"].pk).update(late_minutes=70)
+        answer = signed_in(desk).get("/")
+    parts = answer.context["desk"].parts
+    assert {part: [str(row.patient) for row in getattr(parts, part)] for part in
+            ("here", "late", "soon", "later", "over")} == {
+        "here": ["Waits"], "late": ["Late"], "soon": ["Called", "Door", "Next", "Far"],
+        "later": [], "over": ["Done"],
+    }  # fmt: skip
+    assert '<span class="table__sub">1\xa0hour</span>' in answer.content.decode()
+
+
+def test_the_desk_is_asked_what_became_of_visits_that_passed(signed_in, desk, injector, patient):
+    yesterday = TODAY - timedelta(days=1)
+    with clock_at(start_of(yesterday)):
+        make_appointment(desk, patient, injector, f"{yesterday} 10:00")
+    (notice,) = signed_in(desk).get("/").context["desk_notices"]
+    assert notice.text.startswith("Say what became of 1 visit of earlier days, the first of ")
+    assert notice.url == f"{reverse('appointment-list')}?day={yesterday}"
+
+
+def test_an_injector_sees_whom_to_turn_to_and_the_loud_alerts(signed_in, desk, injector, patient):
+    make_alert(desk, patient, level="stop", text="Anaphylaxis to lidocaine")
+    make_alert(desk, patient, level="note", text="Prefers mornings")
+    with clock_at(EARLY):
+        make_appointment(desk, make_patient(desk, "Ben Example"), injector, f"{TODAY} 09:00")
+        waits = make_appointment(desk, patient, injector, f"{TODAY} 11:00")
+    with time_machine.travel(EARLY, tick=False):
+        set_state(appointment=waits, state=AppointmentState.ARRIVED, actor=desk)
+        page = page_of(signed_in(injector))
+    head = page[page.index("Waiting for you") : page.index("Your list")]
+    assert ("Ann Example" in head, "Anaphylaxis to lidocaine" in head) == (True, True)
+    assert "Prefers mornings" not in head
+    assert AuditEvent.objects.filter(action="read.alerts", patient_id=patient.pk).count() == 1
+
+
+def test_an_injector_sees_what_fridges_and_counts_ask_for(signed_in, injector):
+    with clock_at(timezone.now() - timedelta(hours=25)):
+        log_reading(place=make_fridge("Fridge 1"), temperature=50, actor=injector)
+    notices = signed_in(injector).get("/").context["injector_notices"]
+    assert [notice.text for notice in notices] == ["No reading for more than 24 hours: Fridge 1"]
+
+
+def test_an_injector_s_empty_day_names_the_next_visit(signed_in, desk, injector, patient):
+    day = TODAY + timedelta(days=3)
+    make_appointment(desk, patient, injector, f"{day} 10:00")
+    assert f"Your next visit is on {day:%A %-d %B} at 10:00" in page_of(signed_in(injector))
 
 
 def test_a_session_that_was_started_is_continued(signed_in, desk, injector, patient):

@@ -1,11 +1,12 @@
-// The keys of the patient search, after the combobox pattern of the WAI-ARIA Authoring Practices Guide: the focus stays
-// in the field, arrow keys walk the hits, Enter opens one, Escape closes. htmx fetches the hits (patients/_hits.html).
+// The keys of a search, after the combobox pattern with a listbox popup of the WAI-ARIA Authoring Practices Guide: the
+// focus stays in the field, arrow keys walk the hits, Enter opens one, Escape closes and, pressed again, empties the
+// field. htmx fetches the hits (search/_found.html, patients/_hits.html).
 
 function attach(form) {
-  const input = form.querySelector("[data-patient-search-input]");
+  const input = form.querySelector("[data-search-input]");
   const results = document.getElementById(input.getAttribute("hx-target").slice(1));
-  const status = form.querySelector("[data-patient-search-status]");
-  const heading = document.querySelector("[data-patient-search-heading]");
+  const status = form.querySelector("[data-search-status]");
+  const heading = document.querySelector("[data-search-heading]");
   const floats = form.contains(results);
   // Hits that answer an earlier text must not be opened by Enter.
   let current = true;
@@ -47,7 +48,7 @@ function attach(form) {
     const target = current ? (chosen() ?? only) : null;
     if (target) {
       event.preventDefault();
-      window.location.assign(target.href);
+      target.click();
     }
   }
 
@@ -65,6 +66,9 @@ function attach(form) {
     } else if (event.key === "Enter") {
       enter(event);
     } else if (event.key === "Escape") {
+      if (floats && !results.hidden && results.hasChildNodes()) {
+        event.preventDefault(); // the browser would empty the field at once
+      }
       choose(null);
       show(false);
     }
@@ -91,4 +95,4 @@ function attach(form) {
   }
 }
 
-document.querySelectorAll("form[data-patient-search]").forEach(attach);
+document.querySelectorAll("form[data-search]").forEach(attach);

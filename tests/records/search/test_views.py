@@ -1,0 +1,92 @@
+"""The search above every page: what it shows to whom, and what it never writes into an address."""
+
+import re
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from tests.factories import make_appointment, make_patient, make_product, make_units
+
+pytestmark = pytest.mark.django_db
+LIVE, PAGE = reverse("search-live"), reverse("search")
+
+
+def live(client, typed: str) -> str:
+    return client.post(LIVE, {"q": typed}).content.decode()
+
+
+def test_hits_lead_to_the_patient_and_are_counted_aloud(signed_in, desk, patient):
+    html = live(signed_in(desk), "ann")
+    assert re.findall(r'role="option"[^>]*href="([^"]+)"', html) == [
+        reverse("patient-detail", args=[patient.pk])
+    ]
+    assert 'data-said="1 found. Press Enter to open it."' in html
+
+
+def test_a_name_spelt_nearly_so_says_that_it_is(signed_in, desk, patient):
+    html = live(signed_in(desk), "exampel")
+    assert "Patients spelt nearly so" in html
+    assert "Nobody is spelt so; these are nearly." in html
+
+
+def test_nothing_typed_shows_nothing_and_nothing_found_says_what_to_do(signed_in, desk):
+    client = signed_in(desk)
+    assert client.post(LIVE, {"q": " "}).content == b""
+    html = live(client, "nobody")
+    assert "Nothing found" in html
+    assert reverse("patient-create") in html
+
+
+def test_lots_are_shown_to_clinical_staff_alone(signed_in, desk, injector, owner):
+    make_units(owner, make_product("Harbour gel"), number="ABC123")
+    for person, sees in [(owner, True), (injector, True), (desk, False)]:
+        client = signed_in(person)
+        client.post(PAGE, {"q": "ABC123"})
+        pages = live(client, "ABC123"), client.get(f"{PAGE}?found=").content.decode()
+        assert [("Harbour gel" in page) for page in pages] == [sees, sees]
+
+
+def test_what_is_typed_stands_in_no_address(signed_in, desk, patient):
+    client = signed_in(desk)
+    answer = client.post(PAGE, {"q": "ann example"})
+    assert answer.url == f"{PAGE}?found="
+    assert "Ann Example" in client.get(answer.url).content.decode()
+    assert "Ann Example" not in client.get(PAGE, {"q": "ann"}).content.decode()
+    assert client.get(LIVE, {"q": "ann"}).status_code == 405
+
+
+def test_the_page_shows_more_than_the_box(signed_in, desk):
+    for number in range(7):
+        make_patient(desk, f"Ann Number{number}")
+    client = signed_in(desk)
+    html = live(client, "ann")
+    assert (html.count("<a id="), "Show all that was found" in html) == (5, True)
+    client.post(PAGE, {"q": "ann"})
+    html = client.get(f"{PAGE}?found=").content.decode()
+    assert (html.count("<a id="), "Show all that was found" in html) == (7, False)
+
+
+def test_a_search_asks_as_often_for_three_as_for_one(signed_in, owner, desk, injector):
+    client, counts = signed_in(owner), []
+    for number in range(3):
+        visited = make_patient(desk, f"Harbour {number}")
+        make_appointment(desk, visited, injector, f"2031-12-04 1{number}:00")
+        make_units(owner, make_product(f"Harbour gel {number}"), quantity=1)
+        with CaptureQueriesContext(connection) as queries:
+            assert live(client, "harbour").count("<a id=") == 3 * (number + 1)
+        counts.append(len(queries))
+    assert len(set(counts)) == 1
+
+
+@pytest.mark.parametrize("typed", ["x" * 5000, "<script>alert(1)</script>"])
+def test_what_is_no_search_is_survived(signed_in, desk, patient, typed):
+    answer = signed_in(desk).post(PAGE, {"q": typed}, follow=True)
+    assert answer.status_code == 200
+    assert "<script>alert" not in answer.content.decode()
+
+
+def test_a_stranger_finds_nobody(client, patient):
+    for answer in (client.post(LIVE, {"q": "ann"}), client.post(PAGE, {"q": "ann"}, follow=True)):
+        assert "Ann Example" not in answer.content.decode()

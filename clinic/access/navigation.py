@@ -34,7 +34,7 @@ ENTRIES = (
     Entry("Charting", "charting", "face", (Role.INJECTOR,)),
     Entry("Patients", "patient-list", "patients", EVERYONE, folders=("results/for-patient",)),
     Entry("Appointments", "appointment-list", "appointments", EVERYONE),
-    Entry("Reviews", "review-list", "reviews", EVERYONE),
+    Entry("Follow-up", "follow-up", "reviews", EVERYONE, folders=("reviews",)),
     Entry("Plans", "plan-list", "document", CLINICAL),
     Entry("Sessions", "session-list", "sessions", CLINICAL),
     Entry("Adverse events", "adverse-event-list", "caution", CLINICAL),

@@ -1,6 +1,6 @@
 """What each role has to do now."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 
 from django.utils import timezone
@@ -21,33 +21,39 @@ from clinic.stock.queries import (
     recent_deliveries,
     stock_overview,
 )
+from planning.follow_up import Standing
 from records.appointments.models import Appointment, start_of
+from records.follow_up.queries.work_list import Row, follow_up
 from records.recalls.models import RecallCase
 from records.recalls.queries.cases import open_recalls
 from records.recalls.queries.progress import Progress
-from records.reviews.enums import Standing
-from records.reviews.queries.work_list import OpenReview, WorkList
+from records.reviews.enums import Standing as ReviewStanding
+from records.reviews.queries.work_list import WorkList
 from records.sessions.models import TreatmentSession
 from records.sessions.queries.lists import unsigned_sessions
 
-SHOWN_REVIEWS = 5
+SHOWN_ROWS = 5
 SHOWN_SESSIONS = 20
 SHOWN_LOTS = 5
 
 
 @dataclass(frozen=True, slots=True)
-class ReviewsDue:
-    """The reviews due on a day: how many stand how, and the first rows of the work list."""
+class FollowUpNow:
+    """The follow-up list: how many stand how, and its first rows."""
 
-    counts: dict[str, int]
-    rows: list[OpenReview]
+    counts: dict[Standing, int]
+    rows: list[Row]
 
     @property
     def badges(self) -> list[tuple[str, str]]:
         """(state, words) of the standings that someone should act on."""
         return [
-            (standing.value, f"{self.counts[standing]} {standing.label.lower()}")
-            for standing in (Standing.OVERDUE, Standing.DUE)
+            (state, f"{self.counts[standing]} {words}")
+            for standing, state, words in (
+                (Standing.FIRST, "urgent", "to come first"),
+                (Standing.OVERDUE, "overdue", "overdue"),
+                (Standing.DUE, "due", "due"),
+            )
             if self.counts[standing]
         ]
 
@@ -55,7 +61,7 @@ class ReviewsDue:
 @dataclass(frozen=True, slots=True)
 class DeskDay:
     appointments: list[Appointment]
-    reviews: ReviewsDue
+    follow_up: FollowUpNow
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +70,7 @@ class InjectorDay:
 
     appointments: list[Appointment]
     unsigned: list[TreatmentSession]
-    reviews: ReviewsDue
+    follow_up: FollowUpNow
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,20 +99,20 @@ class OwnerDay:
 
 
 def desk_day(today: date, policy: ClinicPolicy) -> DeskDay:
-    """All appointments of today, and whom to call."""
+    """All appointments of today, and whom to turn to."""
     return DeskDay(
         appointments=list(Appointment.objects.on(today).with_people()),
-        reviews=reviews_due(today),
+        follow_up=follow_up_now(policy),
     )
 
 
 def injector_day(injector: User, today: date, policy: ClinicPolicy) -> InjectorDay:
-    """One injector's own list, unsigned sessions and reviews."""
+    """One injector's own list, unsigned sessions and follow-up."""
     own = Appointment.objects.on(today).filter(practitioner=injector)
     return InjectorDay(
         appointments=list(own.with_people()),
         unsigned=list(unsigned_sessions().filter(injector=injector)[:SHOWN_SESSIONS]),
-        reviews=reviews_due(today, injector_id=injector.pk),
+        follow_up=follow_up_now(policy, clinical=True, injector_id=injector.pk),
     )
 
 
@@ -115,7 +121,7 @@ def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:
     days, now = expiry_days(policy, today), timezone.now()
     stock = stock_overview(days)
     unsigned = TreatmentSession.objects.unsigned()
-    overdue = WorkList(today, today, standing=Standing.OVERDUE)
+    overdue = WorkList(today, today, standing=ReviewStanding.OVERDUE)
     return OwnerDay(
         expired_lots=stock["expired"],
         expiring_lots=stock["soon"],
@@ -133,10 +139,12 @@ def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:
     )
 
 
-def reviews_due(today: date, *, injector_id: int | None = None) -> ReviewsDue:
-    """Counts, and the first rows that nobody has booked yet."""
-    work = WorkList(today, today, injector_id=injector_id)
-    return ReviewsDue(counts=work.counts(), rows=replace(work, unbooked=True)[:SHOWN_REVIEWS])
+def follow_up_now(
+    policy: ClinicPolicy, *, clinical: bool = False, injector_id: int | None = None
+) -> FollowUpNow:
+    """Counts, and the first rows; the front desk's are without clinical words."""
+    followed = follow_up(policy, clinical=clinical, injector_id=injector_id)
+    return FollowUpNow(counts=followed.counts, rows=followed[:SHOWN_ROWS])
 
 
 def first_steps() -> dict[str, bool]:

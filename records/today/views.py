@@ -13,6 +13,7 @@ from clinic.access.rules import EVERYONE, allow
 from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
 from clinic.stock.enums import StockFilter
+from planning.follow_up import Standing
 from records.appointments.enums import AppointmentState
 from records.today.queries import DeskDay, OwnerDay, desk_day, first_steps, injector_day, owner_day
 
@@ -81,24 +82,26 @@ def today(request):
 
 def desk_tiles(desk: DeskDay) -> list[Tile]:
     """How many are expected and waiting, and how many to call."""
-    day, reviews = reverse("appointment-list"), reverse("review-list")
+    day, following = reverse("appointment-list"), reverse("follow-up")
     states = [appointment.state for appointment in desk.appointments]
     expected, waiting = (
         states.count(AppointmentState.BOOKED),
         states.count(AppointmentState.ARRIVED),
     )
-    counts = desk.reviews.counts
+    counts = desk.follow_up.counts
     return [
         Tile("Still expected", expected, day, "appointments"),
         Tile("Arrived", waiting, day, "state-arrived"),
         Tile(
             "Reviews overdue",
-            counts["overdue"],
-            f"{reviews}?standing=overdue",
+            counts[Standing.OVERDUE],
+            f"{following}?standing=overdue",
             "state-overdue",
             "stop",
         ),
-        Tile("Reviews due", counts["due"], f"{reviews}?standing=due", "state-due", "caution"),
+        Tile(
+            "Reviews due", counts[Standing.DUE], f"{following}?standing=due", "state-due", "caution"
+        ),
     ]
 
 
@@ -121,7 +124,7 @@ def steps_left() -> list[FirstStep]:
 def owner_tiles(owner: OwnerDay, policy: ClinicPolicy) -> list[Tile]:
     """The owner's counts, each with the page that says more."""
     stock, sessions = reverse("stock-list"), reverse("session-list")
-    overdue = f"{reverse('review-list')}?standing=overdue"
+    overdue = f"{reverse('follow-up')}?standing=overdue"
     within = f"within {policy.expiry_warning_days} days"
     return [
         Tile(

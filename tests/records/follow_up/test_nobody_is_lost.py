@@ -23,7 +23,7 @@ from records.adverse_events.services import close_event
 from records.appointments.enums import AppointmentState
 from records.appointments.errors import AppointmentClosed, TimeTaken
 from records.appointments.models import Appointment, start_of
-from records.appointments.services import set_state
+from records.appointments.services.states import set_state
 from records.follow_up.errors import AttemptRefused
 from records.follow_up.queries.work_list import FollowUp, follow_up
 from records.follow_up.services import note_attempt

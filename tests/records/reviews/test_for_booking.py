@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from clinic.audit.services import acting
 from records.appointments.enums import AppointmentState
-from records.appointments.services import set_state
+from records.appointments.services.states import set_state
 from records.reviews.errors import ReviewBooked, ReviewClosed
 from records.reviews.queries.for_booking import open_reviews_for
 from records.reviews.services.acts import link_open_review, mark_done

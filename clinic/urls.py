@@ -8,6 +8,7 @@ urlpatterns = [
     path("patients/", include("records.patients.urls")),
     path("appointments/", include("records.appointments.urls")),
     path("reviews/", include("records.reviews.urls")),
+    path("follow-up/", include("records.follow_up.urls")),
     path("timeline/", include("records.timeline.urls")),
     path("sessions/", include("records.sessions.urls")),
     path("drawings/", include("records.drawings.urls")),

@@ -12,6 +12,7 @@ class RecordsConfig(AppConfig):
         from records.assessments.triggers import TRIGGERS as ASSESSMENTS
         from records.charting.triggers import TRIGGERS as CHARTING
         from records.elsewhere.triggers import TRIGGERS as ELSEWHERE
+        from records.follow_up.triggers import TRIGGERS as FOLLOW_UP
         from records.mailings import occasions
         from records.mailings.triggers import TRIGGERS as MAILINGS
         from records.notes.triggers import TRIGGERS as NOTES
@@ -26,6 +27,7 @@ class RecordsConfig(AppConfig):
             *ASSESSMENTS,
             *CHARTING,
             *ELSEWHERE,
+            *FOLLOW_UP,
             *MAILINGS,
             *NOTES,
             *PLANS,

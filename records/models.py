@@ -5,6 +5,7 @@ from records.appointments.models import Appointment, HeldCell
 from records.assessments.models import Assessment, GradedRegion
 from records.charting.models import Operation
 from records.elsewhere.models import ReportedCare
+from records.follow_up.models import ContactAttempt
 from records.mailings.models import LetterBatch, Mailing, MailingItem, MailTemplate
 from records.notes.models import ChartNote
 from records.patients.models import Alert, Patient, PatientWord
@@ -56,6 +57,7 @@ __all__ = [
     "CaseSpan",
     "CaseUnit",
     "ChartNote",
+    "ContactAttempt",
     "GradedRegion",
     "HeldCell",
     "InjectionEntry",

@@ -76,6 +76,11 @@ TABLE: dict[str, Rule] = {
     "review-done": Rule(ALL, {"pk": "review.pk"}),
     "review-excuse": Rule(ALL, {"pk": "review.pk"}),
     "review-reopen": Rule(ALL, {"pk": "closed_review.pk"}),
+    # follow_up
+    "follow-up": Rule(ALL),
+    "follow-up-review": Rule(ALL, {"pk": "review.pk"}),
+    "follow-up-event": Rule(ALL, {"pk": "event.pk"}),
+    "follow-up-recall": Rule(ALL, {"pk": "person.pk"}),
     # plans
     "plan-list": Rule((INJECTOR, OWNER)),
     "plan-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),

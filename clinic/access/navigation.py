@@ -46,7 +46,7 @@ ENTRIES = (
         "Patients", "patient-list", "patients", EVERYONE, folders=("results/for-patient",), key="p"
     ),
     Entry("Appointments", "appointment-list", "appointments", EVERYONE, key="d"),
-    Entry("Reviews", "review-list", "reviews", EVERYONE, key="f"),
+    Entry("Follow-up", "follow-up", "reviews", EVERYONE, folders=("reviews",), key="f"),
     Entry("Scan", "scanning", "scan", CLINICAL),
     Entry("Plans", "plan-list", "document", CLINICAL, group=CARE),
     Entry("Sessions", "session-list", "sessions", CLINICAL, group=CARE),

@@ -62,6 +62,12 @@ class ClinicPolicy(models.Model):
         default=42,
         help_text="So long after a treatment, another with the same kind of product is a top-up.",
     )
+    contact_tries = models.PositiveSmallIntegerField(
+        validators=[MinValueValidator(1), MaxValueValidator(20)],
+        default=3,
+        help_text="After so many tries in a row that did not reach them, a patient is written to "
+        "or the review is excused. Common practice, no source.",
+    )
     top_up_wait_days = models.PositiveSmallIntegerField(
         "top-up not before",
         null=True,

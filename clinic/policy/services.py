@@ -10,7 +10,8 @@ from planning.amounts import format_amount
 
 POLICY_FIELDS = [
     "name", "address", "phone", "email", "emergency_contact", "open_weekdays", "review_count",
-    "review_unit", "review_lead_days", "review_grace_days", "top_up_days", "holiday_country",
+    "review_unit", "review_lead_days", "review_grace_days", "top_up_days", "contact_tries",
+    "holiday_country",
     "holiday_part", "expiry_warning_days",
     "expiry_urgent_days", "reorder_weeks", "reorder_spare_days", "reading_hours",
     "minimum_age_years", "toxin_interval_days", "toxin_ceiling_centiunits",

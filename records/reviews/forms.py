@@ -1,25 +1,11 @@
-"""Input of the work list and of its acts."""
+"""Input of the acts on reviews."""
 
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import HTML, Field, Layout
 from django import forms
 
 from clinic.database.form_fields import DayField, name_what_is_required
-from clinic.staff.models import User
-from records.reviews.enums import Standing
 from records.reviews.models import Review
-
-
-class WorkListFilter(forms.Form):
-    """Which reviews are shown. What cannot be read is taken as not asked for."""
-
-    standing = forms.ChoiceField(choices=Standing.choices(), required=False)
-    injector = forms.ModelChoiceField(
-        User.objects.filter(is_injector=True),
-        required=False,
-        label="Treated by",
-        empty_label="All injectors",
-    )
 
 
 class ReopenForm(forms.Form):

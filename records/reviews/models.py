@@ -72,6 +72,8 @@ class Review(models.Model):
     appointment = models.ForeignKey(
         Appointment, on_delete=models.PROTECT, null=True, related_name="reviews"
     )
+    # Empty for what was booked before this was kept.
+    booked_at = models.DateTimeField("noted as booked", null=True, editable=False)
     closed_at = models.DateTimeField(null=True)
     closed_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
@@ -105,7 +107,11 @@ class Review(models.Model):
             models.Index(
                 fields=["due_on", "id"], name="review_open_by_due",
                 condition=Q(closed_at__isnull=True),
-            )
+            ),
+            models.Index(
+                fields=["closed_at"], name="review_by_closing",
+                condition=Q(closed_at__isnull=False),
+            ),
         ]  # fmt: skip
 
     def __str__(self) -> str:

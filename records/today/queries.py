@@ -1,7 +1,7 @@
 """What each role has to do now."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
 from django.utils import timezone
@@ -22,18 +22,20 @@ from clinic.stock.queries import (
     recent_deliveries,
     stock_overview,
 )
+from planning.follow_up import Standing
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment, start_of
+from records.follow_up.queries.work_list import Row, follow_up
 from records.patients.models import Alert
 from records.recalls.models import RecallCase
 from records.recalls.queries.cases import open_recalls
 from records.recalls.queries.progress import Progress
-from records.reviews.enums import Standing
-from records.reviews.queries.work_list import OpenReview, WorkList
+from records.reviews.enums import Standing as ReviewStanding
+from records.reviews.queries.work_list import WorkList
 from records.sessions.models import TreatmentSession
 from records.sessions.queries.lists import unsigned_sessions
 
-SHOWN_REVIEWS = 5
+SHOWN_ROWS = 5
 SHOWN_NEXT = 4
 # So long somebody may still be at the door. Common practice, no source.
 LATE_AFTER = timedelta(minutes=5)
@@ -42,18 +44,22 @@ SHOWN_LOTS = 5
 
 
 @dataclass(frozen=True, slots=True)
-class ReviewsDue:
-    """The reviews due on a day: how many stand how, and the first rows of the work list."""
+class FollowUpNow:
+    """The follow-up list: how many stand how, and its first rows."""
 
-    counts: dict[str, int]
-    rows: list[OpenReview]
+    counts: dict[Standing, int]
+    rows: list[Row]
 
     @property
     def badges(self) -> list[tuple[str, str]]:
         """(state, words) of the standings that someone should act on."""
         return [
-            (standing.value, f"{self.counts[standing]} {standing.label.lower()}")
-            for standing in (Standing.OVERDUE, Standing.DUE)
+            (state, f"{self.counts[standing]} {words}")
+            for standing, state, words in (
+                (Standing.FIRST, "urgent", "to come first"),
+                (Standing.OVERDUE, "overdue", "overdue"),
+                (Standing.DUE, "due", "due"),
+            )
             if self.counts[standing]
         ]
 
@@ -96,7 +102,7 @@ class DeskDay:
     """
 
     parts: Parts
-    reviews: ReviewsDue
+    follow_up: FollowUpNow
     unfinished: int
     unfinished_since: date | None
 
@@ -113,7 +119,7 @@ class InjectorDay:
     alerts: list[Alert]
     following: Appointment | None
     unsigned: list[TreatmentSession]
-    reviews: ReviewsDue
+    follow_up: FollowUpNow
     fridges: list[FridgeStanding]
     counts: list[StockCount]
 
@@ -143,8 +149,8 @@ class OwnerDay:
     counts: list[StockCount]
 
 
-def desk_day(now: datetime) -> DeskDay:
-    """Who is here, late and expected; whom to call; what was left open."""
+def desk_day(now: datetime, policy: ClinicPolicy) -> DeskDay:
+    """Who is here, late and expected; whom to turn to; what was left open."""
     today = timezone.localdate(now)
     left_open = Appointment.objects.filter(
         starts_at__lt=start_of(today),
@@ -153,14 +159,14 @@ def desk_day(now: datetime) -> DeskDay:
     first = left_open.order_by("starts_at").values_list("starts_at", flat=True).first()
     return DeskDay(
         parts=parts_of(Appointment.objects.on(today).with_people(), now),
-        reviews=reviews_due(today),
+        follow_up=follow_up_now(policy),
         unfinished=left_open.count() if first else 0,
         unfinished_since=timezone.localdate(first) if first else None,
     )
 
 
 def injector_day(injector: User, now: datetime, policy: ClinicPolicy) -> InjectorDay:
-    """One injector's own list, unsigned sessions and reviews, and what the fridges ask for."""
+    """One injector's own list, unsigned sessions and follow-up, and what the fridges ask for."""
     today = timezone.localdate(now)
     own = Appointment.objects.filter(practitioner=injector).with_people()
     appointments = [row for row in own.on(today) if row.state != AppointmentState.OFFERED]
@@ -173,7 +179,7 @@ def injector_day(injector: User, now: datetime, policy: ClinicPolicy) -> Injecto
         alerts=[alert for alert in current if alert.is_loud],
         following=None if appointments else to_come.order_by("starts_at", "id").first(),
         unsigned=list(unsigned_sessions().filter(injector=injector)[:SHOWN_SESSIONS]),
-        reviews=reviews_due(today, injector_id=injector.pk),
+        follow_up=follow_up_now(policy, clinical=True, injector_id=injector.pk),
         fridges=fridges_now(policy, now),
         counts=counts_under_way(),
     )
@@ -212,7 +218,7 @@ def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:
     days, now = expiry_days(policy, today), timezone.now()
     stock = stock_overview(days)
     unsigned = TreatmentSession.objects.unsigned()
-    overdue = WorkList(today, today, standing=Standing.OVERDUE)
+    overdue = WorkList(today, today, standing=ReviewStanding.OVERDUE)
     return OwnerDay(
         expired_lots=stock["expired"],
         expiring_lots=stock["soon"],
@@ -230,10 +236,12 @@ def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:
     )
 
 
-def reviews_due(today: date, *, injector_id: int | None = None) -> ReviewsDue:
-    """Counts, and the first rows that nobody has booked yet."""
-    work = WorkList(today, today, injector_id=injector_id)
-    return ReviewsDue(counts=work.counts(), rows=replace(work, unbooked=True)[:SHOWN_REVIEWS])
+def follow_up_now(
+    policy: ClinicPolicy, *, clinical: bool = False, injector_id: int | None = None
+) -> FollowUpNow:
+    """Counts, and the first rows; the front desk's are without clinical words."""
+    followed = follow_up(policy, clinical=clinical, injector_id=injector_id)
+    return FollowUpNow(counts=followed.counts, rows=followed[:SHOWN_ROWS])
 
 
 def first_steps() -> dict[str, bool]:

@@ -16,6 +16,7 @@ from clinic.fridges.queries import Standing as FridgeStanding
 from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
 from clinic.stock.enums import StockFilter
+from planning.follow_up import Standing
 from records.today.queries import (
     DeskDay,
     InjectorDay,
@@ -74,7 +75,7 @@ FIRST_STEPS = {
 def today(request):
     now, policy, roles = timezone.now(), current_policy(), request.user.roles
     day = timezone.localdate(now)
-    desk = desk_day(now) if Role.FRONT_DESK in roles else None
+    desk = desk_day(now, policy) if Role.FRONT_DESK in roles else None
     injector = injector_day(request.user, now, policy) if Role.INJECTOR in roles else None
     owner = owner_day(day, policy) if Role.OWNER in roles else None
     if injector and (following := injector.parts.first):
@@ -102,21 +103,23 @@ def today(request):
 
 
 def desk_tiles(desk: DeskDay) -> list[Tile]:
-    """How many are here, late and expected, and how many to call."""
-    day, reviews = reverse("appointment-list"), reverse("review-list")
-    parts, counts = desk.parts, desk.reviews.counts
+    """How many are here, late and expected, and how many to turn to."""
+    day, following = reverse("appointment-list"), reverse("follow-up")
+    parts, counts = desk.parts, desk.follow_up.counts
     return [
         Tile("Here", len(parts.here), day, "state-arrived", "good"),
         Tile("Late", len(parts.late), day, "state-due", "caution"),
         Tile("Still expected", parts.expected, day, "appointments"),
         Tile(
             "Reviews overdue",
-            counts["overdue"],
-            f"{reviews}?standing=overdue",
+            counts[Standing.OVERDUE],
+            f"{following}?standing=overdue",
             "state-overdue",
             "stop",
         ),
-        Tile("Reviews due", counts["due"], f"{reviews}?standing=due", "state-due", "caution"),
+        Tile(
+            "Reviews due", counts[Standing.DUE], f"{following}?standing=due", "state-due", "caution"
+        ),
     ]
 
 
@@ -155,7 +158,7 @@ def steps_left() -> list[FirstStep]:
 def owner_tiles(owner: OwnerDay, policy: ClinicPolicy) -> list[Tile]:
     """The owner's counts, each with the page that says more."""
     stock, sessions = reverse("stock-list"), reverse("session-list")
-    overdue = f"{reverse('review-list')}?standing=overdue"
+    overdue = f"{reverse('follow-up')}?standing=overdue"
     within = f"within {policy.expiry_warning_days} days"
     return [
         Tile(

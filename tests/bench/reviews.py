@@ -34,8 +34,8 @@ GOAL_TO_SQL = 3
 # What a colleague would write by hand, the partial index on (due_on, id) in mind.
 BY_HAND = """
 SELECT r.id, r.kind, r.earliest_on, r.due_on, r.latest_on, r.moved_from, r.label, r.rule,
-       s.started_at, i.full_name, r.patient_id, p.record_number, p.full_name, p.phone, p.email,
-       p.preferred_channel, r.appointment_id, a.state, a.starts_at
+       s.started_at, s.injector_id, i.full_name, r.patient_id, p.record_number, p.full_name,
+       p.phone, p.email, p.address, p.preferred_channel, r.appointment_id, a.state, a.starts_at
 FROM records_review r
 JOIN records_treatmentsession s ON s.id = r.session_id
 JOIN clinic_user i ON i.id = s.injector_id

@@ -29,7 +29,8 @@ MORE_STATES = {
     "session-detail": ["/sessions/{signed.pk}/"],
     "appointment-create": ["/appointments/new/?patient={patient.pk}"],
     "appointment-list": ["/appointments/?day=2026-12-01"],
-    "review-list": ["/reviews/?standing=overdue"],
+    "follow-up": ["/follow-up/?standing=overdue", "/follow-up/?paper=on"],
+    "follow-up-review": ["/follow-up/review/{review.pk}/?by=letter"],
     "trace": ["/trace/?lot=LOT42", "/trace/?lot=NOSUCHLOT", "/trace/?maker=Example%20Maker"],
     "scanning": [
         "/scanning/?scan=01095212345432131727113010LOT42",
@@ -87,6 +88,9 @@ def _is_page(url: str, answer: HttpResponse) -> bool:
         return False
     # One's own session under way is shown by the charting screen, which is among the pages.
     if answer.status_code == 302 and answer["Location"].startswith("/charting/#"):
+        return False
+    # The list of reviews is a part of the follow-up, which is among the pages.
+    if answer.status_code == 302 and answer["Location"].startswith("/follow-up/"):
         return False
     # A redirect would leave its page out without a word: give the table another sample.
     assert answer.status_code == 200, f"{url} answers {answer.status_code}"

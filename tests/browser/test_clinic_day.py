@@ -328,7 +328,7 @@ def check_note(page: Page, labels: list[str]) -> None:
 
 
 def see_review_due(page: Page) -> None:
-    page.goto("/reviews/")
+    page.goto("/follow-up/")
     row = page.get_by_role("row").filter(has_text=RECORD)
     expect(row).to_contain_text("Mon 4 Jan 2027")
     expect(row.locator(".badge")).to_have_text("Due")

@@ -123,7 +123,7 @@ def front_desk(page: Page) -> None:
     expect(page.get_by_role("option").first).to_be_visible()
     page.keyboard.press("ArrowDown")
     shoot(page, "patient")
-    page.goto("/reviews/")
+    page.goto("/follow-up/")
     shoot(page, "reviews")
 
 

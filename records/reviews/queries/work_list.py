@@ -18,7 +18,6 @@ from django.utils import timezone
 from planning.review_dates import ReviewState, state_on
 from records.appointments.enums import AppointmentState
 from records.appointments.models import HOLDING_TIME, Appointment, start_of
-from records.patients.enums import Channel
 from records.patients.models import Patient
 from records.reviews.enums import Standing
 from records.reviews.models import Review, ReviewQuerySet, standing_is
@@ -28,10 +27,10 @@ _STANDINGS = {state: Standing(state.value) for state in ReviewState}
 # In the order of OpenReview's fields.
 _COLUMNS = (
     "id", "kind", "earliest_on", "due_on", "latest_on", "moved_from", "label", "rule",
-    "session__started_at", "session__injector__full_name",
+    "session__started_at", "session__injector_id", "session__injector__full_name",
     "patient_id", "patient__record_number", "patient__full_name", "patient__phone",
-    "patient__email", "patient__preferred_channel", "appointment_id", "appointment__state",
-    "appointment__starts_at",
+    "patient__email", "patient__address", "patient__preferred_channel", "appointment_id",
+    "appointment__state", "appointment__starts_at",
 )  # fmt: skip
 
 
@@ -47,12 +46,14 @@ class OpenReview(NamedTuple):
     label: str
     rule: str
     treated_at: datetime
+    injector_id: int
     injector: str
     patient_id: int
     record_number: str
     patient: str
     phone: str
     email: str
+    address: str
     preferred_channel: str
     appointment_id: int | None
     appointment_state: str | None
@@ -61,22 +62,9 @@ class OpenReview(NamedTuple):
     days_due: int
 
     @property
-    def channel(self) -> Channel:
-        return Channel(self.preferred_channel)
-
-    @property
-    def contact(self) -> str:
-        """Where the patient prefers to be reached; empty when it was not noted."""
-        return {Channel.EMAIL: self.email, Channel.LETTER: ""}.get(self.channel, self.phone)
-
-    @property
     def days_late(self) -> int:
         """Days since the last one that suits; negative before it."""
         return self.days_due - (self.latest_on - self.due_on).days
-
-    @property
-    def badge(self) -> str:
-        return self.standing.value
 
     @property
     def interval(self) -> str:
@@ -86,11 +74,6 @@ class OpenReview(NamedTuple):
     @property
     def is_booked(self) -> bool:
         return self.standing is Standing.BOOKED
-
-    @property
-    def was_seen(self) -> bool:
-        """The appointment at which the review takes place is done; the review is not closed yet."""
-        return self.appointment_state == AppointmentState.DONE
 
 
 def standing_on(
@@ -123,14 +106,12 @@ class WorkList:
     Attributes:
         injector_id: whose treatments; None for all.
         standing: only those that stand so; None for all.
-        unbooked: leave out those with an appointment to come.
     """
 
     on: date
     until: date
     injector_id: int | None = None
     standing: Standing | None = None
-    unbooked: bool = False
 
     def reviews(self) -> ReviewQuerySet:
         """As a queryset; it reads the partial index of open reviews."""
@@ -139,7 +120,7 @@ class WorkList:
             reviews = reviews.filter(session__injector_id=self.injector_id)
         if self.standing is not None:
             reviews = reviews.standing(self.standing, on=self.on)
-        return reviews.not_booked(self.on) if self.unbooked else reviews
+        return reviews
 
     def count(self) -> int:
         return self.reviews().count()
@@ -166,9 +147,9 @@ class WorkList:
         return [
             OpenReview._make(
                 [
-                    *row[:8], _aware(row[8]), *row[9:18],
-                    starts_at := row[18] and _aware(row[18]),
-                    standing(row[3], row[4], row[17], starts_at),
+                    *row[:8], _aware(row[8]), *row[9:20],
+                    starts_at := row[20] and _aware(row[20]),
+                    standing(row[3], row[4], row[19], starts_at),
                     (self.on - row[3]).days,
                 ]
             )

@@ -44,11 +44,26 @@ def link_appointment(*, review: Review, appointment: Appointment, trail: Trail) 
     _link(lock_open(review), appointment, trail)
 
 
+def link_open_review(*, review: Review, appointment: Appointment, trail: Trail) -> None:
+    """
+    Note that a visit just booked elsewhere settles an open review, as a part of the caller's act.
+
+    Raises:
+        ReviewClosed: the review is done or excused.
+        ReviewBooked: it has an appointment already, to come or never said to have taken place.
+        ValueError: the appointment is another patient's.
+    """
+    stored = lock_open(review)
+    refuse_booked(stored)
+    _refuse_unsaid(stored)
+    _link(stored, appointment, trail)
+
+
 def _link(stored: Review, appointment: Appointment, trail: Trail) -> None:
     if appointment.patient_id != stored.patient_id:
         raise ValueError("The appointment is another patient's.")
-    stored.appointment = appointment
-    stored.save(update_fields=["appointment"])
+    stored.appointment, stored.booked_at = appointment, timezone.now()
+    stored.save(update_fields=["appointment", "booked_at"])
     trail.add(
         "review.booked",
         stored,

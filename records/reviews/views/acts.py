@@ -29,7 +29,7 @@ from records.reviews.views.shared import asks_of_closed, closed_page, with_patie
 def review_book(request: HttpRequest, pk: int) -> HttpResponse:
     """Book the appointment at which an open review takes place."""
     review = with_patient(pk)
-    back = return_path(request, otherwise=reverse("review-list"))
+    back = return_path(request, otherwise=reverse("follow-up"))
     if asks_of_closed(request, review):
         return closed_page(request, review, back)
     form = BookingForm(
@@ -76,7 +76,7 @@ def _treated_by(review: Review):
 def review_done(request: HttpRequest, pk: int) -> HttpResponse:
     """Close a review that took place; it asks once where no visit is on record."""
     review = with_patient(pk)
-    back = return_path(request, otherwise=reverse("review-list"))
+    back = return_path(request, otherwise=reverse("follow-up"))
     if asks_of_closed(request, review):
         return closed_page(request, review, back)
     seen = seen_since_treatment(review)
@@ -106,7 +106,7 @@ def _say_closed(request: HttpRequest, review: Review, how: str, back: str) -> No
 def review_reopen(request: HttpRequest, pk: int) -> HttpResponse:
     """Take back a closing; from the next day on it asks why."""
     review = with_patient(pk)
-    back = return_path(request, otherwise=reverse("review-list"))
+    back = return_path(request, otherwise=reverse("follow-up"))
     form = ReopenForm(request.POST if request.method == "POST" else None, review=review, back=back)
     if request.method == "POST" and form.is_valid():
         reason = form.cleaned_data.get("reason", "")
@@ -128,7 +128,7 @@ def review_reopen(request: HttpRequest, pk: int) -> HttpResponse:
 def review_excuse(request: HttpRequest, pk: int) -> HttpResponse:
     """Close a review that will not take place; it asks why."""
     review = with_patient(pk)
-    back = return_path(request, otherwise=reverse("review-list"))
+    back = return_path(request, otherwise=reverse("follow-up"))
     if asks_of_closed(request, review):
         return closed_page(request, review, back)
     form = ExcuseForm(request.POST if request.method == "POST" else None, back=back)

@@ -38,7 +38,7 @@ def review_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "dates": dates_of(review),
         "sees_clinical": sees_clinical,
         "event": events.first() if sees_clinical else None,
-        "back": return_path(request, otherwise=reverse("review-list")),
+        "back": return_path(request, otherwise=reverse("follow-up")),
     }
     return render(request, "reviews/detail.html", context)
 

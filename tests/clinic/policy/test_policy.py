@@ -22,6 +22,7 @@ TYPED = {
     "emergency_contact": "On call", "open_weekdays": ["1", "2", "6"], "review_count": "3",
     "review_unit": "week", "review_lead_days": "5", "review_grace_days": "6",
     "top_up_days": "30",
+    "contact_tries": "4",
     "expiry_warning_days": "90", "expiry_urgent_days": "20", "reorder_weeks": "8",
     "reorder_spare_days": "10", "reading_hours": "12", "minimum_age_years": "21",
     "toxin_interval_days": "100", "toxin_ceiling_centiunits": "360",

@@ -82,7 +82,7 @@ def test_an_injector_sees_an_own_list_and_nobody_else_s(signed_in, injector):
     own = answer.context["injector"]
     assert [row.patient.full_name for row in own.appointments] == ["Ann Example"]
     assert [session.patient.full_name for session in own.unsigned] == ["Eve Example"]
-    assert [row.patient for row in own.reviews.rows] == ["Cleo Example"]
+    assert [row.person.name for row in own.follow_up.rows] == ["Cleo Example"]
     assert "Start session" in page
     for name in ("Ben Example", "Dan Example", "Finn Example", "Register patient"):
         assert name not in page
@@ -312,7 +312,7 @@ def test_first_steps_are_the_owner_s_alone(signed_in, injector, desk):
 def test_whoever_holds_all_roles_sees_all_parts(signed_in):
     everything = make_user("all", is_front_desk=True, is_injector=True, is_owner=True)
     page = page_of(signed_in(everything))
-    for part in ("Reviews to call for", "Your list", "To look into"):
+    for part in ("Follow-up now", "Your follow-up", "Your list", "To look into"):
         assert part in page
 
 
@@ -325,11 +325,11 @@ def test_a_booked_review_is_counted_out(signed_in, desk, injector, patient):
     review = make_review(injector, patient, TODAY)
     review.appointment = make_appointment(desk, patient, injector, f"{TODAY} 10:00")
     review.save(update_fields=["appointment"])
-    due = signed_in(desk).get("/").context["desk"].reviews
+    due = signed_in(desk).get("/").context["desk"].follow_up
     assert (due.counts["due"], due.counts["booked"], due.rows) == (0, 1, [])
     set_state(appointment=review.appointment, state=AppointmentState.DID_NOT_ATTEND, actor=desk)
-    due = signed_in(desk).get("/").context["desk"].reviews
-    assert (due.counts["due"], [row.pk for row in due.rows]) == (1, [review.pk])
+    due = signed_in(desk).get("/").context["desk"].follow_up
+    assert (due.counts["due"], [row.case.pk for row in due.rows]) == (1, [review.pk])
 
 
 @pytest.mark.usefixtures("busy_day")

@@ -1,0 +1,80 @@
+"""Open reviews as cases of the follow-up list: three queries, however many there are."""
+
+from collections.abc import Iterator
+from datetime import date
+
+from django.db.models import QuerySet
+
+from planning.follow_up import NO_TRIES, Case, Kind, Tries, Try, TryOutcome, Visit, Way
+from planning.review_dates import state_on
+from records.appointments.enums import AppointmentState
+from records.follow_up.models import ContactAttempt
+from records.follow_up.queries.found import Asked, Found, Person, folded_by_key
+from records.follow_up.queries.sending import can_send
+from records.reviews.models import ReviewAsk
+from records.reviews.queries.work_list import OpenReview, WorkList
+
+SOURCE = "review"
+_TRY = ("way", "outcome", "at", "again_at", "used")
+
+
+def open_reviews(asked: Asked) -> Iterator[Found]:
+    """Every open review due until then; one that an open adverse event asks for comes first."""
+    rows = WorkList(asked.on, asked.until, injector_id=asked.injector_id)[:]
+    tries, grades, sends = _tries(asked), _grades_of_open_events(), can_send()
+    for row in rows:
+        case = _case(row, asked.on, tries.get(row.pk, NO_TRIES), grades.get(row.pk), sends=sends)
+        person = Person(row.patient_id, row.record_number, row.patient)
+        yield Found(case, person, row.injector_id, row.injector, row)
+
+
+def _case(row: OpenReview, on: date, tries: Tries, grade: int | None, *, sends: bool) -> Case:
+    prefers = Way(row.preferred_channel)
+    return Case(
+        kind=Kind(row.kind) if grade is None else Kind.COMPLICATION,
+        source=SOURCE,
+        pk=row.pk,
+        state=state_on(on, target=row.due_on, latest=row.latest_on),
+        deadline_on=row.latest_on,
+        weight=grade or 0,
+        visit=_visit(row),
+        prefers=prefers,
+        phone=row.phone,
+        email=row.email,
+        address=row.address,
+        tries=tries,
+        may_send=sends and prefers in {Way.SMS, Way.EMAIL},
+    )
+
+
+def _visit(row: OpenReview) -> Visit:
+    if row.appointment_state == AppointmentState.DONE:
+        return Visit.SEEN
+    if row.is_booked:
+        return Visit.TO_COME
+    state = row.appointment_state
+    return Visit.UNSAID if state and AppointmentState(state).is_to_come else Visit.NONE
+
+
+def _tries(asked: Asked) -> dict[int, Tries]:
+    attempts = ContactAttempt.objects.filter(
+        review__closed_at__isnull=True, review__due_on__lte=asked.until
+    )
+    return tries_by(attempts, "review_id")
+
+
+def tries_by(attempts: QuerySet[ContactAttempt], key: str) -> dict[int, Tries]:
+    """The tries among the attempts, by what they were about."""
+    rows = attempts.order_by("id").values_list(key, *_TRY)
+    return folded_by_key((row[0], Try(Way(row[1]), TryOutcome(row[2]), *row[3:])) for row in rows)
+
+
+def _grades_of_open_events() -> dict[int, int]:
+    """The grade of the worst open adverse event that a review answers, by the review's id."""
+    rows = ReviewAsk.objects.filter(
+        event__closed_at__isnull=True, event__isnull=False, review__closed_at__isnull=True
+    ).values_list("review_id", "event__grade")
+    grades: dict[int, int] = {}
+    for review, grade in rows:
+        grades[review] = max(grades.get(review, 0), int(grade))
+    return grades

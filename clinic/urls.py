@@ -7,6 +7,8 @@ urlpatterns = [
     path("search/", include("records.search.urls")),
     path("patients/", include("records.patients.urls")),
     path("appointments/", include("records.appointments.urls")),
+    path("calendars/", include("records.calendars.urls")),
+    path("figures/", include("records.figures.urls")),
     path("reviews/", include("records.reviews.urls")),
     path("timeline/", include("records.timeline.urls")),
     path("sessions/", include("records.sessions.urls")),

@@ -3,6 +3,7 @@
 from records.adverse_events.models import AdverseEvent
 from records.appointments.models import Appointment, HeldCell
 from records.assessments.models import Assessment, GradedRegion
+from records.calendars.models import CalendarEntry, CalendarFeed
 from records.charting.models import Operation
 from records.elsewhere.models import ReportedCare
 from records.mailings.models import LetterBatch, Mailing, MailingItem, MailTemplate
@@ -47,6 +48,8 @@ __all__ = [
     "Anaesthesia",
     "Appointment",
     "Assessment",
+    "CalendarEntry",
+    "CalendarFeed",
     "CaseCheck",
     "CaseContact",
     "CaseEvent",

@@ -9,6 +9,7 @@ urlpatterns = [
     path("appointments/", include("records.appointments.urls")),
     path("calendars/", include("records.calendars.urls")),
     path("figures/", include("records.figures.urls")),
+    path("figures/", include("records.figures.urls")),
     path("reviews/", include("records.reviews.urls")),
     path("timeline/", include("records.timeline.urls")),
     path("sessions/", include("records.sessions.urls")),

@@ -1,4 +1,4 @@
-"""Stretches of the calendar that a report is about: a month, a quarter, a year, or days of choice."""
+"""Stretches of days that a report is about: a month, a quarter, a year, or days of choice."""
 
 from __future__ import annotations
 

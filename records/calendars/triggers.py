@@ -6,10 +6,7 @@ ENTRIES, FEEDS, PEOPLE = "records_calendarentry", "records_calendarfeed", "clini
 
 
 def _end_feeds(now: str) -> str:
-    return (
-        f"UPDATE {FEEDS} SET revoked_at = {now} "
-        "WHERE person_id = NEW.id AND revoked_at IS NULL;"
-    )
+    return f"UPDATE {FEEDS} SET revoked_at = {now} WHERE person_id = NEW.id AND revoked_at IS NULL;"
 
 
 TRIGGERS = (

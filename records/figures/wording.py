@@ -147,9 +147,7 @@ def _month_value(figure: Figure, month: Month) -> MonthValue:
     return MonthValue(month.first, value, low, high, month.is_asked, text)
 
 
-def _values(
-    figure: Figure, month: Month
-) -> tuple[float | None, float | None, float | None, str]:
+def _values(figure: Figure, month: Month) -> tuple[float | None, float | None, float | None, str]:
     """Value and range of a month, in percent or days, and the same in words."""
     visits, reviews = month.visits, month.reviews
     match figure:

@@ -7,43 +7,95 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('records', '0021_times_held_of_before'),
+        ("records", "0021_times_held_of_before"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='CalendarEntry',
+            name="CalendarEntry",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('uid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('sequence', models.PositiveIntegerField(default=0)),
-                ('starts_at', models.DateTimeField()),
-                ('minutes', models.PositiveSmallIntegerField()),
-                ('place', models.TextField(blank=True)),
-                ('is_cancelled', models.BooleanField(default=False)),
-                ('said_at', models.DateTimeField()),
-                ('appointment', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='calendar_entry', to='records.appointment')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("uid", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("sequence", models.PositiveIntegerField(default=0)),
+                ("starts_at", models.DateTimeField()),
+                ("minutes", models.PositiveSmallIntegerField()),
+                ("place", models.TextField(blank=True)),
+                ("is_cancelled", models.BooleanField(default=False)),
+                ("said_at", models.DateTimeField()),
+                (
+                    "appointment",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="calendar_entry",
+                        to="records.appointment",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='CalendarFeed',
+            name="CalendarFeed",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('secret_digest', models.CharField(max_length=64, unique=True)),
-                ('made_at', models.DateTimeField()),
-                ('revoked_at', models.DateTimeField(null=True)),
-                ('fetched_at', models.DateTimeField(null=True)),
-                ('content_digest', models.CharField(blank=True, max_length=64)),
-                ('content_since', models.DateTimeField(null=True)),
-                ('made_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='calendar_feeds', to=settings.AUTH_USER_MODEL)),
-                ('revoked_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("secret_digest", models.CharField(max_length=64, unique=True)),
+                ("made_at", models.DateTimeField()),
+                ("revoked_at", models.DateTimeField(null=True)),
+                ("fetched_at", models.DateTimeField(null=True)),
+                ("content_digest", models.CharField(blank=True, max_length=64)),
+                ("content_since", models.DateTimeField(null=True)),
+                (
+                    "made_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "person",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="calendar_feeds",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "revoked_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(condition=models.Q(('revoked_at__isnull', True)), fields=('person',), name='calendar_feed_one_a_person'), models.CheckConstraint(condition=models.Q(('revoked_by__isnull', True), ('revoked_at__isnull', False), _connector='OR'), name='calendar_feed_revoked_at_a_time')],
+                "constraints": [
+                    models.UniqueConstraint(
+                        condition=models.Q(("revoked_at__isnull", True)),
+                        fields=("person",),
+                        name="calendar_feed_one_a_person",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("revoked_by__isnull", True),
+                            ("revoked_at__isnull", False),
+                            _connector="OR",
+                        ),
+                        name="calendar_feed_revoked_at_a_time",
+                    ),
+                ],
             },
         ),
     ]

@@ -51,9 +51,7 @@ def test_text_is_escaped_as_the_standards_example():
     """RFC 5545, section 3.3.11, its example; the list of escapes in the same section."""
     text = "Project XYZ Final Review\nConference Room - 3B\nCome Prepared."
     lines = unfolded(written(entry(description=text, location="a;b,c\\d")))
-    assert (
-        r"DESCRIPTION:Project XYZ Final Review\nConference Room - 3B\nCome Prepared." in lines
-    )
+    assert r"DESCRIPTION:Project XYZ Final Review\nConference Room - 3B\nCome Prepared." in lines
     assert r"LOCATION:a\;b\,c\\d" in lines
 
 

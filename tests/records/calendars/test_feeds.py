@@ -149,9 +149,7 @@ def test_reading_takes_as_many_queries_with_three_visits_as_with_one(
     with django_assert_num_queries(7):
         client.get(address_of(secret))
     for hour in (12, 14):
-        make_appointment(
-            desk, visit.patient, injector, f"{TODAY + timedelta(days=3)} {hour}:00"
-        )
+        make_appointment(desk, visit.patient, injector, f"{TODAY + timedelta(days=3)} {hour}:00")
     with django_assert_num_queries(7):
         client.get(address_of(secret))
 

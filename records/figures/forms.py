@@ -20,7 +20,7 @@ OFFERED = ((Span.MONTH, "Months", 18), (Span.QUARTER, "Quarters", 8), (Span.YEAR
 class FiguresForm(forms.Form):
     """Of which days, and by what; the last whole month where nothing is said."""
 
-    days = forms.ChoiceField(label="Period")
+    days = forms.ChoiceField(label="Period", required=False)
     first = DayField(label="From", required=False)
     last = DayField(label="Up to", required=False)
     by = forms.ChoiceField(label="Visits by", required=False, choices=GroupBy.choices())

@@ -13,6 +13,7 @@ from records.figures.queries.report import Month, Report, ReviewPart, ReviewRow,
 NOTHING = "–"
 PER_CENT = f"{NO_BREAK_SPACE}%"
 TOO_FEW = f"fewer than {LEAST}"
+NOT_YET = "not yet"
 
 
 @dataclass(frozen=True)
@@ -21,8 +22,8 @@ class Cell:
 
     label: str
     main: str
-    sub: str = ""
-    before: str = ""
+    before: str
+    subs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -31,8 +32,8 @@ class Card:
 
     figure: Figure
     main: str
-    sub: str
     before: str
+    subs: tuple[str, ...]
     plot: TrendPlot
 
 
@@ -54,14 +55,14 @@ def share_text(share: Share) -> str:
     return f"{share.part} of {share.whole}" if share.is_too_few else rate_text(share.rate)
 
 
-def share_details(share: Share) -> str:
-    """ "12 of 96, between 7.3 % and 20.6 %"."""
+def share_details(share: Share) -> tuple[str, ...]:
+    """ "12 of 96" and "7.3 % to 20.6 %"."""
     if not share.whole:
-        return "none counted"
+        return ("none counted",)
     if (interval := share.interval) is None:
-        return f"{TOO_FEW}: no percentage"
+        return (TOO_FEW,)
     low, high = per_cent(interval.low), per_cent(interval.high)
-    return f"{share.part:,} of {share.whole:,}, between {low} and {high}"
+    return f"{share.part:,} of {share.whole:,}", f"{low} to {high}"
 
 
 def days_text(waits: WaitingTimes) -> str:
@@ -71,18 +72,17 @@ def days_text(waits: WaitingTimes) -> str:
     return _days(waits.median)
 
 
-def days_details(waits: WaitingTimes) -> str:
-    """ "13 to 16 days for the middle half; 31 treatments, 2 still waiting"."""
+def days_details(waits: WaitingTimes) -> tuple[str, ...]:
+    """ "middle half 13 to 16", "31 treatments" and "2 without a review"."""
     if not waits.count:
-        return "none counted"
+        return ("none counted",)
     if waits.count < LEAST:
-        return f"{waits.count} treatments, {TOO_FEW}"
+        return (TOO_FEW,)
     low, _, high = waits.quartiles
-    ends = [NOTHING if end is None else str(end) for end in (low, high)]
-    counted = f"{waits.count:,} treatments, {waits.waiting:,} without a review so far"
-    if waits.median is None:
-        return f"fewer than half have had it; {counted}"
-    return f"middle half {ends[0]} to {ends[1]}; {counted}"
+    first = "half have not had it" if waits.median is None else (
+        f"middle half {low} to {NOT_YET if high is None else high}"
+    )  # fmt: skip
+    return first, f"{waits.count:,} treatments", f"{waits.waiting:,} without a review"
 
 
 def _days(count: int) -> str:
@@ -90,36 +90,38 @@ def _days(count: int) -> str:
 
 
 def visit_cells(row: VisitRow, *, has_hours: bool) -> list[Cell]:
-    """The cells of a line of visits, in the order of `VISIT_HEADS`."""
+    """The cells of a line of visits."""
     now, before = row.now, row.before
     cells = [
-        Cell("Took place", f"{now.took_place:,}", hours_text(now.minutes), f"{before.took_place:,}"),
-        Cell("No-shows", share_text(now.no_shows), share_details(now.no_shows),
-             share_text(before.no_shows)),
-        Cell("Late cancellations", share_text(now.late_cancellations),
-             share_details(now.late_cancellations), share_text(before.late_cancellations)),
-        Cell("Cancelled earlier", f"{now.cancelled_early:,}", "", f"{before.cancelled_early:,}"),
-        Cell("Not marked", f"{now.unmarked:,}", "", f"{before.unmarked:,}"),
+        Cell("Took place", f"{now.took_place:,}", f"{before.took_place:,}",
+             (hours_text(now.minutes),)),
+        _share_cell("No-shows", now.no_shows, before.no_shows),
+        _share_cell("Late cancellations", now.late_cancellations, before.late_cancellations),
+        Cell("Cancelled earlier", f"{now.cancelled_early:,}", f"{before.cancelled_early:,}"),
+        Cell("Not marked", f"{now.unmarked:,}", f"{before.unmarked:,}"),
     ]  # fmt: skip
     if has_hours:
         worked = f"of {hours_text(now.working_minutes or 0)}"
-        used = Cell("Utilisation", rate_text(now.utilisation), worked,
-                    rate_text(before.utilisation))  # fmt: skip
-        cells.append(used)
+        rates = rate_text(now.utilisation), rate_text(before.utilisation)
+        cells.append(Cell("Utilisation", *rates, (worked,)))
     return cells
 
 
 def review_cells(row: ReviewRow) -> list[Cell]:
+    """The cells of a line of reviews."""
     now, before = row.now.counts, row.before.counts
     return [
-        Cell("In time", share_text(now.in_time_share), share_details(now.in_time_share),
-             share_text(before.in_time_share)),
-        Cell("Done late", f"{now.late:,}", "", f"{before.late:,}"),
-        Cell("Still open", f"{now.still_open:,}", "", f"{before.still_open:,}"),
-        Cell("Excused", f"{now.excused:,}", "", f"{before.excused:,}"),
-        Cell("Days to review", days_text(row.now.waits), days_details(row.now.waits),
-             days_text(row.before.waits)),
+        _share_cell("In time", now.in_time_share, before.in_time_share),
+        Cell("Done late", f"{now.late:,}", f"{before.late:,}"),
+        Cell("Still open", f"{now.still_open:,}", f"{before.still_open:,}"),
+        Cell("Excused", f"{now.excused:,}", f"{before.excused:,}"),
+        Cell("Days to review", days_text(row.now.waits), days_text(row.before.waits),
+             days_details(row.now.waits)),
     ]  # fmt: skip
+
+
+def _share_cell(label: str, now: Share, before: Share) -> Cell:
+    return Cell(label, share_text(now), share_text(before), share_details(now))
 
 
 def cards(told: Report) -> list[Card]:
@@ -133,12 +135,12 @@ def _card(figure: Figure, told: Report) -> Card:
     named = {cell.label: cell for cell in cells}
     label = "In time" if figure is Figure.REVIEWS_IN_TIME else figure.label
     cell = named[label]
-    sub = cell.sub
+    subs = cell.subs
     if figure is Figure.UTILISATION:
-        sub = f"{hours_text(visits.now.minutes)} {cell.sub}"
+        subs = (f"{hours_text(visits.now.minutes)} {subs[0]}",)
     unit = "" if figure is Figure.DAYS_TO_REVIEW else PER_CENT
     plot = trend_plot([_month_value(figure, month) for month in told.months], unit=unit)
-    return Card(figure, cell.main, sub, cell.before, plot)
+    return Card(figure, cell.main, cell.before, subs, plot)
 
 
 def _month_value(figure: Figure, month: Month) -> MonthValue:
@@ -164,7 +166,7 @@ def _values(figure: Figure, month: Month) -> tuple[float | None, float | None, f
 
 
 def _of_share(share: Share) -> tuple[float | None, float | None, float | None, str]:
-    words = f"{share_text(share)} ({share_details(share)})"
+    words = f"{share_text(share)} ({', '.join(share_details(share))})"
     if share.rate is None or share.interval is None:
         return None, None, None, words
     return float(share.rate * 100), share.interval.low * 100, share.interval.high * 100, words
@@ -172,7 +174,7 @@ def _of_share(share: Share) -> tuple[float | None, float | None, float | None, s
 
 def _of_waits(reviews: ReviewPart) -> tuple[float | None, float | None, float | None, str]:
     waits = reviews.waits
-    words = f"{days_text(waits)} ({days_details(waits)})"
+    words = f"{days_text(waits)} ({', '.join(days_details(waits))})"
     if waits.count < LEAST or waits.median is None:
         return None, None, None, words
     low, middle, high = waits.quartiles

@@ -199,3 +199,10 @@ def test_it_takes_as_many_queries_for_many_visits_as_for_one(
         make_review(injector, patient, date(2026, 11, due))
     with django_assert_max_num_queries(len(few)):
         reckoned(november)
+
+
+def test_nobody_worked_before_they_came(november, visits, works_mornings, injector):
+    """The first visit on 16 November: that Monday and the two after it, three hours each."""
+    User.objects.update(date_joined=datetime(2026, 11, 20, tzinfo=UTC))
+    visits("done", 1, date(2026, 11, 16))
+    assert reckoned(november).all_visits.now.working_minutes == 540

@@ -31,8 +31,10 @@ def test_the_last_whole_month_is_shown_unasked(client, visits):
     assert page.context["asked"].stretch == LAST_MONTH
     no_shows = page.context["cards"][1]
     assert (no_shows.main, no_shows.before) == ("10.0\u00a0%", "–")
-    assert no_shows.sub.startswith("1 of 10, between 1.8")
+    assert no_shows.subs == ("1 of 10", "1.8\u00a0% to 40.4\u00a0%")
     text = page.content.decode()
+    assert text.count(no_shows.main) >= 3  # the value, the line of the injector, and of all
+    assert f"{LAST_MONTH.label}: {no_shows.main} (1 of 10" in text
     assert "visits to which the patient did not come" in text
     assert "Wilson, J Am Stat Assoc" in text
     assert "Kaplan and Meier" in text
@@ -42,7 +44,7 @@ def test_below_five_the_page_counts_and_gives_no_percentage(client, visits):
     visits("done", 2, LAST_MONTH.first)
     visits("did_not_attend", 1, LAST_MONTH.first + timedelta(days=5))
     no_shows = client.get(PAGE).context["cards"][1]
-    assert (no_shows.main, no_shows.sub) == ("1 of 3", "fewer than 5: no percentage")
+    assert (no_shows.main, no_shows.subs) == ("1 of 3", ("fewer than 5",))
 
 
 def test_visits_nobody_marked_are_pointed_out(client, visits):

@@ -16,7 +16,7 @@ from clinic.visit_kinds.enums import AppointmentKind
 from planning.initials import initials
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment, start_of
-from records.appointments.queries import practitioners
+from records.appointments.queries.day import practitioners
 from records.calendars.models import CalendarFeed
 
 # What a diary shows around today. So many entries are more than a person can see in that time.

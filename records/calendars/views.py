@@ -13,7 +13,7 @@ from clinic.access.enums import Role
 from clinic.access.rules import CLINICAL, EVERYONE, allow, public
 from clinic.staff.models import User
 from records.appointments.models import Appointment
-from records.appointments.queries import practitioners
+from records.appointments.queries.day import practitioners
 from records.calendars.queries import DAYS_AHEAD, DAYS_BACK, feed_of, people_with_feeds
 from records.calendars.services.entries import FILE_NAME, appointment_file
 from records.calendars.services.feeds import Reading, make_feed, read_feed, revoke_feed

@@ -8,7 +8,8 @@ from clinic.visit_kinds.enums import AppointmentKind
 from records.appointments.enums import AppointmentState
 from records.appointments.errors import TimeTaken
 from records.appointments.models import Appointment
-from records.appointments.services import book, set_state
+from records.appointments.services.booking import book
+from records.appointments.services.states import set_state
 from records.demo.clinic import at
 from records.demo.story import Story
 

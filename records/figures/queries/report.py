@@ -103,7 +103,7 @@ def _labels(by: GroupBy, people: dict[int, str]) -> Callable[[Key], str]:
     named: dict[Key, str] = {}
     match by:
         case GroupBy.PRACTITIONER:
-            named |= people
+            named = {**people}
         case GroupBy.KIND:
             named.update(AppointmentKind.choices())
         case GroupBy.SITE:

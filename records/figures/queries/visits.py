@@ -26,6 +26,8 @@ _KEYS = {
     GroupBy.SITE: Coalesce("room__site_id", "site_id"),
     GroupBy.ROOM: F("room_id"),
 }
+# Acts of the trail.
+CANCELLED, RELEASED = "appointment.cancelled", "appointment.released"
 _CAME = (AppointmentState.ARRIVED, AppointmentState.IN_ROOM, AppointmentState.DONE)
 
 
@@ -70,8 +72,9 @@ def visit_figures(asked: Asked, now: datetime) -> VisitFigures:
 
 
 def _add_groups(figures: VisitFigures, asked: Asked, begun: QuerySet) -> None:
-    """All but the cancelled ones, added up by the database."""
-    kept = begun.exclude(state=AppointmentState.CANCELLED).order_by()
+    """All but cancelled ones and offers that nobody answered, added up by the database."""
+    apart = [AppointmentState.CANCELLED, AppointmentState.OFFERED]
+    kept = begun.exclude(state__in=apart).order_by()
     sums = {"visits": Count("pk"), "taken": Sum("minutes")}
     in_windows = kept.annotate(key=_KEYS[asked.by], window=asked.window_of("starts_at"))
     for key, window, state, visits, minutes in (
@@ -100,17 +103,25 @@ def _counts(state: str, visits: int, minutes: int) -> VisitCounts:
 
 
 def _cancelled(asked: Asked, begun: QuerySet) -> Iterator[tuple[Key, date, VisitCounts]]:
-    """One by one, by the moment that the trail has."""
+    """
+    One by one, by the moment that the trail has. What was offered and given back was never a visit.
+    """
     told = AuditEvent.objects.filter(
         subject_type="appointment",
         subject_id=Cast(OuterRef("pk"), CharField()),
-        action="appointment.cancelled",
-    )
+        action__in=[CANCELLED, RELEASED],
+    ).order_by("-id")
     rows = begun.filter(state=AppointmentState.CANCELLED).order_by().annotate(
-        key=_KEYS[asked.by], cancelled_at=Subquery(told.order_by("-id").values("at")[:1])
+        key=_KEYS[asked.by],
+        ended_by=Subquery(told.values("action")[:1]),
+        ended_at=Subquery(told.values("at")[:1]),
     )  # fmt: skip
-    for key, starts_at, cancelled_at in rows.values_list("key", "starts_at", "cancelled_at"):
-        late = is_late(cancelled_at, starts_at)
+    for key, starts_at, ended_by, ended_at in rows.values_list(
+        "key", "starts_at", "ended_by", "ended_at"
+    ):
+        if ended_by == RELEASED:
+            continue
+        late = is_late(ended_at, starts_at)
         counts = VisitCounts(cancelled_late=1) if late else VisitCounts(cancelled_early=1)
         yield key, timezone.localdate(starts_at), counts
 

@@ -14,7 +14,7 @@ from clinic.policy.models import ClinicPolicy
 from clinic.sites.models import Site
 from planning.calendar_files import Method
 from records.appointments.enums import AppointmentState
-from records.appointments.services import set_state
+from records.appointments.services.states import set_state
 from records.calendars.errors import CannotInvite
 from records.calendars.models import CalendarEntry
 from records.calendars.services.entries import attachment_for, invitation

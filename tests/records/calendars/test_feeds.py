@@ -14,7 +14,7 @@ from clinic.audit.models import AuditEvent
 from clinic.staff.models import User
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
-from records.appointments.services import set_state
+from records.appointments.services.states import set_state
 from records.calendars.errors import NoDiary
 from records.calendars.models import CalendarFeed
 from records.calendars.services.feeds import make_feed, revoke_feed

@@ -5,6 +5,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 
+from clinic.audit.services import acting
 from clinic.hours.models import WorkingTime
 from clinic.policy.models import Closure
 from clinic.sites.models import Site
@@ -12,7 +13,8 @@ from clinic.staff.models import User
 from planning.desk_figures import ReviewCounts, VisitCounts
 from planning.stretches import Span, around
 from records.appointments.enums import AppointmentState
-from records.appointments.services import set_state
+from records.appointments.services.booking import release_offer
+from records.appointments.services.states import set_state
 from records.demo.clock import clock_at
 from records.figures.enums import GroupBy
 from records.figures.queries.asked import Asked
@@ -62,6 +64,14 @@ def test_cancellations_are_late_by_the_moment_the_trail_has(november, visits, de
     counts = reckoned(november).all_visits.now
     # Of the third nobody knows when.
     assert (counts.cancelled_late, counts.cancelled_early) == (1, 2)
+
+
+def test_an_offer_nobody_took_was_never_a_visit(november, visits, desk):
+    fields = {"held_until": datetime(2026, 11, 9, tzinfo=UTC)}
+    expired, _ = visits("offered", 2, date(2026, 11, 10), **fields)
+    with acting(desk) as trail:
+        release_offer(expired, trail)
+    assert without_hours(reckoned(november).all_visits.now) == VisitCounts()
 
 
 def test_what_has_not_begun_does_not_count(visits):

@@ -136,6 +136,12 @@ class VisitCounts:
         )
 
     @property
+    def visits(self) -> int:
+        """All of them, whatever became of them."""
+        cancelled = self.cancelled_late + self.cancelled_early
+        return self.took_place + self.did_not_attend + cancelled + self.unmarked
+
+    @property
     def utilisation(self) -> Fraction | None:
         """None where nobody worked, or hours do not belong to it."""
         return Fraction(self.minutes, self.working_minutes) if self.working_minutes else None
@@ -158,30 +164,30 @@ def is_late(cancelled_at: datetime | None, starts_at: datetime) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class ReviewCounts:
-    """Reviews whose last day has passed, and how they ended."""
+    """Reviews whose last day has passed, by how they ended (`Ending`)."""
 
     in_time: int = 0
     late: int = 0
     still_open: int = 0
     excused: int = 0
 
-    def __add__(self, other: ReviewCounts) -> ReviewCounts:
-        return ReviewCounts(
-            self.in_time + other.in_time,
-            self.late + other.late,
-            self.still_open + other.still_open,
-            self.excused + other.excused,
-        )
-
     @property
     def in_time_share(self) -> Share:
         return Share(self.in_time, self.in_time + self.late + self.still_open)
 
 
-def review_counts(*, is_excused: bool, closed_on: date | None, latest_on: date) -> ReviewCounts:
-    """One review as it is counted."""
+class Ending(Term):
+    """How a review whose last day has passed ended; the names of the counts."""
+
+    IN_TIME = "in_time", "In time"
+    LATE = "late", "Done late"
+    STILL_OPEN = "still_open", "Still open"
+    EXCUSED = "excused", "Excused"
+
+
+def ending_of(*, is_excused: bool, closed_on: date | None, latest_on: date) -> Ending:
     if closed_on is None:
-        return ReviewCounts(still_open=1)
+        return Ending.STILL_OPEN
     if is_excused:
-        return ReviewCounts(excused=1)
-    return ReviewCounts(in_time=1) if closed_on <= latest_on else ReviewCounts(late=1)
+        return Ending.EXCUSED
+    return Ending.IN_TIME if closed_on <= latest_on else Ending.LATE

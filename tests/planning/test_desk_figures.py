@@ -6,12 +6,13 @@ from fractions import Fraction
 import pytest
 
 from planning.desk_figures import (
+    Ending,
     Figure,
     ReviewCounts,
     Share,
     VisitCounts,
+    ending_of,
     is_late,
-    review_counts,
 )
 
 
@@ -21,6 +22,7 @@ def test_a_month_by_hand():
         took_place=18, did_not_attend=2, cancelled_late=3, cancelled_early=4, unmarked=1,
         minutes=540, working_minutes=1200,
     )  # fmt: skip
+    assert month.visits == 28
     assert month.utilisation == Fraction(9, 20)
     assert month.no_shows == Share(2, 20)
     assert month.no_shows.rate == Fraction(1, 10)
@@ -72,19 +74,22 @@ LATEST = date(2026, 12, 20)
 @pytest.mark.parametrize(
     ("closed_on", "is_excused", "expected"),
     [
-        (LATEST, False, ReviewCounts(in_time=1)),
-        (date(2026, 12, 21), False, ReviewCounts(late=1)),
-        (None, False, ReviewCounts(still_open=1)),
-        (date(2026, 12, 1), True, ReviewCounts(excused=1)),
+        (LATEST, False, Ending.IN_TIME),
+        (date(2026, 12, 21), False, Ending.LATE),
+        (None, False, Ending.STILL_OPEN),
+        (date(2026, 12, 1), True, Ending.EXCUSED),
     ],
 )
 def test_how_a_review_ended(closed_on, is_excused, expected):
-    found = review_counts(is_excused=is_excused, closed_on=closed_on, latest_on=LATEST)
-    assert found == expected
+    assert ending_of(is_excused=is_excused, closed_on=closed_on, latest_on=LATEST) is expected
+
+
+def test_the_counts_are_named_by_the_endings():
+    assert ReviewCounts(**dict.fromkeys(Ending, 1)) == ReviewCounts(1, 1, 1, 1)
 
 
 def test_excused_reviews_count_on_neither_side():
-    counts = ReviewCounts(in_time=6, late=1) + ReviewCounts(still_open=3, excused=5)
+    counts = ReviewCounts(in_time=6, late=1, still_open=3, excused=5)
     assert counts.in_time_share == Share(6, 10)
 
 

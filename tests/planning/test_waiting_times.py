@@ -9,7 +9,7 @@ Example: Freireich et al., Blood 1963;21:699-716, weeks of remission of 21 patie
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import CensoredData, ecdf
 
@@ -40,6 +40,7 @@ WAITS = st.lists(
 )
 
 
+@settings(max_examples=50)
 @given(WAITS)
 def test_any_waits_as_scipy_has_them(waits):
     known = [wait.days for wait in waits if wait.has_happened]

@@ -1,6 +1,5 @@
 """What a report is asked: the days, those before, and the months that are drawn."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -99,10 +98,20 @@ class Asked:
             output_field=IntegerField(),
         )
 
-    def buckets_of(self, day: date) -> Iterator[Bucket]:
-        """Where a day counts: among the chosen ones or those before, and in its month."""
-        for window, days in ((NOW, self.days), (BEFORE, self.before)):
-            if days.first <= day <= days.last:
-                yield window
-        if day >= self.months[0].first:
-            yield day.replace(day=1)
+    @cached_property
+    def buckets(self) -> dict[date, tuple[Bucket, ...]]:
+        """Where each day counts: among the chosen ones or those before, and in its month."""
+        days = (self.first + timedelta(days=number) for number in range(_days(self)))
+        windows = ((NOW, self.days), (BEFORE, self.before))
+        drawn_from = self.months[0].first
+        return {
+            day: (
+                *(window for window, within in windows if within.first <= day <= within.last),
+                *([day.replace(day=1)] if day >= drawn_from else []),
+            )
+            for day in days
+        }
+
+
+def _days(asked: Asked) -> int:
+    return (asked.last - asked.first).days + 1

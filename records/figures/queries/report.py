@@ -72,13 +72,11 @@ class Report:
     def is_empty(self) -> bool:
         """Whether nothing but working hours is on record."""
         visits, reviews = self.all_visits, self.all_reviews
-        counted = [
-            *(part for row in (visits.now, visits.before) for part in (row.late_cancellations.whole,
-              row.cancelled_early, row.unmarked)),
-            *(part.waits.count for part in (reviews.now, reviews.before)),
-            *(part.counts != ReviewCounts() for part in (reviews.now, reviews.before)),
-        ]  # fmt: skip
-        return not any(counted)
+        counted = any(counts.visits for counts in (visits.now, visits.before))
+        return not counted and all(
+            part.counts == ReviewCounts() and not part.waits.count
+            for part in (reviews.now, reviews.before)
+        )
 
 
 EVERYBODY = "All"
@@ -91,7 +89,7 @@ def report(asked: Asked, now: datetime) -> Report:
     return Report(
         asked=asked,
         all_visits=VisitRow(EVERYBODY, visits.total(NOW), visits.total(BEFORE)),
-        visits=_visit_rows(visits, _labels(asked.by, people)),
+        visits=_visit_rows(asked, visits, people),
         all_reviews=_review_row(EVERYBODY, reviews, None),
         injectors=_sorted(_review_row(people[key], reviews, key) for key in reviews.injectors),
         months=[_month(asked, month.first, visits, reviews) for month in asked.months],
@@ -103,7 +101,7 @@ def _labels(by: GroupBy, people: dict[int, str]) -> Callable[[Key], str]:
     named: dict[Key, str] = {}
     match by:
         case GroupBy.PRACTITIONER:
-            named = {**people}
+            named = dict(people.items())
         case GroupBy.KIND:
             named.update(AppointmentKind.choices())
         case GroupBy.SITE:
@@ -114,11 +112,17 @@ def _labels(by: GroupBy, people: dict[int, str]) -> Callable[[Key], str]:
     return lambda key: named.get(key, f"Without a {by.label.lower()}")
 
 
-def _visit_rows(visits: VisitFigures, label: Callable[[Key], str]) -> list[VisitRow]:
+def _visit_rows(asked: Asked, visits: VisitFigures, people: dict[int, str]) -> list[VisitRow]:
+    """Those with a visit, or with working hours where these belong to them."""
+    label = _labels(asked.by, people)
     rows = (VisitRow(label(key), visits.of[key, NOW], visits.of[key, BEFORE])
             for key in visits.keys)  # fmt: skip
-    nothing = VisitCounts()
-    return _sorted(row for row in rows if (row.now, row.before) != (nothing, nothing))
+    return _sorted(
+        row
+        for row in rows
+        if any(counts.visits for counts in (row.now, row.before))
+        or (asked.by.has_hours and any(counts.working_minutes for counts in (row.now, row.before)))
+    )
 
 
 def _sorted(rows) -> list:
@@ -130,7 +134,7 @@ def _review_row(label: str, reviews: ReviewFigures, key: int | None) -> ReviewRo
 
 
 def _part(reviews: ReviewFigures, key: int | None, bucket: Bucket) -> ReviewPart:
-    return ReviewPart(reviews.counts[key, bucket], waiting_times(reviews.waits[key, bucket]))
+    return ReviewPart(reviews.counts((key, bucket)), waiting_times(reviews.waits[key, bucket]))
 
 
 def _month(asked: Asked, first: date, visits: VisitFigures, reviews: ReviewFigures) -> Month:

@@ -1,6 +1,6 @@
 """What became of the visits of the chosen days, of those before, and month by month."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 from datetime import date, datetime
 
@@ -65,7 +65,7 @@ def visit_figures(asked: Asked, now: datetime) -> VisitFigures:
         begun = begun.filter(practitioner=asked.person_id)
     _add_groups(figures, asked, begun)
     for key, day, counts in _cancelled(asked, begun):
-        for bucket in asked.buckets_of(day):
+        for bucket in asked.buckets[day]:
             figures.add(key, bucket, counts)
     _add_hours(figures, asked, now)
     return figures
@@ -106,6 +106,7 @@ def _cancelled(asked: Asked, begun: QuerySet) -> Iterator[tuple[Key, date, Visit
     """
     One by one, by the moment that the trail has. What was offered and given back was never a visit.
     """
+    zone = timezone.get_current_timezone()
     told = AuditEvent.objects.filter(
         subject_type="appointment",
         subject_id=Cast(OuterRef("pk"), CharField()),
@@ -123,12 +124,14 @@ def _cancelled(asked: Asked, begun: QuerySet) -> Iterator[tuple[Key, date, Visit
             continue
         late = is_late(ended_at, starts_at)
         counts = VisitCounts(cancelled_late=1) if late else VisitCounts(cancelled_early=1)
-        yield key, timezone.localdate(starts_at), counts
+        yield key, starts_at.astimezone(zone).date(), counts
 
 
 def _add_hours(figures: VisitFigures, asked: Asked, now: datetime) -> None:
+    minutes: Counter[tuple[Key, Bucket]] = Counter()
     for span in worked(asked, now):
         keys = {GroupBy.PRACTITIONER: span.person_id, GroupBy.SITE: span.site_id or None}
-        key = keys.get(asked.by)
-        for bucket in asked.buckets_of(span.day):
-            figures.add(key, bucket, VisitCounts(working_minutes=span.minutes))
+        for bucket in asked.buckets[span.day]:
+            minutes[keys.get(asked.by), bucket] += span.minutes
+    for (key, bucket), count in minutes.items():
+        figures.add(key, bucket, VisitCounts(working_minutes=count))

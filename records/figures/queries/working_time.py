@@ -26,13 +26,14 @@ class Worked(NamedTuple):
 
 def worked(asked: Asked, now: datetime) -> Iterator[Worked]:
     """Every span of the days that are counted, up to `now`, since the person came to the clinic."""
+    zone = timezone.get_current_timezone()
     people = {person.pk: person for person in _people(asked)}
     since = {pk: _came_at(person) for pk, person in people.items()}
     for span in working_spans(list(people.values()), asked.first, asked.last):
         starts_at, ends_at = moment_of(span.start), min(moment_of(span.end), now)
         if since[span.practitioner] <= ends_at and starts_at < ends_at:
             minutes = int((ends_at - starts_at).total_seconds()) // 60
-            yield Worked(span.practitioner, span.site, timezone.localdate(starts_at), minutes)
+            yield Worked(span.practitioner, span.site, starts_at.astimezone(zone).date(), minutes)
 
 
 def _came_at(person: User) -> datetime:

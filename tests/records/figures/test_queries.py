@@ -174,26 +174,26 @@ def test_a_review_whose_last_day_is_today_is_not_missed(injector, patient):
 TREATED = date(2026, 11, 1)
 
 
-def at(day: int) -> datetime:
-    return datetime(2026, 11, day, 12, tzinfo=UTC)
+def on(day: int) -> date:
+    return date(2026, 11, day)
 
 
 @pytest.mark.parametrize(
-    ("ends", "days", "has_happened"),
+    ("closes", "days", "has_happened"),
     [
-        ([("done", at(15)), ("done", at(11)), ("", None)], 10, True),
+        ([("done", on(15)), ("done", on(11)), ("", None)], 10, True),
         ([("", None)], 39, False),
-        ([("excused", at(6)), ("", None)], 39, False),
-        ([("excused", at(6)), ("excused", at(9))], 8, False),
+        ([("excused", on(6)), ("", None)], 39, False),
+        ([("excused", on(6)), ("excused", on(9))], 8, False),
     ],
 )
-def test_a_treatment_waits_for_the_first_of_its_reviews(ends, days, has_happened):
-    wait = wait_for_review(TREATED, ends, TODAY)
+def test_a_treatment_waits_for_the_first_of_its_reviews(closes, days, has_happened):
+    wait = wait_for_review(TREATED, closes, TODAY)
     assert (wait.days, wait.has_happened) == (days, has_happened)
 
 
 def test_a_treatment_written_down_afterwards_waited_no_days():
-    assert wait_for_review(date(2026, 11, 20), [("done", at(15))], TODAY).days == 0
+    assert wait_for_review(date(2026, 11, 20), [("done", on(15))], TODAY).days == 0
 
 
 def test_it_takes_as_many_queries_for_many_visits_as_for_one(

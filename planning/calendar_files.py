@@ -128,7 +128,8 @@ def calendar_bytes(file: CalendarFile) -> bytes:
         calendar.add_component(zone_rules(file.zone, first - _AROUND, last + _AROUND))
     for entry in file.entries:
         calendar.add_component(_event(entry, file))
-    return calendar.to_ical()
+    content: bytes = calendar.to_ical()
+    return content
 
 
 def _event(entry: Entry, file: CalendarFile) -> Event:

@@ -13,7 +13,6 @@ from records.figures.queries.report import Month, Report, ReviewPart, ReviewRow,
 NOTHING = "–"
 PER_CENT = f"{NO_BREAK_SPACE}%"
 TOO_FEW = f"fewer than {LEAST}"
-NOT_YET = "not yet"
 
 
 @dataclass(frozen=True)
@@ -62,7 +61,7 @@ def share_details(share: Share) -> tuple[str, ...]:
     if (interval := share.interval) is None:
         return (TOO_FEW,)
     low, high = per_cent(interval.low), per_cent(interval.high)
-    return f"{share.part:,} of {share.whole:,}", f"{low} to {high}"
+    return f"{share.part:,} of {share.whole:,}", NO_BREAK_SPACE.join([low, "to", high])
 
 
 def days_text(waits: WaitingTimes) -> str:
@@ -78,11 +77,14 @@ def days_details(waits: WaitingTimes) -> tuple[str, ...]:
         return ("none counted",)
     if waits.count < LEAST:
         return (TOO_FEW,)
-    low, _, high = waits.quartiles
-    first = "half have not had it" if waits.median is None else (
-        f"middle half {low} to {NOT_YET if high is None else high}"
-    )  # fmt: skip
-    return first, f"{waits.count:,} treatments", f"{waits.waiting:,} without a review"
+    return _middle_half(waits), f"{waits.count:,} treatments", f"{waits.waiting:,} without a review"
+
+
+def _middle_half(waits: WaitingTimes) -> str:
+    low, middle, high = waits.quartiles
+    if middle is None:
+        return "fewer than half so far"
+    return f"middle half from {low} on" if high is None else f"middle half {low} to {high}"
 
 
 def _days(count: int) -> str:

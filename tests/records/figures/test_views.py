@@ -31,7 +31,7 @@ def test_the_last_whole_month_is_shown_unasked(client, visits):
     assert page.context["asked"].stretch == LAST_MONTH
     no_shows = page.context["cards"][1]
     assert (no_shows.main, no_shows.before) == ("10.0\u00a0%", "–")
-    assert no_shows.subs == ("1 of 10", "1.8\u00a0% to 40.4\u00a0%")
+    assert no_shows.subs == ("1 of 10", "1.8\u00a0%\u00a0to\u00a040.4\u00a0%")
     text = page.content.decode()
     assert text.count(no_shows.main) >= 3  # the value, the line of the injector, and of all
     assert f"{LAST_MONTH.label}: {no_shows.main} (1 of 10" in text

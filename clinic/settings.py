@@ -254,4 +254,6 @@ LOGGING = {
     "formatters": {"withheld": {"()": "clinic.access.logs.WithoutMessages"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "withheld"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
+    # The development server tells each address.
+    "loggers": {"django.server": {"handlers": ["console"], "level": "INFO", "propagate": False}},
 }

@@ -214,6 +214,11 @@ WILSON_INTERVAL = Source(
     "score interval of a proportion, recommended by Newcombe, Stat Med 1998;17:857-872",
     Confidence.PUBLISHED,
 )
+KAPLAN_MEIER = Source(
+    "Kaplan and Meier, J Am Stat Assoc 1958;53:457-481",
+    "product-limit estimate: who still waits counts for as long as was waited",
+    Confidence.PUBLISHED,
+)
 EXACT_PROPORTION = Source(
     "Clopper and Pearson, Biometrika 1934;26:404-413",
     "exact interval of a proportion from both binomial tails",

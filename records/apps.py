@@ -10,6 +10,7 @@ class RecordsConfig(AppConfig):
         from clinic.database import triggers
         from records.appointments.triggers import TRIGGERS as APPOINTMENTS
         from records.assessments.triggers import TRIGGERS as ASSESSMENTS
+        from records.calendars.triggers import TRIGGERS as CALENDARS
         from records.charting.triggers import TRIGGERS as CHARTING
         from records.elsewhere.triggers import TRIGGERS as ELSEWHERE
         from records.follow_up.triggers import TRIGGERS as FOLLOW_UP
@@ -25,6 +26,7 @@ class RecordsConfig(AppConfig):
         triggers.register(
             *APPOINTMENTS,
             *ASSESSMENTS,
+            *CALENDARS,
             *CHARTING,
             *ELSEWHERE,
             *FOLLOW_UP,

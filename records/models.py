@@ -3,6 +3,7 @@
 from records.adverse_events.models import AdverseEvent
 from records.appointments.models import Appointment, HeldCell
 from records.assessments.models import Assessment, GradedRegion
+from records.calendars.models import CalendarEntry, CalendarFeed
 from records.charting.models import Operation
 from records.elsewhere.models import ReportedCare
 from records.follow_up.models import ContactAttempt
@@ -48,6 +49,8 @@ __all__ = [
     "Anaesthesia",
     "Appointment",
     "Assessment",
+    "CalendarEntry",
+    "CalendarFeed",
     "CaseCheck",
     "CaseContact",
     "CaseEvent",

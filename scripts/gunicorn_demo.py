@@ -11,6 +11,8 @@ preload_app = True
 timeout = 60
 graceful_timeout = 5
 loglevel = "warning"
+# Should somebody ask for a log of the requests: without their addresses, some of which are secret.
+access_log_format = "%(h)s %(t)s %(m)s %(s)s %(b)s %(L)s"
 
 
 def when_ready(server) -> None:

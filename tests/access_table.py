@@ -51,6 +51,15 @@ TABLE: dict[str, Rule] = {
     "alert-add": Rule(ALL, {"pk": "patient.pk"}),
     "alert-none-known": Rule(ALL, {"pk": "patient.pk"}),
     "alert-end": Rule(ALL, {"pk": "alert.pk"}),
+    # calendars
+    "calendar-list": Rule((INJECTOR, OWNER)),
+    "calendar-make": Rule((INJECTOR, OWNER), {"pk": "user.pk"}),
+    "calendar-revoke": Rule((INJECTOR, OWNER), {"pk": "user.pk"}),
+    "calendar-feed": Rule(NOBODY_NEEDED, {"secret": "calendar.secret"}),
+    "calendar-appointment": Rule(ALL, {"pk": "appointment.pk"}),
+    # figures
+    "figures": Rule((OWNER,)),
+    "figures-csv": Rule((OWNER,)),
     # appointments
     "appointment-list": Rule(ALL),
     "appointment-create": Rule(ALL),

@@ -15,6 +15,7 @@ from clinic.products.models import Product
 from clinic.review_rules.models import EffectDuration
 from clinic.staff.models import User
 from planning.vocabulary import ProductKind
+from records.calendars.services.feeds import make_feed
 from records.charting.queries.reference import reference_seal
 from records.patients.models import Patient
 from records.plans.models import PlanSummary
@@ -112,6 +113,7 @@ def make_samples(
         "patient": patient,
         "newcomer": newcomer,
         "appointment": appointment,
+        "calendar": SimpleNamespace(secret=make_feed(person=injector, actor=injector)),
         "review": review,
         "closed_review": closed_review,
         "reported_care": make_reported_care(injector, patient),

@@ -1,15 +1,24 @@
 """Log lines that name no patient."""
 
 import logging
+import re
 import traceback
+
+# Addresses that are a secret from here on: who reads the log must not read what they open.
+SECRET_PLACES = ("/calendars/feed/",)
+_SECRET = re.compile(rf"({'|'.join(map(re.escape, SECRET_PLACES))})[^/\s\"'?]+")
 
 
 class WithoutMessages(logging.Formatter):
     """
-    Tracebacks with each error's type and place, without its message.
+    Tracebacks with each error's type and place, without its message, and addresses without what
+    is secret in them.
 
     A database's message quotes the row it refused, and a form's the value it was given.
     """
+
+    def format(self, record: logging.LogRecord) -> str:
+        return _SECRET.sub(r"\1(withheld)", super().format(record))
 
     def formatException(self, ei) -> str:
         _, error, _ = ei

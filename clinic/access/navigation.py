@@ -52,10 +52,12 @@ ENTRIES = (
     Entry("Sessions", "session-list", "sessions", CLINICAL, group=CARE),
     Entry("Adverse events", "adverse-event-list", "caution", CLINICAL, group=CARE),
     Entry("Face atlas", "atlas-list", "layers", CLINICAL, group=CARE),
+    Entry("Calendars", "calendar-list", "appointments", CLINICAL, group=CARE),
     Entry("Stock", "stock-list", "stock", CLINICAL, folders=STOCK, group=LOTS),
     Entry("Lot trace", "trace", "trace", (Role.OWNER,), group=LOTS),
     Entry("Recalls", "recall-list", "recall", (Role.OWNER,), folders=("mailings",), group=LOTS),
     Entry("Use by lot", "usage", "chart", (Role.OWNER,), folders=("results/waste",), group=LOTS),
+    Entry("Figures", "figures", "chart", (Role.OWNER,), group=PRACTICE),
     Entry("Audit trail", "audit-list", "audit", (Role.OWNER,), group=PRACTICE),
     Entry("Staff", "staff-list", "staff", (Role.OWNER,), group=PRACTICE),
     Entry(

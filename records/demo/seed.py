@@ -19,6 +19,7 @@ from records.demo.recalls import receive_notice, run_drill
 from records.demo.shelves import plan_shelves
 from records.demo.story import Story
 from records.demo.treatments import plan_treatments
+from records.demo.visits import plan_consultations
 
 SESSIONS = 200
 # In days before today. Treatments go back 480 days and are booked a week ahead.
@@ -65,6 +66,7 @@ def _note_all(story: Story, sessions: int) -> None:
     plan_assessments(story)
     plan_shelves(story)
     note_plans(story)
+    plan_consultations(story)
     note(at(today, 7), partial(todays_list, story))
 
 

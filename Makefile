@@ -15,7 +15,8 @@ PIP := $(BIN)/python -m pip --disable-pip-version-check -qq --no-input
 # or only what others ask of both, runs once as well; so do programs that bring their own.
 PYTEST := $(BIN)/python -m pytest
 ONCE = tests/planning tests/architecture tests/scripts tests/bench/test_results.py tests/test_forms.py \
-	tests/records/demo/test_days.py tests/records/notes/test_note.py tests/records/notes/test_charts.py
+	tests/records/demo/test_days.py tests/records/demo/test_demo.py \
+	tests/records/notes/test_note.py tests/records/notes/test_charts.py
 PROGRAMS = tests/chaos
 ON_SQLITE = env -u DATABASE_URL $(PYTEST) -m "not bench and not browser"
 ON_POSTGRESQL = $(BIN)/python -m tests.postgres $(PYTEST) $(ONCE:%=--ignore=%) \

@@ -1,8 +1,7 @@
 """Foundations for every test: where the test database is, and how it is emptied."""
 
-import os
-import subprocess
-import sys
+import gc
+import shutil
 from contextlib import contextmanager
 
 import pytest
@@ -12,19 +11,45 @@ from django.test import TransactionTestCase
 
 from clinic.database import triggers
 from tests.factories import make_patient, make_user
+from tests.migrated import migrated_in
+
+
+def pytest_collection_finish():
+    """
+    What is there when the tests begin, such as Django and every model, stays: it is not looked at
+    again for what could be freed, and the rest not after each 700 objects, which is a tenth of a
+    run's work.
+    """
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000)
 
 
 @pytest.fixture(scope="session")
-def django_db_modify_db_settings(tmp_path_factory):
+def migrated_file(pytestconfig, tmp_path_factory):
+    """A SQLite file with every table and no row, to be copied; kept where pytest keeps things."""
+    if pytestconfig.pluginmanager.has_plugin("cacheprovider"):
+        return migrated_in(pytestconfig.cache.mkdir("migrated"))
+    return migrated_in(tmp_path_factory.mktemp("migrated"))
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb():
+    """The file below has its tables already; a PostgreSQL database is migrated anew."""
+    return settings.DATABASES["default"]["ENGINE"].endswith("sqlite3")
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(django_db_keepdb, request, tmp_path_factory):
     """
     The SQLite test database is a file of this run.
 
     In memory all threads would share one connection, and a race test would prove nothing.
     """
-    database = settings.DATABASES["default"]
-    if database["ENGINE"].endswith("sqlite3"):
-        folder = tmp_path_factory.mktemp("database")
-        database.setdefault("TEST", {})["NAME"] = str(folder / "test.sqlite3")
+    if django_db_keepdb:
+        file = tmp_path_factory.mktemp("database") / "test.sqlite3"
+        shutil.copy(request.getfixturevalue("migrated_file"), file)
+        settings.DATABASES["default"].setdefault("TEST", {})["NAME"] = str(file)
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -94,22 +119,6 @@ def only_filled_tables_are_emptied():
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(TransactionTestCase, "_fixture_teardown", empty)
         yield
-
-
-@pytest.fixture(scope="session")
-def migrated_file(tmp_path_factory):
-    """
-    A SQLite file with every table and no row, for programs that bring a database of their own.
-
-    Copied, not migrated each time: that takes longer than what most of them do.
-    """
-    file = tmp_path_factory.mktemp("migrated") / "empty.sqlite3"
-    names = {"DJANGO_SETTINGS_MODULE": "tests.settings", "DATABASE_URL": f"sqlite:///{file}"}
-    subprocess.run(
-        [sys.executable, "manage.py", "migrate", "--verbosity=0"],
-        cwd=settings.BASE_DIR, env=os.environ | names, check=True,
-    )  # fmt: skip
-    return file
 
 
 @pytest.fixture

@@ -1,19 +1,17 @@
-"""No page scrolls sideways and no button's words are cut, however long the names are."""
+"""
+No page scrolls sideways and no button's words are cut, however long the names are.
+
+Each page of each role is measured by `test_every_page.py`.
+"""
 
 import pytest
 from playwright.sync_api import Page
 
-from tests.browser.every_page import Seen, open_whole, pages
-from tests.browser.watch import DESK, TABLET, TABLET_UPRIGHT
+from tests.browser.watch import TABLET_UPRIGHT
 from tests.factories import make_patient, make_product, make_units
 from tests.records.recalls.cases import make_case, span, treat
-from tests.samples import make_people, make_samples
 
-LONG = "Wolfeschlegelsteinhausenbergerdorff-Featherstonehaugh Maria Magdalena"
-ARABIC = "عبد الرحمن بن عبد العزيز آل الشيخ المستشار"
 PRODUCT = "Hyaluronic acid filler, firm, cross-linked, with lidocaine, 25 mg/mL, 1 mL"
-PLACE = "Behandlungsraumkühlschrankunterfach, zweites von oben, hinter der Verbandstoffschublade"
-SCREENS = [DESK, TABLET, TABLET_UPRIGHT]
 
 # A part that is meant to scroll by itself, such as a wide table, does not widen the page.
 SIDEWAYS = """() => {
@@ -52,29 +50,6 @@ pytestmark = pytest.mark.django_db(transaction=True)
 
 def faults(page: Page) -> list[str]:
     return [*page.evaluate(SIDEWAYS), *page.evaluate(CUT)]
-
-
-def test_pages_fit_their_screen(new_page, sign_in):
-    people = make_people()
-    for person in people.values():
-        person.full_name = ARABIC
-        person.save(update_fields=["full_name"])
-    samples = make_samples(people, patient_name=LONG, product_name=PRODUCT, place_name=PLACE)
-    seen, found = Seen(), []
-    for person in people.values():
-        page = new_page()
-        sign_in(page, person)
-        for url in pages(person, samples):
-            page.set_viewport_size(SCREENS[0])
-            open_whole(page, url)
-            # The start page stands for the rail, which differs by role.
-            if not seen.is_new(page) and url != "/":
-                continue
-            for screen in SCREENS:
-                page.set_viewport_size(screen)
-                size = f"{screen['width']}x{screen['height']}"
-                found += [f"{url} at {size} {fault}" for fault in faults(page)]
-    assert not found, "\n".join(found)
 
 
 def test_tables_of_stock_and_recalls_are_whole_on_an_upright_tablet(

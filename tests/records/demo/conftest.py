@@ -9,6 +9,8 @@ from django.db import connection, transaction
 from records.demo.seed import seed
 
 TODAY = date(2026, 11, 25)
+FEW = 12
+"""Sessions: enough to meet each step, quick enough to do again."""
 
 
 @pytest.fixture(scope="module")

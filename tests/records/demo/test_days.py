@@ -17,9 +17,13 @@ from records.patients.models import Patient
 from records.sessions.models import InjectionEntry, TreatmentSession
 from records.sessions.queries.balances import unit_checks
 from tests.factories import make_user
+from tests.records.demo.conftest import FEW
 
-FEW = 12
-"""Sessions: enough to meet each step, quick enough to do again."""
+
+@pytest.fixture(autouse=True)
+def summaries_are_not_printed(monkeypatch):
+    """Printing takes longer than all else of a small clinic; `test_few.py` prints them."""
+    monkeypatch.setattr("records.plans.services.summaries.render_pdf", str.encode)
 
 
 class Undo(Exception):

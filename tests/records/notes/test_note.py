@@ -195,8 +195,9 @@ def test_forty_points_on_three_views(policy, injector, patient, owner):
 
 
 def test_outline_and_measures_are_named_when_they_were_used(unsigned):
-    assert "Outline:" not in pdf_text(as_pdf(unsigned))
-    assert "scaled to this patient" not in pdf_text(as_pdf(unsigned))
+    text = pdf_text(as_pdf(unsigned))
+    assert "Outline:" not in text
+    assert "scaled to this patient" not in text
     TreatmentSession.objects.filter(pk=unsigned.pk).update(
         jaw="broader", pupil_dmm=615, face_width_dmm=1380
     )

@@ -6,6 +6,7 @@ urlpatterns = [
     path("", include("records.today.urls")),
     path("patients/", include("records.patients.urls")),
     path("appointments/", include("records.appointments.urls")),
+    path("diary/", include("records.diary.urls")),
     path("reviews/", include("records.reviews.urls")),
     path("timeline/", include("records.timeline.urls")),
     path("sessions/", include("records.sessions.urls")),

@@ -68,6 +68,13 @@ def clock_of(row: int) -> str:
     return f"{hours:02}:{minutes:02}"
 
 
+def in_hours(minutes: int) -> str:
+    """ "3 h 20 min", "3 h", "20 min"."""
+    hours, rest = divmod(minutes, 60)
+    parts = [f"{hours} h"] if hours else []
+    return " ".join([*parts, f"{rest} min"] if rest or not hours else parts)
+
+
 def clipped(first: int, end: int) -> Rows:
     """Rows cut to the day: what runs past midnight ends with it."""
     first = min(max(first, 0), ROWS_A_DAY)

@@ -33,7 +33,7 @@ ENTRIES = (
     Entry("Today", "today", "today", EVERYONE),
     Entry("Charting", "charting", "face", (Role.INJECTOR,)),
     Entry("Patients", "patient-list", "patients", EVERYONE, folders=("results/for-patient",)),
-    Entry("Appointments", "appointment-list", "appointments", EVERYONE),
+    Entry("Diary", "diary", "appointments", EVERYONE, folders=("appointments",)),
     Entry("Reviews", "review-list", "reviews", EVERYONE),
     Entry("Plans", "plan-list", "document", CLINICAL),
     Entry("Sessions", "session-list", "sessions", CLINICAL),

@@ -20,6 +20,7 @@ from planning.diary_grid import (
     clock_change,
     clock_of,
     hours_of,
+    in_hours,
     joined,
     lanes_of,
     row_of,
@@ -47,6 +48,13 @@ def test_a_time_of_day_has_a_row(clock, row):
 
 def test_a_row_is_said_by_the_clock():
     assert [clock_of(row) for row in (0, 109, 287, 288)] == ["00:00", "09:05", "23:55", "24:00"]
+
+
+@pytest.mark.parametrize(
+    ("minutes", "words"), [(200, "3 h 20 min"), (180, "3 h"), (20, "20 min"), (0, "0 min")]
+)
+def test_free_time_is_said_in_hours(minutes, words):
+    assert in_hours(minutes) == words
 
 
 @pytest.mark.parametrize(

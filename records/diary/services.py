@@ -11,6 +11,4 @@ def note_printing(*, sheets: Iterable[DaySheet], actor) -> None:
     with acting(actor) as trail:
         for sheet in sheets:
             for appointment in sheet.appointments:
-                trail.add(
-                    "appointment.printed", appointment, patient_id=appointment.patient_id
-                )
+                trail.add("appointment.printed", appointment, patient_id=appointment.patient_id)

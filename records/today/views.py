@@ -81,7 +81,7 @@ def today(request):
 
 def desk_tiles(desk: DeskDay) -> list[Tile]:
     """How many are expected and waiting, and how many to call."""
-    day, reviews = reverse("appointment-list"), reverse("review-list")
+    day, reviews = reverse("diary"), reverse("review-list")
     states = [appointment.state for appointment in desk.appointments]
     expected, waiting = (
         states.count(AppointmentState.BOOKED),

@@ -28,7 +28,8 @@ MORE_STATES = {
     "charting": ["/charting/#{session.key}"],
     "session-detail": ["/sessions/{signed.pk}/"],
     "appointment-create": ["/appointments/new/?patient={patient.pk}"],
-    "appointment-list": ["/appointments/?day=2026-12-01"],
+    "diary": ["/diary/?day=2026-12-01", "/diary/?day=2026-12-01&by=room"],
+    "diary-week": ["/diary/week/?day=2026-12-01&practitioner={user.pk}"],
     "review-list": ["/reviews/?standing=overdue"],
     "trace": ["/trace/?lot=LOT42", "/trace/?lot=NOSUCHLOT", "/trace/?maker=Example%20Maker"],
     "scanning": [
@@ -87,6 +88,9 @@ def _is_page(url: str, answer: HttpResponse) -> bool:
         return False
     # One's own session under way is shown by the charting screen, which is among the pages.
     if answer.status_code == 302 and answer["Location"].startswith("/charting/#"):
+        return False
+    # The old address of the day list: the diary is among the pages, and remembers its own.
+    if answer.status_code == 302 and answer["Location"].startswith("/diary/"):
         return False
     # A redirect would leave its page out without a word: give the table another sample.
     assert answer.status_code == 200, f"{url} answers {answer.status_code}"

@@ -35,7 +35,9 @@ from records.diary.queries.visits import Visit
 MOST_LANES = 8
 # Free time shorter than this is no offer of its own; a press on the board can still book there.
 LEAST_GAP_ROWS = 2
-SHORT_ROWS = 3
+SHORT_ROWS, LOW_ROWS = 3, 4
+
+MOVABLE = (AppointmentState.BOOKED, AppointmentState.ARRIVED)
 
 SIGNS = {
     AppointmentState.OFFERED: "state-planned",
@@ -72,12 +74,12 @@ class Head:
         return without(self.shape.open, self.held)
 
     @property
-    def note(self) -> str:
-        """ "5 visits, 3 h free"."""
+    def notes(self) -> list[str]:
+        """ "5 visits" and, if any is, "3 h free"."""
         count = len(self.visits)
         minutes = sum(span.minutes for span in self.free)
         visits = f"{count} visit{'' if count == 1 else 's'}"
-        return f"{visits}, {in_hours(minutes)} free" if minutes else visits
+        return [visits, f"{in_hours(minutes)} free"] if minutes else [visits]
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,6 +192,8 @@ def _blocks(head: Head, shown: Rows, by: By) -> list[tuple[int, Block | Gap]]:
             classes.append(f"lane-{number} of-{count}")
         if visit.rows.count <= SHORT_ROWS:
             classes.append("visit--short")
+        if visit.rows.count <= LOW_ROWS:
+            classes.append("visit--low")
         block = Block(
             visit=visit,
             place=" ".join(classes),
@@ -198,7 +202,7 @@ def _blocks(head: Head, shown: Rows, by: By) -> list[tuple[int, Block | Gap]]:
             until=f"{visit.ends_at:%H:%M}",
             where=visit.practitioner if by == By.ROOM else visit.room or "",
             sign=SIGNS.get(visit.state, ""),
-            can_move=visit.state.is_to_come,
+            can_move=visit.state in MOVABLE,
         )
         blocks.append((visit.rows.first, block))
     return blocks

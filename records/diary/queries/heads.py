@@ -12,7 +12,7 @@ from clinic.sites.models import Site
 from clinic.staff.models import User
 from records.diary.enums import By
 from records.diary.queries.board import Head
-from records.diary.queries.open_time import Shape, clinic_shapes, people_shapes, room_shapes
+from records.diary.queries.open_time import Shape, people_shapes, room_shapes
 from records.diary.queries.visits import Visit
 
 DAYS_A_WEEK = 7
@@ -87,7 +87,7 @@ def people_heads(
 def room_heads(day: date, visits: Sequence[Visit], site: Site | None) -> list[Head]:
     """One column a room, and one for what is not in a room where there is anything."""
     rooms = rooms_of(visits, site)
-    shapes = room_shapes(rooms, [day])
+    shapes = room_shapes(rooms, people_of(visits), [day])
     own = _grouped(visits, lambda visit: visit.room_id)
     is_one_site = len({room.site_id for room in rooms}) == 1
     heads = [
@@ -104,15 +104,14 @@ def room_heads(day: date, visits: Sequence[Visit], site: Site | None) -> list[He
     ]
     if roomless := own.get((day, None)):
         # Nothing is offered there: a room is chosen when booking.
-        shape = Shape(reasons=clinic_shapes([day])[day].reasons)
-        heads.append(Head(key="r0", title="No room", day=day, shape=shape, visits=roomless))
+        heads.append(Head(key="r0", title="No room", day=day, shape=Shape(), visits=roomless))
     return heads
 
 
 def week_heads(days: Sequence[date], visits: Sequence[Visit], who: User | Room) -> list[Head]:
     """One column a day, all of one person or room."""
     if isinstance(who, Room):
-        by, shapes = By.ROOM, room_shapes([who], days)[who.pk]
+        by, shapes = By.ROOM, room_shapes([who], people_of(visits), days)[who.pk]
         own = _grouped(visits, lambda visit: visit.room_id)
     else:
         by, shapes = By.PRACTITIONER, people_shapes([who], days)[who.pk]

@@ -1,16 +1,18 @@
-"""
-When somebody can be booked on a day, and why not: the one place where the diary asks for hours.
-"""
+"""When a person or a room can be booked on a day, and why not otherwise, in rows of the diary."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime, timedelta
 
-from clinic.policy.queries import current_policy, open_days
+from django.utils import timezone
+
+from clinic.hours.models import Absence
+from clinic.hours.queries import NO_SITE, Hours, read_hours
 from clinic.rooms.models import Room
 from clinic.staff.models import User
-from planning.diary_grid import PLAIN_DAY, ROWS_A_DAY, Rows
-from planning.review_dates import OpenDays
+from planning.day_shapes import Shade, ShadedSpan
+from planning.diary_grid import ROWS_A_DAY, Rows, joined, rows_on, without
+from records.appointments.models import start_of
 
 WHOLE_DAY = Rows(0, ROWS_A_DAY)
 
@@ -22,8 +24,7 @@ class Shape:
 
     Attributes:
         open: rows that can be booked.
-        reasons: rows that cannot, with why ("Leave", "Boxing Day"); what neither names is out of
-            hours.
+        reasons: rows that cannot, with why ("Leave", "Break"); what neither names is out of hours.
         sites: where the person works on this day.
     """
 
@@ -36,25 +37,79 @@ class Shape:
 Shapes = dict[int, dict[date, Shape]]
 
 
-def people_shapes(people: Iterable[User], days: Sequence[date]) -> Shapes:
-    """Each person's days: plain ones while the clinic is open."""
-    shapes = clinic_shapes(days)
-    return {person.pk: shapes for person in people}
+def people_shapes(people: Sequence[User], days: Sequence[date]) -> Shapes:
+    """Each person's days, by their working hours and absences: a constant number of queries."""
+    hours = read_hours(people, days[0], days[-1])
+    return {
+        person.pk: {day: _person_shape(hours, person.pk, day) for day in days} for person in people
+    }
 
 
-def room_shapes(rooms: Iterable[Room], days: Sequence[date]) -> Shapes:
-    """Each room's days."""
-    shapes = clinic_shapes(days)
-    return {room.pk: shapes for room in rooms}
+def room_shapes(rooms: Sequence[Room], people: Sequence[User], days: Sequence[date]) -> Shapes:
+    """
+    Each room's days: open while somebody works at its site and nothing is out of order.
+
+    A constant number of queries.
+    """
+    hours = read_hours(people, days[0], days[-1])
+    away = Absence.objects.filter(room__in=rooms).between(
+        start_of(days[0]), start_of(days[-1] + timedelta(days=1))
+    )
+    away_of: dict[int, list[Absence]] = {}
+    for absence in away:
+        away_of.setdefault(absence.room_id or 0, []).append(absence)
+    worked = {day: _worked_by_site(hours, people, day) for day in days}
+    return {
+        room.pk: {
+            day: _room_shape(
+                hours, day, worked[day].get(room.site_id, []), away_of.get(room.pk, [])
+            )
+            for day in days
+        }
+        for room in rooms
+    }
 
 
-def clinic_shapes(days: Sequence[date]) -> dict[date, Shape]:
-    """Of whatever has no hours of its own: a plain day while the clinic is open."""
-    calendar = open_days(current_policy(), on_or_after=min(days))
-    return {day: _clinic_shape(day, calendar) for day in days}
+def _person_shape(hours: Hours, person_id: int, day: date) -> Shape:
+    spans = [(_rows(day, span.start, span.end), span) for span in hours.day(person_id, day)]
+    return Shape(
+        open=joined([rows for rows, span in spans if span.is_working]),
+        reasons=[(rows, _why(hours, day, span)) for rows, span in spans if _is_told(span)],
+        sites=frozenset(span.site for _, span in spans if span.site not in (None, NO_SITE)),
+    )
 
 
-def _clinic_shape(day: date, calendar: OpenDays) -> Shape:
-    if calendar.is_open(day):
-        return Shape(open=[PLAIN_DAY])
-    return Shape(reasons=[(WHOLE_DAY, calendar.why_closed(day) or "The clinic is closed")])
+def _is_told(span: ShadedSpan) -> bool:
+    """Out of hours needs no words."""
+    return span.shade not in (Shade.WORKING, Shade.OFF)
+
+
+def _why(hours: Hours, day: date, span: ShadedSpan) -> str:
+    # The day stands at the head of the board: the hours' own words would name it again.
+    return _why_closed(hours, day) if span.shade is Shade.CLOSED else span.label
+
+
+def _why_closed(hours: Hours, day: date) -> str:
+    """ "Christmas Day", "Holidays", or no more than that it is closed."""
+    return hours.days.why_closed(day) or "Closed"
+
+
+def _worked_by_site(hours: Hours, people: Iterable[User], day: date) -> dict[int, list[Rows]]:
+    worked: dict[int, list[Rows]] = {}
+    for person in people:
+        for span in hours.day(person.pk, day):
+            if span.is_working and span.site is not None:
+                worked.setdefault(span.site, []).append(_rows(day, span.start, span.end))
+    return worked
+
+
+def _room_shape(hours: Hours, day: date, worked: Sequence[Rows], away: Iterable[Absence]) -> Shape:
+    reasons = [(_rows(day, one.starts_at, one.ends_at), one.in_words) for one in away]
+    reasons = [(rows, why) for rows, why in reasons if rows.count]
+    if not hours.days.is_open(day):
+        return Shape(reasons=[(WHOLE_DAY, _why_closed(hours, day))])
+    return Shape(open=without(worked, [rows for rows, _ in reasons]), reasons=reasons)
+
+
+def _rows(day: date, start: datetime, end: datetime) -> Rows:
+    return rows_on(day, timezone.localtime(start), timezone.localtime(end))

@@ -105,8 +105,10 @@ export function stop({ focus = false } = {}) {
   document.dispatchEvent(new Event("diary:free"));
 }
 
-function fieldsOf({ visit, column, row }) {
+function fieldsOf({ visit, from, column, row }) {
   const fields = new FormData();
+  // What was seen, so that a colleague's move is not undone unseen.
+  fields.set("seen", `${from.dataset.day}T${visit.dataset.start}`);
   fields.set("day", column.dataset.day);
   fields.set("start", clockOf(row));
   fields.set("practitioner", column.dataset.practitioner ?? visit.dataset.practitioner);

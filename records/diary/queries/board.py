@@ -15,6 +15,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from planning.diary_grid import (
+    PLAIN_DAY,
     ROWS_AN_HOUR,
     Rows,
     clipped,
@@ -146,6 +147,8 @@ def board_of(heads: Sequence[Head], by: By) -> Board:
     """Place everything; the rows shown reach from the first to the last that anybody needs."""
     spans = [rows for head in heads for rows in (*head.shape.open, *head.held)]
     spans += [visit.rows for head in heads for visit in head.visits]
+    # Who is away all day does not stretch the board to midnight, and is seen to be away.
+    spans += [_within(rows, PLAIN_DAY) for head in heads for rows, _ in head.shape.reasons]
     shown = shown_rows(*spans)
     return Board(
         shown=shown,

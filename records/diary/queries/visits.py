@@ -1,7 +1,7 @@
 """The visits of a span of days, in one query, as the diary shows them."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from datetime import date, datetime, timedelta
 from hashlib import sha256
 
@@ -28,6 +28,8 @@ class Visit:
         starts_at: by the clinic's clock.
         site_id: of the appointment, or of its room; None where neither says.
         has_alert: there is an alert that must not be missed. Which one is not told here.
+        rows: where the patient is seen.
+        held_rows: where practitioner and room are taken: preparation and buffer as well.
     """
 
     pk: int
@@ -47,26 +49,20 @@ class Visit:
     late_minutes: int
     cancel_reason: str
     has_alert: bool
+    rows: Rows = field(init=False)
+    held_rows: Rows = field(init=False)
+
+    def __post_init__(self) -> None:
+        around = {"before": self.preparation_minutes, "after": self.buffer_minutes}
+        rows = rows_of(self.starts_at, self.minutes)
+        held = rows_of(self.starts_at, self.minutes, **around) if any(around.values()) else rows
+        object.__setattr__(self, "rows", rows)
+        object.__setattr__(self, "held_rows", held)
 
     @property
     def ends_at(self) -> datetime:
         # On the wall clock: a visit across a change of the clocks shows its length.
         return self.starts_at + timedelta(minutes=self.minutes)
-
-    @property
-    def rows(self) -> Rows:
-        """Where the patient is seen."""
-        return rows_of(self.starts_at, self.minutes)
-
-    @property
-    def held_rows(self) -> Rows:
-        """Where practitioner and room are taken: preparation and buffer as well."""
-        return rows_of(
-            self.starts_at,
-            self.minutes,
-            before=self.preparation_minutes,
-            after=self.buffer_minutes,
-        )
 
 
 # In the order of the attributes.
@@ -75,7 +71,7 @@ _COLUMNS = (
     "room_id", "room__name", "at_site", "kind", "state", "starts_at", "minutes",
     "preparation_minutes", "buffer_minutes", "late_minutes", "cancel_reason", "has_alert",
 )  # fmt: skip
-_NAMES = [field.name for field in fields(Visit)]
+_NAMES = [each.name for each in fields(Visit) if each.init]
 
 
 def visits_between(first: date, last: date) -> list[Visit]:

@@ -1,14 +1,20 @@
 """A visit is moved by mouse and by keyboard, and a colleague's page follows by itself."""
 
+from datetime import timedelta
+
 import pytest
+from django.utils import timezone
 from playwright.sync_api import expect
 
 from tests.factories import make_appointment, make_patient, make_user, refreshed
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.main_path]
 
-# The pages ask every five seconds.
-DAY = "2030-12-03"
+
+def next_tuesday() -> str:
+    """An open day soon: one far ahead is asked about before a visit is moved to it."""
+    today = timezone.localdate()
+    return str(today + timedelta(days=7 + (1 - today.weekday()) % 7))
 
 
 def middle(locator) -> tuple[float, float]:
@@ -17,13 +23,13 @@ def middle(locator) -> tuple[float, float]:
 
 
 def test_moving_a_visit_and_seeing_it_moved(new_page, sign_in, desk, injector, patient):
-    lea = make_user("lea", is_injector=True)
-    visit = make_appointment(desk, patient, injector, f"{DAY} 10:00")
-    taken = make_appointment(desk, make_patient(desk, "Ben Example"), injector, f"{DAY} 12:00")
+    day, lea = next_tuesday(), make_user("lea", is_injector=True)
+    visit = make_appointment(desk, patient, injector, f"{day} 10:00")
+    taken = make_appointment(desk, make_patient(desk, "Ben Example"), injector, f"{day} 12:00")
     at_desk, colleague = new_page(), new_page()
     for page, person in ((at_desk, desk), (colleague, lea)):
         sign_in(page, person)
-        page.goto(f"/diary/?day={DAY}")
+        page.goto(f"/diary/?day={day}")
     block = at_desk.locator(f"#v{visit.pk}")
     moving = at_desk.get_by_role("group", name="Moving a visit")
 

@@ -30,7 +30,7 @@ const htmlOf = (root) => new Map([...root.querySelectorAll(".visit")].map((visit
 
 // Without what scripts have added since.
 function plain(html) {
-  return html.replace(/ tabindex="-?\d+"| style="[^"]*"/g, "").replace(/ is-(changed|lifted)/g, "");
+  return html.replace(/ tabindex="-?\d+"| style="[^"]*"/g, "").replace(/ is-(changed|lifted|awaited)/g, "");
 }
 
 function markChanged(before) {

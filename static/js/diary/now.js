@@ -1,6 +1,7 @@
-// The line of the present time, by the server's clock, and where a day opens: at now, or at its first visit.
+// The line of the present time, by the server's clock; who should be here by then and is not; and where a day opens: at
+// now, or at its first visit.
 
-import { board, bodyOf, bounds, columns, diary, put } from "./board.js";
+import { board, bodyOf, bounds, columns, diary, put, startOf } from "./board.js";
 import { ROW_MINUTES, rowOf } from "./times.js";
 
 const EVERY_MS = 20_000;
@@ -29,6 +30,9 @@ function draw() {
       bodyOf(column).append(line);
     }
     put(line, row, 0);
+    for (const visit of column.querySelectorAll(".visit.is-booked")) {
+      visit.classList.toggle("is-awaited", startOf(visit) < row);
+    }
   }
 }
 

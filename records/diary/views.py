@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.cache import get_conditional_response
 from django.views.decorators.http import require_GET, require_safe
+from django_htmx.middleware import HtmxDetails
 
 from clinic.access.return_path import return_path
 from clinic.access.rules import EVERYONE, allow
@@ -32,9 +33,15 @@ COOKIE = "diary"
 PAGES = ("diary", "diary-week")
 
 
+class AskedByPage(HttpRequest):
+    """A request as django-htmx hands it on: `htmx` tells whether a page's script asks."""
+
+    htmx: HtmxDetails
+
+
 @allow(*EVERYONE)
 @require_GET
-def diary(request: HttpRequest) -> HttpResponse:
+def diary(request: AskedByPage) -> HttpResponse:
     """A day by people or rooms; asked for nothing, what was looked at last today."""
     if not request.GET and (address := _remembered(request)):
         return redirect(address)
@@ -57,7 +64,7 @@ def diary(request: HttpRequest) -> HttpResponse:
 
 @allow(*EVERYONE)
 @require_GET
-def week(request: HttpRequest) -> HttpResponse:
+def week(request: AskedByPage) -> HttpResponse:
     """Seven days of one person or room, or everybody's in short."""
     day = DayForm(request.GET).shown_day()
     days = week_of(day)
@@ -83,7 +90,7 @@ def week(request: HttpRequest) -> HttpResponse:
 
 @allow(*EVERYONE)
 @require_GET
-def visit(request: HttpRequest, pk: int) -> HttpResponse:
+def visit(request: AskedByPage, pk: int) -> HttpResponse:
     """What the front desk needs of one visit; a panel of the board, or a page without scripts."""
     appointment = get_object_or_404(Appointment.objects.with_people(), pk=pk)
     record_read(
@@ -102,7 +109,7 @@ def visit(request: HttpRequest, pk: int) -> HttpResponse:
 
 @allow(*EVERYONE)
 @require_safe
-def day_sheet(request: HttpRequest) -> HttpResponse:
+def day_sheet(request: AskedByPage) -> HttpResponse:
     """A day on paper: times, patients, telephone numbers; nothing clinical."""
     form = SheetForm(request.GET)
     if not form.is_valid():
@@ -124,7 +131,7 @@ def day_sheet(request: HttpRequest) -> HttpResponse:
     return response
 
 
-def _answer(request: HttpRequest, template: str, context: dict, mark: str) -> HttpResponse:
+def _answer(request: AskedByPage, template: str, context: dict, mark: str) -> HttpResponse:
     """The page, or for the page's own question whether anything changed, its board alone."""
     context |= {"mark": mark, "now": timezone.localtime(), "key": KEY}
     if request.htmx:
@@ -143,12 +150,12 @@ def _answer(request: HttpRequest, template: str, context: dict, mark: str) -> Ht
     return response
 
 
-def _unchanged(request: HttpRequest, mark: str) -> HttpResponse | None:
+def _unchanged(request: AskedByPage, mark: str) -> HttpResponse | None:
     """304 to a page that has the same mark already (RFC 9110, If-None-Match)."""
     return get_conditional_response(request, etag=f'"{mark}"') if request.htmx else None
 
 
-def _remembered(request: HttpRequest) -> str | None:
+def _remembered(request: AskedByPage) -> str | None:
     """The address that was looked at last; a day begins with itself, not with yesterday's."""
     on, _, rest = request.COOKIES.get(COOKIE, "").partition(" ")
     page, _, query = rest.partition(" ")

@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planning.diary_grid import (
@@ -114,6 +114,7 @@ def test_free_time_is_what_visits_leave_of_the_hours():
     ]  # fmt: skip
 
 
+@settings(max_examples=60, deadline=None)
 @given(st.lists(spans, max_size=6), st.lists(spans, max_size=6))
 def test_what_is_left_and_what_is_taken_make_the_whole(whole, taken):
     def rows(of):
@@ -133,6 +134,7 @@ def test_three_that_overlap_in_a_chain_share_two_lanes():
     assert lanes_of(chain) == [Lane(0, 2), Lane(1, 2), Lane(0, 2), Lane(0, 1)]
 
 
+@settings(max_examples=60, deadline=None)
 @given(st.lists(spans, max_size=12))
 def test_no_visit_covers_another(booked):
     lanes = lanes_of(booked)

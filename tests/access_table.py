@@ -75,6 +75,11 @@ TABLE: dict[str, Rule] = {
     "appointment-late": Rule(ALL, {"pk": "appointment.pk"}),
     "appointment-in-room": Rule(ALL, {"pk": "appointment.pk"}),
     "appointment-not-done": Rule(ALL, {"pk": "appointment.pk"}),
+    # diary
+    "diary": Rule(ALL),
+    "diary-week": Rule(ALL),
+    "diary-visit": Rule(ALL, {"pk": "appointment.pk"}),
+    "diary-day-sheet": Rule(ALL),
     # reviews
     "review-list": Rule(ALL),
     "review-recompute": Rule((OWNER,)),

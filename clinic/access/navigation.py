@@ -45,7 +45,7 @@ ENTRIES = (
     Entry(
         "Patients", "patient-list", "patients", EVERYONE, folders=("results/for-patient",), key="p"
     ),
-    Entry("Appointments", "appointment-list", "appointments", EVERYONE, key="d"),
+    Entry("Diary", "diary", "appointments", EVERYONE, folders=("appointments",), key="d"),
     Entry("Follow-up", "follow-up", "reviews", EVERYONE, folders=("reviews",), key="f"),
     Entry("Scan", "scanning", "scan", CLINICAL),
     Entry("Plans", "plan-list", "document", CLINICAL, group=CARE),

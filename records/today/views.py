@@ -104,7 +104,7 @@ def today(request):
 
 def desk_tiles(desk: DeskDay) -> list[Tile]:
     """How many are here, late and expected, and how many to turn to."""
-    day, following = reverse("appointment-list"), reverse("follow-up")
+    day, following = reverse("diary"), reverse("follow-up")
     parts, counts = desk.parts, desk.follow_up.counts
     return [
         Tile("Here", len(parts.here), day, "state-arrived", "good"),

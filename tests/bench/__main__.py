@@ -25,6 +25,7 @@ PARTS = (
     "recalls",
     "patients",
     "reviews",
+    "diary",
     "amounts",
     "pdf",
     "letters",

@@ -10,7 +10,7 @@ only when asked.
 import json
 
 from django.db import models
-from django.http import HttpRequest, JsonResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.urls import include, path
 from django.views.decorators.csrf import csrf_exempt
 
@@ -67,4 +67,14 @@ def insert_row(request: HttpRequest) -> JsonResponse:
     return JsonResponse({"id": row.pk})
 
 
-urlpatterns = [path("bench/insert/", insert_row), path("", include("clinic.urls"))]
+@public
+def empty(request: HttpRequest) -> HttpResponse:
+    """What every answer costs at the least: all middleware, and nothing else."""
+    return HttpResponse()
+
+
+urlpatterns = [
+    path("bench/insert/", insert_row),
+    path("bench/empty/", empty),
+    path("", include("clinic.urls")),
+]

@@ -95,7 +95,9 @@ def fill(model: type[models.Model], count: int, **columns: str) -> None:
             expressions.append(columns[name].replace("%", "%%"))
         else:
             expressions.append("%s")
-            is_time_of_making = getattr(field, "auto_now_add", False)
+            is_time_of_making = getattr(field, "auto_now_add", False) or getattr(
+                field, "auto_now", False
+            )
             value = timezone.now() if is_time_of_making else field.get_default()
             defaults.append(field.get_db_prep_save(value, connection))
     into = f"INSERT INTO {model._meta.db_table} ({', '.join(f.column for f in fields.values())})"

@@ -29,9 +29,10 @@ MORE_STATES = {
     "charting": ["/charting/#{session.key}"],
     "session-detail": ["/sessions/{signed.pk}/"],
     "appointment-create": ["/appointments/new/?patient={patient.pk}"],
-    "appointment-list": ["/appointments/?day=2026-12-01"],
     "follow-up": ["/follow-up/?standing=overdue", "/follow-up/?paper=on"],
     "follow-up-review": ["/follow-up/review/{review.pk}/?by=letter"],
+    "diary": ["/diary/?day=2026-12-01", "/diary/?day=2026-12-01&by=room"],
+    "diary-week": ["/diary/week/?day=2026-12-01&practitioner={user.pk}"],
     "trace": ["/trace/?lot=LOT42", "/trace/?lot=NOSUCHLOT", "/trace/?maker=Example%20Maker"],
     "scanning": [
         "/scanning/?scan=01095212345432131727113010LOT42",
@@ -88,8 +89,9 @@ def _is_page(url: str, answer: HttpResponse) -> bool:
     # One's own session under way is shown by the charting screen, which is among the pages.
     if answer.status_code == 302 and answer["Location"].startswith("/charting/#"):
         return False
-    # The list of reviews is a part of the follow-up, which is among the pages.
-    if answer.status_code == 302 and answer["Location"].startswith("/follow-up/"):
+    # The list of reviews is a part of the follow-up, which is among the pages; the old address of
+    # the day list leads to the diary, which remembers its own.
+    if answer.status_code == 302 and answer["Location"].startswith(("/follow-up/", "/diary/")):
         return False
     # A redirect would leave its page out without a word: give the table another sample.
     assert answer.status_code == 200, f"{url} answers {answer.status_code}"

@@ -85,7 +85,7 @@ def test_what_opens_on_a_page(people, new_page, sign_in):
     page = new_page(viewport=TABLET)
     sign_in(page, people[Role.INJECTOR])
     found = []
-    page.goto("/appointments/")
+    page.goto("/diary/")
     page.keyboard.press("/")
     page.keyboard.type("exam")
     expect(page.get_by_role("option").first).to_be_visible()

@@ -166,7 +166,7 @@ def test_owner_receives_a_lot_and_traces_it(page, sign_in, owner):
 
 def test_skip_link_is_first_seen_and_leads_to_the_page(page, sign_in, desk):
     sign_in(page, desk)
-    page.goto("/appointments/")
+    page.goto("/diary/")
     page.keyboard.press("Tab")
     link = page.get_by_role("link", name="Skip to the page")
     expect(link).to_be_focused()

@@ -25,7 +25,7 @@ def hits(page):
 def test_patient_is_found_and_opened_with_the_keyboard(at_desk, desk):
     names = ["Mary Adams", "Mary Baker", "Mary Cole"]
     patients = [make_patient(desk, name) for name in names]
-    at_desk.goto("/appointments/")
+    at_desk.goto("/diary/")
     at_desk.keyboard.press("/")
     field = at_desk.get_by_role("combobox", name="Search")
     expect(field).to_be_focused()
@@ -46,7 +46,7 @@ def test_patient_is_found_and_opened_with_the_keyboard(at_desk, desk):
 def test_arrow_keys_go_round_and_escape_closes(at_desk, desk):
     for name in ["Mary Adams", "Mary Baker"]:
         make_patient(desk, name)
-    at_desk.goto("/appointments/")
+    at_desk.goto("/diary/")
     field = at_desk.get_by_role("combobox", name="Search")
     field.press_sequentially("mar")
     expect(hits(at_desk)).to_have_count(2)
@@ -157,7 +157,7 @@ def test_part_that_cannot_be_had_says_so(at_desk, patient):
 
 
 def test_open_list_of_hits_keeps_the_rules_of_access(at_desk, patient):
-    at_desk.goto("/appointments/")
+    at_desk.goto("/diary/")
     at_desk.get_by_role("combobox", name="Search").press_sequentially("exa")
     expect(hits(at_desk)).to_have_count(1)
     at_desk.keyboard.press("ArrowDown")

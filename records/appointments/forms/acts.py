@@ -1,23 +1,8 @@
-"""Input of the day list, of cancelling, moving and coming late."""
-
-from datetime import date
+"""Input of cancelling and of coming late."""
 
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import HTML, Field, Layout
 from django import forms
-from django.utils import timezone
-
-from clinic.database.form_fields import DayField
-
-
-class DayForm(forms.Form):
-    """Which day the list shows; today when nothing was asked."""
-
-    day = DayField(required=False, label="Day")
-
-    def shown_day(self) -> date:
-        today = timezone.localdate()
-        return (self.cleaned_data["day"] or today) if self.is_valid() else today
 
 
 class CancelForm(forms.Form):

@@ -1,43 +1,21 @@
-"""A day of the clinic, and whether a time can be meant."""
+"""Whom an appointment can be booked with, and whether a time can be meant."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
 from dateutil.relativedelta import relativedelta
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy, open_days
 from clinic.staff.models import User
 from planning.booking_advice import Advice
-from records.appointments.models import Appointment
-
-
-@dataclass(frozen=True, slots=True)
-class PractitionerDay:
-    """One practitioner's appointments of a day, in their order."""
-
-    practitioner: User
-    appointments: list[Appointment] = field(default_factory=list)
 
 
 def practitioners() -> QuerySet[User]:
     """Whom an appointment can be booked with."""
     return User.objects.filter(is_injector=True, is_active=True)
-
-
-def day_by_practitioner(day: date) -> list[PractitionerDay]:
-    """Everybody who can be booked, and whoever else has an appointment on `day`: two queries."""
-    booked = list(Appointment.objects.on(day).with_people())
-    people = User.objects.filter(
-        Q(is_injector=True, is_active=True) | Q(pk__in={row.practitioner_id for row in booked})
-    )
-    days = {person.pk: PractitionerDay(person) for person in people}
-    for appointment in booked:
-        days[appointment.practitioner_id].appointments.append(appointment)
-    return list(days.values())
 
 
 def is_open(day: date, policy: ClinicPolicy) -> bool:

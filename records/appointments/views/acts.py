@@ -1,22 +1,19 @@
-"""The day list, and what became of an appointment."""
-
-from datetime import timedelta
+"""One appointment, and what became of it."""
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from clinic.access.return_path import return_path
 from clinic.access.rules import EVERYONE, allow
 from clinic.audit.services import record_read
-from clinic.policy.queries import current_policy
 from records.appointments.enums import AppointmentState
 from records.appointments.errors import AppointmentClosed, ReasonMissing, TimeTaken
-from records.appointments.forms.acts import CancelForm, DayForm, LateForm
+from records.appointments.forms.acts import CancelForm, LateForm
 from records.appointments.models import Appointment
-from records.appointments.queries.day import day_by_practitioner, is_open
 from records.appointments.queries.history import history_of
 from records.appointments.services.series import cancel_following, following
 from records.appointments.services.states import note_late, set_state
@@ -27,19 +24,9 @@ from records.patients.models import Patient
 @allow(*EVERYONE)
 @require_GET
 def appointment_list(request: HttpRequest) -> HttpResponse:
-    """One day, by practitioner."""
-    form = DayForm(request.GET if "day" in request.GET else {})
-    day = form.shown_day()
-    context = {
-        "form": form if form.errors else DayForm(initial={"day": day}),
-        "day": day,
-        "today": timezone.localdate(),
-        "day_before": day - timedelta(days=1),
-        "day_after": day + timedelta(days=1),
-        "is_open": is_open(day, current_policy()),
-        "days": day_by_practitioner(day),
-    }
-    return render(request, "appointments/list.html", context)
+    """The diary, which took the day list's place; the day that was asked for is kept."""
+    query = request.GET.urlencode()
+    return redirect(f"{reverse('diary')}?{query}" if query else "diary")
 
 
 @allow(*EVERYONE)

@@ -7,8 +7,8 @@ from django.utils.timezone import get_current_timezone
 
 from clinic.policy.models import ClinicPolicy, Closure
 from records.appointments.queries.advice import advice_for
-from records.appointments.queries.day import day_advice, day_by_practitioner, midnight_advice
-from tests.factories import make_appointment, make_patient, make_user
+from records.appointments.queries.day import day_advice, midnight_advice
+from tests.factories import make_patient
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2026, 11, 25)  # a Wednesday
@@ -78,18 +78,3 @@ def test_a_higher_minimum_age_names_itself_as_the_source(desk):
     ClinicPolicy.objects.create(minimum_age_years=21)
     (advice,) = advice_for(make_patient(desk, birth_date=date(2008, 1, 1)), "call", TODAY)
     assert advice.source == "Clinic policy: minimum age 21 years"
-
-
-def test_a_day_shows_everybody_who_can_be_booked_and_whoever_is(desk, injector, patient):
-    gone = make_user("gone", is_injector=True)
-    late = make_appointment(desk, patient, gone, "2026-12-01 11:00")
-    early = make_appointment(desk, patient, gone, "2026-12-01 09:00")
-    gone.is_active = False
-    gone.save(update_fields=["is_active"])
-    days = day_by_practitioner(date(2026, 12, 1))
-    assert {day.practitioner: day.appointments for day in days} == {
-        injector: [],
-        gone: [early, late],
-    }
-    days = day_by_practitioner(date(2026, 12, 2))
-    assert [day.practitioner for day in days] == [injector]

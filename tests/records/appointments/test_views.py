@@ -1,17 +1,13 @@
 """The day list, and saying what became of an appointment, as people use them."""
 
-from datetime import date
-
 import pytest
-from django.db import connection
-from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
 from records.appointments.enums import AppointmentState
 from records.appointments.services.states import set_state
-from tests.factories import make_appointment, make_patient, make_user, refreshed
+from tests.factories import make_appointment, make_patient, refreshed
 
 pytestmark = pytest.mark.django_db
 
@@ -88,43 +84,12 @@ def test_a_stranger_is_asked_to_sign_in(client, booked):
     assert refreshed(booked).state == AppointmentState.BOOKED
 
 
-def test_the_list_steps_from_day_to_day(signed_in, desk):
-    page = signed_in(desk).get("/appointments/?day=2026-02-28").content.decode()
-    assert "Saturday 28 February 2026" in page
-    assert 'href="?day=2026-02-27"' in page
-    assert 'href="?day=2026-03-01"' in page
-    assert "The clinic is closed on this day" in page
-
-
-@pytest.mark.parametrize("day", ["tomorrow", "2026-02-30", "0001-01-01", "9999-12-31"])
-def test_a_day_that_is_none_shows_today_and_says_so(signed_in, desk, day):
-    answer = signed_in(desk).get("/appointments/", {"day": day})
-    assert answer.context["day"] == timezone.localdate()
-    assert answer.context["form"].errors
-    assert f'value="{day}"' in answer.content.decode()
-
-
-def test_only_the_practitioner_is_offered_to_start_the_session(
-    signed_in, injector, patient, booked
-):
-    start = f"{reverse('session-start', kwargs={'pk': patient.pk})}?appointment={booked.pk}"
-    other = make_user("lea", is_injector=True)
-    assert start in signed_in(injector).get("/appointments/").content.decode()
-    assert start not in signed_in(other).get("/appointments/").content.decode()
-
-
-def test_the_list_takes_as_many_queries_for_three_as_for_one(
-    signed_in, desk, injector, patient, django_assert_num_queries
-):
-    client = signed_in(desk)
-    make_appointment(desk, patient, injector, "2026-12-01 10:00")
-    with CaptureQueriesContext(connection) as one:
-        client.get("/appointments/?day=2026-12-01")
-    for number in range(2):
-        person = make_patient(desk, f"Ben Example {number}")
-        make_appointment(desk, person, injector, f"2026-12-01 1{number + 1}:00")
-    with django_assert_num_queries(len(one)):
-        client.get("/appointments/?day=2026-12-01")
+@pytest.mark.parametrize(
+    ("asked", "shown"), [("", "/diary/"), ("?day=2026-12-01", "/diary/?day=2026-12-01")]
+)
+def test_the_old_address_of_a_day_leads_to_the_diary(signed_in, desk, asked, shown):
+    answer = signed_in(desk).get(f"/appointments/{asked}")
+    assert (answer.status_code, answer.headers["Location"]) == (302, shown)
 
 
 def test_a_patient_s_appointments_are_shown_and_the_reading_is_noted(
@@ -152,11 +117,3 @@ def test_a_part_of_the_patient_s_page_leads_back_to_that_page(
         headers={"hx-request": "true", "hx-current-url": page},
     )
     assert f'name="next" value="{back}"' in answer.content.decode()
-
-
-def test_names_are_shown_as_text(signed_in, desk, injector):
-    patient = make_patient(desk, "<b>Bold</b> O'Neil")
-    make_appointment(desk, patient, injector, f"{date(2026, 12, 1)} 10:00", note="<script>")
-    page = signed_in(desk).get("/appointments/?day=2026-12-01").content.decode()
-    assert "&lt;b&gt;Bold&lt;/b&gt; O&#x27;Neil" in page
-    assert "<script>" not in page.split("<main", 1)[1].split("</main>")[0]

@@ -1,0 +1,106 @@
+"""What each page of the diary shows."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from clinic.rooms.models import Room
+from clinic.sites.models import Site
+from clinic.staff.models import User
+from planning.diary_grid import in_hours
+from records.diary.enums import By
+from records.diary.queries.board import Board, Head, board_of
+from records.diary.queries.heads import (
+    day_address,
+    people_heads,
+    room_heads,
+    week_address,
+    week_heads,
+    week_of,
+)
+from records.diary.queries.visits import Visit, shown, visits_between
+
+
+@dataclass(frozen=True, slots=True)
+class DiaryDay:
+    """
+    Attributes:
+        cancelled: what had a time on this day and gave it up.
+    """
+
+    board: Board
+    cancelled: list[Visit]
+
+
+@dataclass(frozen=True, slots=True)
+class OverviewCell:
+    """
+    One person's day in a few words.
+
+    Attributes:
+        free: "3 h 20 min", "" for none; `free_percent` of the hours that can be booked.
+        closed: why nothing can be booked at all.
+    """
+
+    day: date
+    url: str
+    visits: int
+    free: str
+    free_percent: int
+    closed: str
+
+
+@dataclass(frozen=True, slots=True)
+class OverviewRow:
+    title: str
+    url: str
+    cells: list[OverviewCell]
+
+
+def diary_day(day: date, by: By, site: Site | None) -> DiaryDay:
+    """One day side by side: one query a kind of thing, however much is booked."""
+    visits = visits_between(day, day)
+    placed = shown(visits)
+    if by == By.ROOM:
+        heads = room_heads(day, placed, site)
+    else:
+        heads = people_heads([day], placed, site)[day]
+    return DiaryDay(
+        board=board_of(heads, by),
+        cancelled=[visit for visit in visits if not shown([visit])],
+    )
+
+
+def diary_week(day: date, who: User | Room) -> Board:
+    """Seven days of one person or room."""
+    days = week_of(day)
+    by = By.ROOM if isinstance(who, Room) else By.PRACTITIONER
+    visits = shown(visits_between(days[0], days[-1]))
+    return board_of(week_heads(days, visits, who), by)
+
+
+def overview(day: date, site: Site | None) -> list[OverviewRow]:
+    """Everybody's week: how many visits each day has, and how much is free."""
+    days = week_of(day)
+    heads = people_heads(days, shown(visits_between(days[0], days[-1])), site)
+    return [
+        OverviewRow(
+            title=of_days[0].title,
+            url=week_address(days[0], practitioner=of_days[0].practitioner_id or 0),
+            cells=[_cell(head) for head in of_days],
+        )
+        for of_days in zip(*heads.values(), strict=True)
+    ]
+
+
+def _cell(head: Head) -> OverviewCell:
+    free = sum(span.minutes for span in head.free)
+    whole = sum(span.minutes for span in head.shape.open)
+    reasons = [reason for _, reason in head.shape.reasons] or ["Not working"]
+    return OverviewCell(
+        day=head.day,
+        url=day_address(head.day, By.PRACTITIONER),
+        visits=len(head.visits),
+        free=in_hours(free) if free else "",
+        free_percent=100 * free // whole if whole else 0,
+        closed="" if whole else reasons[0],
+    )

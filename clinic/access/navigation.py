@@ -39,6 +39,9 @@ STOCK = (
     "dilution",
 )  # fmt: skip
 
+# What the clinic sets up for itself.
+POLICY = ("review-rules", "sites", "rooms", "visit-kinds", "hours")
+
 ENTRIES = (
     Entry("Today", "today", "today", EVERYONE, key="t"),
     Entry("Charting", "charting", "face", (Role.INJECTOR,), key="c"),
@@ -60,9 +63,7 @@ ENTRIES = (
     Entry("Figures", "figures", "chart", (Role.OWNER,), group=PRACTICE),
     Entry("Audit trail", "audit-list", "audit", (Role.OWNER,), group=PRACTICE),
     Entry("Staff", "staff-list", "staff", (Role.OWNER,), group=PRACTICE),
-    Entry(
-        "Policy", "policy-edit", "policy", (Role.OWNER,), folders=("review-rules",), group=PRACTICE
-    ),
+    Entry("Policy", "policy-edit", "policy", (Role.OWNER,), folders=POLICY, group=PRACTICE),
 )
 
 

@@ -25,6 +25,17 @@ class WorkingTimeQuerySet(models.QuerySet):
             from_on__lte=day,
         )
 
+    def not_over_by(self, day: date):
+        """Those that hold on `day` or begin later."""
+        return self.filter(Q(until_on__isnull=True) | Q(until_on__gte=day))
+
+    def overlapping(self, row: "WorkingTime"):
+        """Others of the same person at the same time of the same weekday, on some day of `row`."""
+        others = self.not_over_by(row.from_on).exclude(pk=row.pk).filter(
+            person=row.person_id, weekday=row.weekday, starts__lt=row.ends, ends__gt=row.starts
+        )
+        return others.filter(from_on__lte=row.until_on) if row.until_on else others
+
 
 class WorkingTime(models.Model):
     """
@@ -67,6 +78,12 @@ class WorkingTime(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_weekday_display()} {self.starts:%H:%M} to {self.ends:%H:%M}"
+
+    @property
+    def bar(self) -> tuple[int, int]:
+        """Where it lies on a bar of the day: minutes after midnight, and how many."""
+        start, end = (clock.hour * 60 + clock.minute for clock in (self.starts, self.ends))
+        return start, end - start
 
     def holds_on(self, day: date) -> bool:
         """Whether it is worked on `day`."""

@@ -26,6 +26,4 @@ class AsksAboutBooked(forms.ModelForm):
         whose = time.person or time.room
         self.to_confirm = f"{time.starts_at:%Y-%m-%d %H:%M} {time.ends_at:%Y-%m-%d %H:%M} {whose}"
         if self.booked.count and self.cleaned_data.get("confirmed") != self.to_confirm:
-            self.add_error(
-                "confirmed", "Tick the box to save it all the same, or change the days."
-            )
+            self.add_error("confirmed", "Tick the box to save it all the same, or change the days.")

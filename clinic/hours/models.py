@@ -31,8 +31,12 @@ class WorkingTimeQuerySet(models.QuerySet):
 
     def overlapping(self, row: "WorkingTime"):
         """Others of the same person at the same time of the same weekday, on some day of `row`."""
-        others = self.not_over_by(row.from_on).exclude(pk=row.pk).filter(
-            person=row.person_id, weekday=row.weekday, starts__lt=row.ends, ends__gt=row.starts
+        others = (
+            self.not_over_by(row.from_on)
+            .exclude(pk=row.pk)
+            .filter(
+                person=row.person_id, weekday=row.weekday, starts__lt=row.ends, ends__gt=row.starts
+            )
         )
         return others.filter(from_on__lte=row.until_on) if row.until_on else others
 

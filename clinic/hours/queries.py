@@ -101,6 +101,13 @@ class Hours:
             day += timedelta(days=1)
         return ""
 
+    def site_at(self, person_id: int, moment: datetime) -> int | None:
+        """Where the person works then; None if they do not, or have no hours of their own."""
+        if person_id not in self.times:
+            return None
+        shape = self.day(person_id, timezone.localdate(moment))
+        return next((part.site for part in shape if part.start <= moment < part.end), None)
+
 
 def _inner_cells(start: datetime, end: datetime) -> Span:
     """The whole cells in it."""

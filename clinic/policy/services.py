@@ -81,9 +81,7 @@ def change_closure(*, closure: Closure, actor) -> Closure:
         stored = Closure.objects.select_for_update().get(pk=closure.pk)
         _check_closure(closure)
         closure.save()
-        before, after = changes(
-            snapshot(stored, CLOSURE_FIELDS), snapshot(closure, CLOSURE_FIELDS)
-        )
+        before, after = changes(snapshot(stored, CLOSURE_FIELDS), snapshot(closure, CLOSURE_FIELDS))
         if after:
             trail.add("closure.changed", closure, before=before, after=after)
     return closure

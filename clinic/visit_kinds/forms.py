@@ -1,6 +1,5 @@
 """The form of one kind of visit; the page shows all of them."""
 
-from collections.abc import Sequence
 
 from crispy_forms.bootstrap import AppendedText
 from crispy_forms.helper import FormHelper
@@ -46,7 +45,7 @@ class VisitKindForm(SeenValuesForm):
         fields = ["minutes", "preparation_minutes", "buffer_minutes", "is_active"]
         labels = {"is_active": "Offered at booking"}
 
-    def __init__(self, *args, rooms: Sequence[Room], **kwargs):
+    def __init__(self, *args, rooms, **kwargs):
         super().__init__(*args, **kwargs)
         name_what_is_required(self)
         self._rooms = {room.pk: room for room in rooms}
@@ -80,10 +79,7 @@ def kind_forms(data=None) -> list[VisitKindForm]:
     """A form for each kind, in their order, with the rooms in use and those chosen before."""
     kinds = visit_kinds()
     chosen = {
-        room.pk
-        for kind in kinds.values()
-        if not kind._state.adding
-        for room in kind.rooms.all()
+        room.pk for kind in kinds.values() if not kind._state.adding for room in kind.rooms.all()
     }
     rooms = [
         room

@@ -16,8 +16,7 @@ def save_visit_kinds(*, kinds: Iterable[tuple[VisitKind, Iterable[Room]]], actor
     """
     with acting(actor) as trail:
         stored = {
-            row.kind: row
-            for row in VisitKind.objects.select_for_update().prefetch_related("rooms")
+            row.kind: row for row in VisitKind.objects.select_for_update().prefetch_related("rooms")
         }
         for kind, rooms in kinds:
             before = _in_words(stored[kind.kind]) if kind.kind in stored else {}

@@ -17,7 +17,7 @@ def kind_list(request):
     forms = kind_forms(request.POST or None)
     status = 200
     if request.method == "POST":
-        if all([form.is_valid() for form in forms]):
+        if all(form.is_valid() for form in forms):
             kinds = [(form.save(commit=False), form.chosen_rooms) for form in forms]
             save_visit_kinds(kinds=kinds, actor=request.user)
             messages.success(request, "The visit kinds are saved. Visits that are booked stay so.")

@@ -35,7 +35,7 @@ class AbsenceForm(AsksAboutBooked, SeenValuesForm):
         fields = ["kind", "note"]
         labels = {"kind": "Why"}
 
-    def __init__(self, *args, instance: Absence, **kwargs):
+    def __init__(self, *args, instance, **kwargs):
         initial = {**_as_typed(instance), **(kwargs.pop("initial", None) or {})}
         super().__init__(*args, instance=instance, initial=initial, **kwargs)
         name_what_is_required(self)
@@ -85,9 +85,7 @@ class AbsenceForm(AsksAboutBooked, SeenValuesForm):
 
 def _people(absence: Absence):
     """Whoever works, and whose absence it is already."""
-    return User.objects.filter(
-        Q(is_injector=True, is_active=True) | Q(pk=absence.person_id)
-    )
+    return User.objects.filter(Q(is_injector=True, is_active=True) | Q(pk=absence.person_id))
 
 
 def _rooms(absence: Absence):

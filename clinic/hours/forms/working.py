@@ -10,9 +10,9 @@ from clinic.database.seen_values import SEEN, SeenValuesForm
 from clinic.hours.forms.fields import ClockField
 from clinic.hours.models import WEEKDAYS, WorkingTime
 from clinic.sites.models import Site
-from clinic.staff.models import User
 
 _BEFORE = "Type a time after the start."
+_NO_DAY = "Choose at least one day."
 _UNTIL_HELP = "Empty: until somebody changes them."
 
 
@@ -30,27 +30,27 @@ def _once() -> FormHelper:
 
 def _weekdays_field(label: str) -> forms.TypedMultipleChoiceField:
     return forms.TypedMultipleChoiceField(
-        label=label, coerce=int, choices=WEEKDAYS, widget=forms.CheckboxSelectMultiple,
-        error_messages={"required": "Choose at least one day."},
+        label=label, coerce=int, choices=WEEKDAYS, widget=forms.CheckboxSelectMultiple
     )  # fmt: skip
 
 
 class HoursForm(forms.Form):
     """Hours of one person on one or more weekdays, with a break if there is one."""
 
-    weekdays = _weekdays_field("On")
+    weekdays = _weekdays_field("Days")
     starts = ClockField(label="From")
     ends = ClockField(label="To")
     break_starts = ClockField(label="Break from", required=False)
     break_ends = ClockField(label="Break to", required=False)
-    site = forms.ModelChoiceField(Site.objects.none(), label="At", empty_label="Choose")
+    site = forms.ModelChoiceField(Site.objects.none(), label="Site", empty_label="Choose")
     from_on = DayField(label="Holds from")
     until_on = DayField(label="Holds until", required=False, help_text=_UNTIL_HELP)
 
-    def __init__(self, *args, person: User, **kwargs):
+    def __init__(self, *args, person, **kwargs):
         super().__init__(*args, **kwargs)
         self._person = person
         name_what_is_required(self)
+        self.fields["weekdays"].error_messages["required"] = _NO_DAY
         sites = Site.objects.in_use()
         self.fields["site"].queryset = sites
         self.initial = {"from_on": timezone.localdate(), "site": sites.first(), **self.initial}
@@ -112,13 +112,13 @@ class ChangeForm(SeenValuesForm):
         model = WorkingTime
         fields = ["starts", "ends", "site", "from_on", "until_on"]
         field_classes = {"from_on": DayField, "until_on": DayField}
-        labels = {"site": "At", "from_on": "Holds from", "until_on": "Holds until"}
+        labels = {"from_on": "Holds from", "until_on": "Holds until"}
         help_texts = {
             "from_on": "The hours of before end the day before this one.",
             "until_on": _UNTIL_HELP,
         }
 
-    def __init__(self, *args, instance: WorkingTime, **kwargs):
+    def __init__(self, *args, instance, **kwargs):
         since = max(instance.from_on, timezone.localdate())
         super().__init__(*args, instance=instance, initial={"from_on": since}, **kwargs)
         name_what_is_required(self)
@@ -126,9 +126,7 @@ class ChangeForm(SeenValuesForm):
         site.queryset = Site.objects.in_use() | Site.objects.filter(pk=instance.site_id)
         site.empty_label = None
         self.helper = _once()
-        self.helper.layout = Layout(
-            SEEN, Row("starts", "ends"), "site", Row("from_on", "until_on")
-        )
+        self.helper.layout = Layout(SEEN, Row("starts", "ends"), "site", Row("from_on", "until_on"))
         self.helper.add_input(Submit("save", "Save hours"))
 
     def clean(self):
@@ -147,10 +145,11 @@ class CopyForm(forms.Form):
     to = _weekdays_field("Also on")
     copied_from = DayField(label="From")
 
-    def __init__(self, *args, weekdays: list[int], **kwargs):
+    def __init__(self, *args, weekdays, **kwargs):
         """`weekdays`: those that have hours."""
         super().__init__(*args, **kwargs)
         name_what_is_required(self)
+        self.fields["to"].error_messages["required"] = _NO_DAY
         names = dict(WEEKDAYS)
         self.fields["weekday"].choices = [(number, names[number]) for number in weekdays]
         self.initial = {"copied_from": timezone.localdate(), **self.initial}

@@ -94,7 +94,9 @@ def make_product(name: str = "HA filler 1 mL", **fields) -> Product:
 
 
 def make_place(name: str = "Cupboard", **fields) -> Place:
-    return Place.objects.create(**{"site": "Riverside", "name": name, **fields})
+    """At a site that is named, "Riverside" else."""
+    site, _ = Site.objects.get_or_create(name=fields.pop("site", "Riverside"))
+    return Place.objects.create(site=site, name=name, **fields)
 
 
 def make_fridge(name: str = "Fridge", **fields) -> Place:

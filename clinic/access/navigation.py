@@ -48,7 +48,9 @@ ENTRIES = (
     Entry(
         "Patients", "patient-list", "patients", EVERYONE, folders=("results/for-patient",), key="p"
     ),
-    Entry("Appointments", "appointment-list", "appointments", EVERYONE, key="d"),
+    Entry(
+        "Appointments", "appointment-list", "appointments", EVERYONE, folders=("to-move",), key="d"
+    ),
     Entry("Follow-up", "follow-up", "reviews", EVERYONE, folders=("reviews",), key="f"),
     Entry("Scan", "scanning", "scan", CLINICAL),
     Entry("Plans", "plan-list", "document", CLINICAL, group=CARE),

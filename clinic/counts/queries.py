@@ -154,7 +154,9 @@ def lots_expected(count: StockCount) -> list[LotHere]:
 def unexpected(count: StockCount) -> QuerySet[CountedUnit]:
     """What was seen although it does not lie here by the ledger, the newest first."""
     here = expected_units(count).order_by().values("pk")
-    seen = count.seen.select_related("unit__lot__product", "unit__place__site", "by").order_by("-id")
+    seen = count.seen.select_related("unit__lot__product", "unit__place__site", "by").order_by(
+        "-id"
+    )
     return seen.exclude(unit__in=here)
 
 
@@ -181,7 +183,9 @@ def units_concerned(count: StockCount) -> QuerySet[UnitOfStock]:
     here = Q(state=UnitState.IN_STOCK)
     if count.scope != CountScope.EVERYTHING:
         here &= Q(place=count.place_id)
-    return UnitOfStock.objects.filter(here | Q(pk__in=seen)).select_related("lot__product", "place__site")
+    return UnitOfStock.objects.filter(here | Q(pk__in=seen)).select_related(
+        "lot__product", "place__site"
+    )
 
 
 def compare(count: StockCount, units: Iterable[UnitOfStock] | None = None) -> Comparison:

@@ -1,10 +1,11 @@
 """When people work, and when people or rooms are away."""
 
-from datetime import date
+from datetime import date, datetime, time, timedelta
 
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
+from django.utils import timezone
 
 from clinic.hours.enums import AbsenceKind
 from clinic.rooms.models import Room
@@ -95,6 +96,12 @@ class WorkingTime(models.Model):
         return self.weekday == day.isoweekday() and is_started and not is_over
 
 
+def _clock(moment: datetime) -> time | None:
+    """By the clinic's clock; None at midnight, where a day ends and begins."""
+    clock = timezone.localtime(moment).time()
+    return None if clock == time.min else clock
+
+
 class AbsenceQuerySet(models.QuerySet):
     def between(self, start, end):
         """Those that cover any of the time from `start` to before `end`."""
@@ -134,6 +141,24 @@ class Absence(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.starts_at:%Y-%m-%d} to {self.ends_at:%Y-%m-%d}"
+
+    @property
+    def first_day(self) -> date:
+        return timezone.localdate(self.starts_at)
+
+    @property
+    def first_time(self) -> time | None:
+        """None for a whole day, as in `last_time`."""
+        return _clock(self.starts_at)
+
+    @property
+    def last_day(self) -> date:
+        """The last day of which any time is covered."""
+        return timezone.localdate(self.ends_at - timedelta(microseconds=1))
+
+    @property
+    def last_time(self) -> time | None:
+        return _clock(self.ends_at)
 
     @property
     def in_words(self) -> str:

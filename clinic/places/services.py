@@ -35,7 +35,11 @@ def save_place(*, place: Place, actor) -> Place:
 def _in_words(place: Place) -> dict:
     """For the trail: temperatures as they are read, and the name of the site."""
     ends = {"lowest_tenths": place.lowest_tenths, "highest_tenths": place.highest_tenths}
-    return snapshot(place, PLACE_FIELDS) | {"site": place.site.name} | {
-        name: None if tenths is None else format_temperature(tenths)
-        for name, tenths in ends.items()
-    }
+    return (
+        snapshot(place, PLACE_FIELDS)
+        | {"site": place.site.name}
+        | {
+            name: None if tenths is None else format_temperature(tenths)
+            for name, tenths in ends.items()
+        }
+    )

@@ -1,6 +1,5 @@
 """The form of one kind of visit; the page shows all of them."""
 
-
 from crispy_forms.bootstrap import AppendedText
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Field, Layout, Row

@@ -32,7 +32,7 @@ ALERTS = [
 ]
 
 
-TODAYS_PATIENTS = 22
+TODAYS_PATIENTS = 20
 TODAYS_KINDS = [
     AppointmentKind.TREATMENT, AppointmentKind.CONSULTATION, AppointmentKind.TREATMENT,
     AppointmentKind.REVIEW, AppointmentKind.TOP_UP,
@@ -128,16 +128,20 @@ def _move_review(story: Story, review: Review) -> None:
 
 def todays_list(story: Story) -> None:
     """A full day of both injectors: some have arrived, the rest are expected."""
-    desk = story.clinic.staff["desk"]
+    desk, nine = story.clinic.staff["desk"], at(story.today, 9)
+    is_open = open_days(current_policy(), on_or_after=story.today).is_open(story.today)
     for number, patient in enumerate(story.patients[-TODAYS_PATIENTS:]):
         injector, kind = story.clinic.injectors[number % 2], TODAYS_KINDS[number // 2 % 5]
-        appointment = _fitting(patient, injector, kind, story.today, at(story.today, 9))
-        if appointment is None:
-            # Closed today: the demo shows a day all the same.
-            starts_at = at(story.today, 9) + timedelta(minutes=30 * (number // 2))
+        if is_open:
+            appointment = _fitting(patient, injector, kind, story.today, nine)
+        else:
+            # A demo that is started on a Sunday shows a day all the same.
+            starts_at = nine + timedelta(minutes=30 * (number // 2))
             appointment = Appointment(
                 patient=patient, practitioner=injector, kind=kind, starts_at=starts_at, minutes=30
             )
+        if appointment is None:
+            continue
         book(appointment=appointment, actor=desk)
         if number in (1, 2, 3):
             set_state(appointment=appointment, state=AppointmentState.ARRIVED, actor=desk)

@@ -101,4 +101,6 @@ def _count(pk) -> StockCount:
 
 
 def _extra(pk) -> CountedExtra:
-    return get_object_or_404(CountedExtra.objects.select_related("count__place__site", "product"), pk=pk)
+    return get_object_or_404(
+        CountedExtra.objects.select_related("count__place__site", "product"), pk=pk
+    )

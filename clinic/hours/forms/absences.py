@@ -1,12 +1,11 @@
 """The form of an absence: whole days, or from and until a time."""
 
-from datetime import datetime, time, timedelta
+from datetime import time, timedelta
 
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import HTML, Layout, Row, Submit
 from django import forms
 from django.db.models import Q
-from django.utils import timezone
 
 from clinic.bookings.forms import AsksAboutBooked
 from clinic.bookings.registry import TimeAway
@@ -97,16 +96,6 @@ def _as_typed(absence: Absence) -> dict:
     """What a stored absence looks like in the form; empty for a new one."""
     if absence.pk is None:
         return {}
-    starts, ends = timezone.localtime(absence.starts_at), timezone.localtime(absence.ends_at)
-    is_whole = _is_midnight(ends)
-    return {
-        "who": f"person-{absence.person_id}" if absence.person_id else f"room-{absence.room_id}",
-        "first_day": starts.date(),
-        "first_time": None if _is_midnight(starts) else starts.time(),
-        "last_day": ends.date() - _DAY if is_whole else ends.date(),
-        "last_time": None if is_whole else ends.time(),
-    }
-
-
-def _is_midnight(moment: datetime) -> bool:
-    return moment.time() == time.min
+    names = ("first_day", "first_time", "last_day", "last_time")
+    who = f"person-{absence.person_id}" if absence.person_id else f"room-{absence.room_id}"
+    return {"who": who} | {name: getattr(absence, name) for name in names}

@@ -61,7 +61,7 @@ def test_hours_of_several_days_are_added_at_once_with_their_break(signed_in, own
     assert AuditEvent.objects.filter(action="working_time.added", actor=owner).count() == 4
     for address in (reverse("hours-list"), reverse("hours-detail", args=[injector.pk])):
         page = client.get(address).content.decode()
-        assert '<span class="num">14:00</span> to <span class="num">17:30</span>' in page
+        assert '<span class="num">14:00</span>–<span class="num">17:30</span>' in page
 
 
 @pytest.mark.parametrize(
@@ -200,6 +200,7 @@ def test_leave_of_whole_days_ends_at_midnight(signed_in, owner, injector):
     form = signed_in(owner).get(url).context["form"]
     assert form["last_day"].value() == date(2031, 3, 4)
     assert not form["last_time"].value()
+    assert "Tue 4 Mar 2031" in signed_in(owner).get(reverse("absence-list")).content.decode()
 
 
 def test_a_room_is_out_of_order_for_some_hours_and_can_be_used_again(signed_in, owner):

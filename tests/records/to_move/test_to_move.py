@@ -8,7 +8,7 @@ from django.urls import reverse
 from clinic.hours.enums import AbsenceKind
 from clinic.sites.models import Site
 from records.appointments.enums import AppointmentState
-from records.appointments.services import set_state
+from records.appointments.services.states import set_state
 from records.to_move.queries import visits_to_move
 from tests.factories import (
     make_absence,

@@ -3,7 +3,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("clinic", "0015_sites_of_places")]
+    dependencies = [("clinic", "0016_sites_of_places")]
 
     operations = [
         migrations.RemoveField(model_name="place", name="site_name"),

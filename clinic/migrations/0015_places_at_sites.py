@@ -3,7 +3,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("clinic", "0013_asked_at_booking")]
+    dependencies = [("clinic", "0014_contact_tries")]
 
     operations = [
         migrations.RemoveConstraint(model_name="place", name="place_once_per_site"),

@@ -18,6 +18,6 @@ def to_names(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("clinic", "0014_places_at_sites")]
+    dependencies = [("clinic", "0015_places_at_sites")]
 
     operations = [migrations.RunPython(to_sites, to_names)]

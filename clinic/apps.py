@@ -11,9 +11,10 @@ class ClinicConfig(AppConfig):
         from clinic.counts.triggers import TRIGGERS as COUNTS
         from clinic.database import checks, triggers  # noqa: F401 (the checks register themselves)
         from clinic.fridges.triggers import TRIGGERS as FRIDGES
+        from clinic.hours.triggers import TRIGGERS as HOURS
         from clinic.quarantine.triggers import TRIGGERS as QUARANTINE
         from clinic.receiving.triggers import TRIGGERS as RECEIVING
         from clinic.stock.triggers import TRIGGERS as STOCK
 
-        triggers.register(*AUDIT, *COUNTS, *FRIDGES, *QUARANTINE, *RECEIVING, *STOCK)
+        triggers.register(*AUDIT, *COUNTS, *FRIDGES, *HOURS, *QUARANTINE, *RECEIVING, *STOCK)
         pre_migrate.connect(triggers.drop_before_migrate, sender=self)

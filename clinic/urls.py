@@ -10,6 +10,7 @@ urlpatterns = [
     path("diary/", include("records.diary.urls")),
     path("calendars/", include("records.calendars.urls")),
     path("figures/", include("records.figures.urls")),
+    path("to-move/", include("records.to_move.urls")),
     path("reviews/", include("records.reviews.urls")),
     path("follow-up/", include("records.follow_up.urls")),
     path("timeline/", include("records.timeline.urls")),
@@ -42,6 +43,10 @@ urlpatterns = [
     path("staff/", include("clinic.staff.urls")),
     path("policy/", include("clinic.policy.urls")),
     path("review-rules/", include("clinic.review_rules.urls")),
+    path("sites/", include("clinic.sites.urls")),
+    path("rooms/", include("clinic.rooms.urls")),
+    path("visit-kinds/", include("clinic.visit_kinds.urls")),
+    path("hours/", include("clinic.hours.urls")),
     path("tablets/", include("clinic.tablets.urls")),
     path("style/", include("clinic.style.urls")),
 ]

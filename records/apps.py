@@ -7,6 +7,7 @@ class RecordsConfig(AppConfig):
     verbose_name = "Records"
 
     def ready(self) -> None:
+        from clinic.bookings import registry
         from clinic.database import triggers
         from records.appointments.triggers import TRIGGERS as APPOINTMENTS
         from records.assessments.triggers import TRIGGERS as ASSESSMENTS
@@ -22,6 +23,7 @@ class RecordsConfig(AppConfig):
         from records.recalls.triggers import TRIGGERS as RECALLS
         from records.reviews.triggers import TRIGGERS as REVIEWS
         from records.sessions.triggers import TRIGGERS as SESSIONS
+        from records.to_move.queries import booked_in
 
         triggers.register(
             *APPOINTMENTS,
@@ -38,5 +40,6 @@ class RecordsConfig(AppConfig):
             *SESSIONS,
         )
         occasions.register(RECALL)
+        registry.register(booked_in)
         # The last app to be migrated puts the triggers of all back.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

@@ -60,6 +60,27 @@ TABLE: dict[str, Rule] = {
     # figures
     "figures": Rule((OWNER,)),
     "figures-csv": Rule((OWNER,)),
+    # to move
+    "to-move": Rule(ALL),
+    "to-move-during": Rule(ALL),
+    # what the clinic sets up for its diary
+    "site-list": Rule((OWNER,)),
+    "site-create": Rule((OWNER,)),
+    "site-edit": Rule((OWNER,), {"pk": "room.site_id"}),
+    "room-list": Rule((OWNER,)),
+    "room-create": Rule((OWNER,)),
+    "room-edit": Rule((OWNER,), {"pk": "room.pk"}),
+    "visit-kind-list": Rule((OWNER,)),
+    "hours-list": Rule((OWNER,)),
+    "hours-detail": Rule((OWNER,), {"pk": "user.pk"}),
+    "hours-add": Rule((OWNER,), {"pk": "user.pk"}),
+    "hours-copy": Rule((OWNER,), {"pk": "user.pk"}),
+    "working-time-edit": Rule((OWNER,), {"pk": "working_time.pk"}),
+    "working-time-end": Rule((OWNER,), {"pk": "working_time.pk"}),
+    "absence-list": Rule((OWNER,)),
+    "absence-create": Rule((OWNER,)),
+    "absence-edit": Rule((OWNER,), {"pk": "absence.pk"}),
+    "absence-remove": Rule((OWNER,), {"pk": "absence.pk"}),
     # appointments
     "appointment-list": Rule(ALL),
     "appointment-create": Rule(ALL),
@@ -307,7 +328,8 @@ TABLE: dict[str, Rule] = {
     "duration-remove": Rule((OWNER,), {"pk": "duration.pk"}),
     # policy
     "policy-edit": Rule((OWNER,)),
-    "closure-create": Rule((OWNER,)),
+    "closure-list": Rule((OWNER,)),
+    "closure-edit": Rule((OWNER,), {"pk": "closure.pk"}),
     "closure-remove": Rule((OWNER,), {"pk": "closure.pk"}),
     # style
     "style-index": Rule((OWNER,)),

@@ -7,6 +7,7 @@ from django.utils.timezone import get_current_timezone
 
 from clinic.atlas.models import AtlasEntry
 from clinic.atlas.services import save_entry
+from clinic.hours.models import Absence, WorkingTime
 from clinic.places.enums import PlaceKind
 from clinic.places.models import Place
 from clinic.policy.models import Closure
@@ -93,7 +94,9 @@ def make_product(name: str = "HA filler 1 mL", **fields) -> Product:
 
 
 def make_place(name: str = "Cupboard", **fields) -> Place:
-    return Place.objects.create(**{"site": "Riverside", "name": name, **fields})
+    """At a site that is named, "Riverside" else."""
+    site, _ = Site.objects.get_or_create(name=fields.pop("site", "Riverside"))
+    return Place.objects.create(site=site, name=name, **fields)
 
 
 def make_fridge(name: str = "Fridge", **fields) -> Place:
@@ -105,6 +108,23 @@ def make_fridge(name: str = "Fridge", **fields) -> Place:
 def make_room(name: str = "Room 1", *, site: str = "Larkstone") -> Room:
     place, _ = Site.objects.get_or_create(name=site)
     return Room.objects.create(site=place, name=name)
+
+
+def make_working_time(person: User, site: Site, **fields) -> WorkingTime:
+    """Mondays from nine to five."""
+    fields = {
+        "weekday": 1, "starts": time(9), "ends": time(17), "from_on": date(2026, 1, 1), **fields,
+    }  # fmt: skip
+    return WorkingTime.objects.create(person=person, site=site, **fields)
+
+
+def make_absence(**fields) -> Absence:
+    """Two days of leave in 2031; name a person or a room."""
+    fields = {
+        "starts_at": datetime(2031, 2, 3, tzinfo=UTC), "ends_at": datetime(2031, 2, 5, tzinfo=UTC),
+        **fields,
+    }  # fmt: skip
+    return Absence.objects.create(**fields)
 
 
 def make_units(

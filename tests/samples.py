@@ -27,6 +27,7 @@ from records.reviews.services.acts import mark_done
 from records.sessions.services.signing import sign_session
 from tests.access_table import TABLE
 from tests.factories import (
+    make_absence,
     make_alert,
     make_anaesthetic,
     make_appointment,
@@ -46,12 +47,14 @@ from tests.factories import (
     make_receipt,
     make_reported_care,
     make_review,
+    make_room,
     make_rule,
     make_session,
     make_session_with_unit,
     make_template,
     make_units,
     make_user,
+    make_working_time,
 )
 from tests.records.recalls.cases import PDF, make_case, span, treat
 
@@ -137,6 +140,7 @@ def make_samples(
         "mail_template": make_template(),
         "user": injector,
         "closure": make_closure(owner),
+        **_diary_set_up(injector),
         "review_rule": make_rule(),
         "duration": EffectDuration.objects.create(
             kind=ProductKind.HA_FILLER, least_months=6, most_months=12
@@ -172,6 +176,13 @@ def _planned(injector: User, patient: Patient, product: Product) -> dict:
         "plan_template": template,
         "template_line": template.lines.first(),
     }
+
+
+def _diary_set_up(injector: User) -> dict:
+    """A room, hours that begin after everything else here, and leave after those."""
+    room = make_room()
+    time = make_working_time(injector, room.site, from_on=date(2031, 1, 1))
+    return {"room": room, "working_time": time, "absence": make_absence(person=injector)}
 
 
 def _at_the_shelf(injector: User, product: Product, place_name: str) -> dict:

@@ -39,13 +39,16 @@ STOCK = (
     "dilution",
 )  # fmt: skip
 
+# What the clinic sets up for itself.
+POLICY = ("review-rules", "sites", "rooms", "visit-kinds", "hours")
+
 ENTRIES = (
     Entry("Today", "today", "today", EVERYONE, key="t"),
     Entry("Charting", "charting", "face", (Role.INJECTOR,), key="c"),
     Entry(
         "Patients", "patient-list", "patients", EVERYONE, folders=("results/for-patient",), key="p"
     ),
-    Entry("Diary", "diary", "appointments", EVERYONE, folders=("appointments",), key="d"),
+    Entry("Diary", "diary", "appointments", EVERYONE, folders=("appointments", "to-move"), key="d"),
     Entry("Follow-up", "follow-up", "reviews", EVERYONE, folders=("reviews",), key="f"),
     Entry("Scan", "scanning", "scan", CLINICAL),
     Entry("Plans", "plan-list", "document", CLINICAL, group=CARE),
@@ -60,9 +63,7 @@ ENTRIES = (
     Entry("Figures", "figures", "chart", (Role.OWNER,), group=PRACTICE),
     Entry("Audit trail", "audit-list", "audit", (Role.OWNER,), group=PRACTICE),
     Entry("Staff", "staff-list", "staff", (Role.OWNER,), group=PRACTICE),
-    Entry(
-        "Policy", "policy-edit", "policy", (Role.OWNER,), folders=("review-rules",), group=PRACTICE
-    ),
+    Entry("Policy", "policy-edit", "policy", (Role.OWNER,), folders=POLICY, group=PRACTICE),
 )
 
 

@@ -18,7 +18,7 @@ from planning.stock_counts import Finding, Standing, Whereabouts, judge
 
 _DRAWS = [MovementKind.DRAWN, MovementKind.UNDRAWN]
 _IN_ORDER = (
-    "place__site", "place__name", "lot__product__name", "lot__product_id", "lot__expires_on",
+    "place__site__name", "place__name", "lot__product__name", "lot__product_id", "lot__expires_on",
     "lot_id", "id",
 )  # fmt: skip
 
@@ -111,7 +111,7 @@ class LotResult:
 
 def counts_with_figures() -> QuerySet[StockCount]:
     """The newest first, each with `units_seen` and `units_differing`."""
-    people = ("place", "started_by", "posted_by", "given_up_by")
+    people = ("place__site", "started_by", "posted_by", "given_up_by")
     return StockCount.objects.select_related(*people).annotate(
         units_seen=_number_of(CountedUnit), units_differing=_number_of(CountDifference)
     )
@@ -135,7 +135,7 @@ def expected_units(count: StockCount) -> QuerySet[UnitOfStock]:
     units = UnitOfStock.objects.in_stock()
     if count.scope != CountScope.EVERYTHING:
         units = units.filter(place=count.place_id)
-    return units.select_related("lot__product", "place").order_by(*_IN_ORDER)
+    return units.select_related("lot__product", "place__site").order_by(*_IN_ORDER)
 
 
 def expected_with_marks(count: StockCount) -> QuerySet[UnitOfStock]:
@@ -154,7 +154,9 @@ def lots_expected(count: StockCount) -> list[LotHere]:
 def unexpected(count: StockCount) -> QuerySet[CountedUnit]:
     """What was seen although it does not lie here by the ledger, the newest first."""
     here = expected_units(count).order_by().values("pk")
-    seen = count.seen.select_related("unit__lot__product", "unit__place", "by").order_by("-id")
+    seen = count.seen.select_related("unit__lot__product", "unit__place__site", "by").order_by(
+        "-id"
+    )
     return seen.exclude(unit__in=here)
 
 
@@ -181,7 +183,9 @@ def units_concerned(count: StockCount) -> QuerySet[UnitOfStock]:
     here = Q(state=UnitState.IN_STOCK)
     if count.scope != CountScope.EVERYTHING:
         here &= Q(place=count.place_id)
-    return UnitOfStock.objects.filter(here | Q(pk__in=seen)).select_related("lot__product", "place")
+    return UnitOfStock.objects.filter(here | Q(pk__in=seen)).select_related(
+        "lot__product", "place__site"
+    )
 
 
 def compare(count: StockCount, units: Iterable[UnitOfStock] | None = None) -> Comparison:
@@ -269,7 +273,7 @@ def _problem(extra: CountedExtra, product: Product | None, received_since: int) 
 
 def posted_lines(count: StockCount) -> list[CountDifference]:
     """The differences that were posted, by kind, product and lot."""
-    lines = count.differences.select_related("unit__lot__product", "movement__place")
+    lines = count.differences.select_related("unit__lot__product", "movement__place__site")
     order = ("movement__kind", "unit__lot__product__name", "unit__lot_id", "unit_id")
     return list(lines.order_by(*order))
 

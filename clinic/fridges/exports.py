@@ -18,7 +18,7 @@ COLUMNS = [
 def log_as_csv(place: Place) -> Iterator[str]:
     """Every reading of one fridge, the oldest first; times in the clinic's zone, ISO 8601."""
     readings = place.readings.select_related("by").order_by("read_at").iterator(chunk_size=1_000)
-    names = [as_text(place.site), as_text(place.name)]
+    names = [as_text(place.site.name), as_text(place.name)]
     return csv_lines(COLUMNS, ([*names, *_cells(reading)] for reading in readings))
 
 

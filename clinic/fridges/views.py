@@ -134,7 +134,7 @@ def _fridge(pk) -> Place:
 
 
 def _excursion(pk) -> tuple[FridgeReading, ExcursionRow]:
-    reading = get_object_or_404(FridgeReading.objects.select_related("place"), pk=pk)
+    reading = get_object_or_404(FridgeReading.objects.select_related("place__site"), pk=pk)
     for row in excursions_of(reading.place):
         if row.first.pk == reading.pk:
             return reading, row

@@ -1,10 +1,11 @@
 """When people work, and when people or rooms are away."""
 
-from datetime import date
+from datetime import date, datetime, time, timedelta
 
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
+from django.utils import timezone
 
 from clinic.hours.enums import AbsenceKind
 from clinic.rooms.models import Room
@@ -24,6 +25,21 @@ class WorkingTimeQuerySet(models.QuerySet):
             weekday=day.isoweekday(),
             from_on__lte=day,
         )
+
+    def not_over_by(self, day: date):
+        """Those that hold on `day` or begin later."""
+        return self.filter(Q(until_on__isnull=True) | Q(until_on__gte=day))
+
+    def overlapping(self, row: "WorkingTime"):
+        """Others of the same person at the same time of the same weekday, on some day of `row`."""
+        others = (
+            self.not_over_by(row.from_on)
+            .exclude(pk=row.pk)
+            .filter(
+                person=row.person_id, weekday=row.weekday, starts__lt=row.ends, ends__gt=row.starts
+            )
+        )
+        return others.filter(from_on__lte=row.until_on) if row.until_on else others
 
 
 class WorkingTime(models.Model):
@@ -68,10 +84,22 @@ class WorkingTime(models.Model):
     def __str__(self) -> str:
         return f"{self.get_weekday_display()} {self.starts:%H:%M} to {self.ends:%H:%M}"
 
+    @property
+    def bar(self) -> tuple[int, int]:
+        """Where it lies on a bar of the day: minutes after midnight, and how many."""
+        start, end = (clock.hour * 60 + clock.minute for clock in (self.starts, self.ends))
+        return start, end - start
+
     def holds_on(self, day: date) -> bool:
         """Whether it is worked on `day`."""
         is_started, is_over = self.from_on <= day, self.until_on is not None and self.until_on < day
         return self.weekday == day.isoweekday() and is_started and not is_over
+
+
+def _clock(moment: datetime) -> time | None:
+    """By the clinic's clock; None at midnight, where a day ends and begins."""
+    clock = timezone.localtime(moment).time()
+    return None if clock == time.min else clock
 
 
 class AbsenceQuerySet(models.QuerySet):
@@ -113,6 +141,24 @@ class Absence(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.starts_at:%Y-%m-%d} to {self.ends_at:%Y-%m-%d}"
+
+    @property
+    def first_day(self) -> date:
+        return timezone.localdate(self.starts_at)
+
+    @property
+    def first_time(self) -> time | None:
+        """None for a whole day, as in `last_time`."""
+        return _clock(self.starts_at)
+
+    @property
+    def last_day(self) -> date:
+        """The last day of which any time is covered."""
+        return timezone.localdate(self.ends_at - timedelta(microseconds=1))
+
+    @property
+    def last_time(self) -> time | None:
+        return _clock(self.ends_at)
 
     @property
     def in_words(self) -> str:

@@ -5,13 +5,14 @@ When people work: their weekly hours, less absences, closures, public holidays a
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from dataclasses import dataclass, field
+from datetime import date, datetime, time, timedelta
 from operator import attrgetter
 
 from django.utils import timezone
 
-from clinic.hours.models import Absence, WorkingTime
+from clinic.database.moments import moment_at
+from clinic.hours.models import WEEKDAYS, Absence, WorkingTime
 from clinic.policy.queries import current_policy, open_days
 from clinic.rooms.models import Room
 from clinic.sites.models import Site
@@ -52,7 +53,7 @@ class Hours:
         """
         if not self.first <= day <= self.last:
             raise ValueError(f"The hours were read from {self.first} to {self.last}.")
-        start, end = moment_at(day, time.min), moment_at(day + timedelta(days=1), time.min)
+        start, end = moment_at(day), moment_at(day + timedelta(days=1))
         if not self.days.is_open(day):
             return closed_day(start, end, self.days.closed_in_words(day))
         return day_shape(start, end, self._work(person_id, day), self.away.get(person_id, ()))
@@ -100,11 +101,12 @@ class Hours:
             day += timedelta(days=1)
         return ""
 
-
-def moment_at(day: date, clock: time) -> datetime:
-    """A time of the clinic's clock, in UTC."""
-    local = datetime.combine(day, clock, tzinfo=timezone.get_current_timezone())
-    return local.astimezone(UTC)
+    def site_at(self, person_id: int, moment: datetime) -> int | None:
+        """Where the person works then; None if they do not, or have no hours of their own."""
+        if person_id not in self.times:
+            return None
+        shape = self.day(person_id, timezone.localdate(moment))
+        return next((part.site for part in shape if part.start <= moment < part.end), None)
 
 
 def _inner_cells(start: datetime, end: datetime) -> Span:
@@ -170,5 +172,56 @@ def room_why_not(room: Room, start: datetime, end: datetime) -> str:
 
 
 def _absences_between(first: date, last: date):
-    start, end = moment_at(first, time.min), moment_at(last + timedelta(days=1), time.min)
+    start, end = moment_at(first), moment_at(last + timedelta(days=1))
     return Absence.objects.between(start, end)
+
+
+@dataclass(frozen=True, slots=True)
+class Weekday:
+    """
+    One weekday of one person's week, as the owner sees it.
+
+    Attributes:
+        times: what holds now or begins later.
+        now: those of them that hold on the next such day.
+    """
+
+    number: int
+    name: str
+    times: list[WorkingTime] = field(default_factory=list)
+    now: list[WorkingTime] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class PersonWeek:
+    person: User
+    days: list[Weekday]
+
+    @property
+    def has_hours(self) -> bool:
+        return any(day.times for day in self.days)
+
+
+def weeks(today: date) -> list[PersonWeek]:
+    """The week of everybody who can be booked: two queries."""
+    people = list(User.objects.filter(is_injector=True, is_active=True))
+    rows = WorkingTime.objects.filter(person__in=people).not_over_by(today).select_related("site")
+    by_person: dict[int, list[WorkingTime]] = {}
+    for row in rows:
+        by_person.setdefault(row.person_id, []).append(row)
+    return [PersonWeek(one, _days(by_person.get(one.pk, ()), today)) for one in people]
+
+
+def week_of(person: User, today: date) -> PersonWeek:
+    rows = person.working_times.not_over_by(today).select_related("site")
+    return PersonWeek(person, _days(rows, today))
+
+
+def _days(rows: Iterable[WorkingTime], today: date) -> list[Weekday]:
+    days = {number: Weekday(number, name) for number, name in WEEKDAYS}
+    for row in rows:
+        day = days[row.weekday]
+        day.times.append(row)
+        if row.holds_on(today + timedelta(days=(row.weekday - today.isoweekday()) % 7)):
+            day.now.append(row)
+    return list(days.values())

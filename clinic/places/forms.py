@@ -4,10 +4,12 @@ from crispy_forms.bootstrap import AppendedText
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Field, Fieldset, Layout, Submit
 from django import forms
+from django.db.models import Q
 
 from clinic.database.form_fields import TemperatureField, name_what_is_required
 from clinic.places.enums import PlaceKind
 from clinic.places.models import Place
+from clinic.sites.models import Site
 from planning.sources import FRIDGE_RANGE
 from planning.temperatures import FRIDGE_HIGHEST, FRIDGE_LOWEST, format_temperature
 
@@ -36,10 +38,13 @@ class PlaceForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         name_what_is_required(self)
         self.fields["kind"].choices = PlaceKind.choices()
+        site = self.fields["site"]
+        site.queryset = Site.objects.filter(Q(is_active=True) | Q(pk=self.instance.site_id))
+        site.empty_label = "Choose"
         self.helper = FormHelper()
         self.helper.attrs = {"data-once": ""}
         self.helper.layout = Layout(
-            Fieldset("Where it is", Field("site", list="known-sites"), "name", "kind"),
+            Fieldset("Where it is", "site", "name", "kind"),
             Fieldset(
                 "How cold it is kept",
                 AppendedText("lowest_tenths", "°C"),

@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from clinic.places.enums import PlaceKind
+from clinic.sites.models import Site
 
 
 class PlaceQuerySet(models.QuerySet):
@@ -14,6 +15,13 @@ class PlaceQuerySet(models.QuerySet):
         return self.filter(kind=PlaceKind.FRIDGE)
 
 
+class PlaceManager(models.Manager.from_queryset(PlaceQuerySet)):  # type: ignore[misc]
+    """Places with their sites, which are a part of their names."""
+
+    def get_queryset(self):
+        return super().get_queryset().select_related("site")
+
+
 class Place(models.Model):
     """
     One place of one site. A fridge has the range its readings are held against.
@@ -22,18 +30,18 @@ class Place(models.Model):
     ledger names it.
     """
 
-    site = models.CharField(max_length=100, help_text="The branch or address it belongs to.")
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="places")
     name = models.CharField(max_length=100)
     kind = models.CharField(max_length=10, choices=PlaceKind.choices(), default=PlaceKind.CUPBOARD)
     lowest_tenths = models.SmallIntegerField("lowest temperature", null=True, blank=True)
     highest_tenths = models.SmallIntegerField("highest temperature", null=True, blank=True)
     is_active = models.BooleanField("in use", default=True)
 
-    objects = PlaceQuerySet.as_manager()
+    objects = PlaceManager()
 
     class Meta:
         app_label = "clinic"
-        ordering = ["site", "name"]
+        ordering = ["site__name", "name"]
         constraints = [
             models.UniqueConstraint(
                 fields=["site", "name"],

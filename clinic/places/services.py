@@ -18,7 +18,7 @@ def save_place(*, place: Place, actor) -> Place:
     with acting(actor) as trail:
         before = {}
         if place.pk:
-            stored = Place.objects.select_for_update().get(pk=place.pk)
+            stored = Place.objects.select_for_update(of=("self",)).get(pk=place.pk)
             before = _in_words(stored)
             here = stored.units.with_something_left().count()
             if here and stored.is_active and not place.is_active:
@@ -33,9 +33,13 @@ def save_place(*, place: Place, actor) -> Place:
 
 
 def _in_words(place: Place) -> dict:
-    """For the trail: temperatures as they are read."""
+    """For the trail: temperatures as they are read, and the name of the site."""
     ends = {"lowest_tenths": place.lowest_tenths, "highest_tenths": place.highest_tenths}
-    return snapshot(place, PLACE_FIELDS) | {
-        name: None if tenths is None else format_temperature(tenths)
-        for name, tenths in ends.items()
-    }
+    return (
+        snapshot(place, PLACE_FIELDS)
+        | {"site": place.site.name}
+        | {
+            name: None if tenths is None else format_temperature(tenths)
+            for name, tenths in ends.items()
+        }
+    )

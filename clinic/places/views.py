@@ -10,6 +10,7 @@ from clinic.places.errors import PlaceError
 from clinic.places.forms import PlaceForm
 from clinic.places.models import Place
 from clinic.places.services import save_place
+from clinic.sites.models import Site
 
 
 @allow(Role.OWNER)
@@ -34,7 +35,6 @@ def _place_form(request, place):
         else:
             messages.success(request, f"{place} is saved.")
             return redirect("place-detail", pk=place.pk)
-    sites = Place.objects.order_by("site").values_list("site", flat=True).distinct()
     stored = Place.objects.filter(pk=place.pk).first() if place.pk else None
-    context = {"form": form, "place": stored, "sites": sites}
+    context = {"form": form, "place": stored, "has_sites": Site.objects.in_use().exists()}
     return render(request, "places/place_form.html", context)

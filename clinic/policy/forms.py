@@ -1,12 +1,17 @@
 """Forms of the policy page. Amounts are typed in mL and units, days as numbers."""
 
+from datetime import timedelta
+
 from crispy_forms.bootstrap import AppendedText
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import HTML, Field, Fieldset, Layout, Row, Submit
 from django import forms
 from django.utils import timezone
 
-from clinic.database.form_fields import DayField, say_bounds
+from clinic.bookings.forms import AsksAboutBooked
+from clinic.bookings.registry import TimeAway
+from clinic.database.form_fields import DayField, name_what_is_required, say_bounds
+from clinic.database.moments import moment_at
 from clinic.database.seen_values import SEEN, SeenValuesForm
 from clinic.policy.models import ClinicPolicy, Closure
 from clinic.policy.validators import AMOUNT_FIELDS
@@ -273,18 +278,26 @@ def _policy_layout() -> Layout:
     )
 
 
-class ClosureForm(forms.ModelForm):
+class ClosureForm(AsksAboutBooked, SeenValuesForm):
     class Meta:
         model = Closure
         fields = ["starts_on", "ends_on", "reason"]
         field_classes = {"starts_on": DayField, "ends_on": DayField}
+        help_texts = {"reason": "Told to whoever books, such as “Staff training”."}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
+        name_what_is_required(self)
         self.helper = FormHelper()
-        self.helper.form_tag = False
-        self.helper.disable_csrf = True
-        self.helper.layout = Layout(Row("starts_on", "ends_on"), "reason")
+        self.helper.attrs = {"data-once": ""}
+        self.helper.layout = Layout(
+            SEEN,
+            Row("starts_on", "ends_on"),
+            "reason",
+            HTML('{% include "bookings/_ask.html" %}'),
+        )
+        label = "Save closure" if self.instance.pk else "Add closure"
+        self.helper.add_input(Submit("save", label))
 
     def clean_ends_on(self):
         """A closure moves reviews to come; one that is over would not even be listed."""
@@ -292,3 +305,10 @@ class ClosureForm(forms.ModelForm):
         if last < timezone.localdate():
             raise forms.ValidationError("This day has passed. Check the year of the last day.")
         return last
+
+    def clean(self):
+        cleaned = super().clean()
+        first, last = cleaned.get("starts_on"), cleaned.get("ends_on")
+        if first and last and first <= last:
+            self.ask_about_booked(TimeAway(moment_at(first), moment_at(last + timedelta(days=1))))
+        return cleaned

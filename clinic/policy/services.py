@@ -7,6 +7,7 @@ from clinic.policy.errors import PolicyError
 from clinic.policy.models import ClinicPolicy, Closure
 from clinic.policy.validators import AMOUNT_FIELDS, validate_open_weekdays
 from planning.amounts import format_amount
+from planning.review_dates import day_in_words
 
 POLICY_FIELDS = [
     "name", "address", "phone", "email", "emergency_contact", "open_weekdays", "review_count",
@@ -59,14 +60,44 @@ def add_closure(*, closure: Closure, actor) -> Closure:
     Close the clinic on some days.
 
     Raises:
-        PolicyError: longer than a year, beyond which no open day is looked for.
+        PolicyError: longer than a year, beyond which no open day is looked for, or on days that a
+            closure has already.
     """
-    if (closure.ends_on - closure.starts_on).days >= LONGEST_CLOSURE_DAYS:
-        raise PolicyError("A closure lasts at most a year. Check the year of the last day.")
     with acting(actor) as trail:
+        _check_closure(closure)
         closure.save()
         trail.add("closure.added", closure, after=snapshot(closure, CLOSURE_FIELDS))
     return closure
+
+
+def change_closure(*, closure: Closure, actor) -> Closure:
+    """
+    Change days or reason of a closure.
+
+    Raises:
+        PolicyError: as for `add_closure`.
+    """
+    with acting(actor) as trail:
+        stored = Closure.objects.select_for_update().get(pk=closure.pk)
+        _check_closure(closure)
+        closure.save()
+        before, after = changes(snapshot(stored, CLOSURE_FIELDS), snapshot(closure, CLOSURE_FIELDS))
+        if after:
+            trail.add("closure.changed", closure, before=before, after=after)
+    return closure
+
+
+def _check_closure(closure: Closure) -> None:
+    if (closure.ends_on - closure.starts_on).days >= LONGEST_CLOSURE_DAYS:
+        raise PolicyError("A closure lasts at most a year. Check the year of the last day.")
+    others = Closure.objects.exclude(pk=closure.pk)
+    other = others.filter(starts_on__lte=closure.ends_on, ends_on__gte=closure.starts_on).first()
+    if other is not None:
+        raise PolicyError(
+            f"The clinic is closed then already: {day_in_words(other.starts_on)} to "
+            f"{day_in_words(other.ends_on)} ({other.reason}). Change that closure, or choose other "
+            "days."
+        )
 
 
 def remove_closure(*, closure: Closure, actor) -> None:

@@ -11,7 +11,7 @@ from clinic.policy.errors import PolicyError
 from clinic.policy.forms import ClosureForm, PolicyForm
 from clinic.policy.models import Closure
 from clinic.policy.queries import current_policy, review_example
-from clinic.policy.services import add_closure, remove_closure, save_policy
+from clinic.policy.services import add_closure, change_closure, remove_closure, save_policy
 from planning.review_dates import ReviewDateError
 
 
@@ -27,22 +27,44 @@ def policy_edit(request):
         else:
             messages.success(request, "The policy is saved.")
             return redirect("policy-edit")
-    return _page(request, form=form)
+    return _page(request, form)
 
 
 @allow(Role.OWNER)
-@require_POST
-def closure_create(request):
-    form = ClosureForm(request.POST)
-    if form.is_valid():
-        try:
-            add_closure(closure=form.save(commit=False), actor=request.user)
-        except PolicyError as error:
-            form.add_error(None, str(error))
-        else:
-            messages.success(request, "The closure is added.")
-            return redirect("policy-edit")
-    return _page(request, closure_form=form, status=422)
+@require_http_methods(["GET", "HEAD", "POST"])
+def closure_list(request):
+    """The closures that are not over, and the form that adds one."""
+    form = ClosureForm(request.POST or None)
+    if request.method == "POST" and _is_saved(form, add_closure, request.user):
+        messages.success(request, "The closure is added.")
+        return redirect("closure-list")
+    closures = Closure.objects.filter(ends_on__gte=timezone.localdate())
+    context = {"form": form, "closures": closures}
+    status = 422 if request.method == "POST" else 200
+    return render(request, "policy/closure_list.html", context, status=status)
+
+
+@allow(Role.OWNER)
+@require_http_methods(["GET", "HEAD", "POST"])
+def closure_edit(request, pk):
+    form = ClosureForm(request.POST or None, instance=get_object_or_404(Closure, pk=pk))
+    if request.method == "POST" and _is_saved(form, change_closure, request.user):
+        messages.success(request, "The closure is saved.")
+        return redirect("closure-list")
+    status = 422 if request.method == "POST" else 200
+    return render(request, "policy/closure_form.html", {"form": form}, status=status)
+
+
+def _is_saved(form, save, actor) -> bool:
+    """Whether the closure could be stored; what is wrong stands in the form otherwise."""
+    if not form.is_valid():
+        return False
+    try:
+        save(closure=form.save(commit=False), actor=actor)
+    except PolicyError as error:
+        form.add_error(None, str(error))
+        return False
+    return True
 
 
 @allow(Role.OWNER)
@@ -50,24 +72,22 @@ def closure_create(request):
 def closure_remove(request, pk):
     remove_closure(closure=get_object_or_404(Closure, pk=pk), actor=request.user)
     messages.success(request, "The closure is removed.")
-    return redirect("policy-edit")
+    return redirect("closure-list")
 
 
-def _page(request, *, form=None, closure_form=None, status=200):
+def _page(request, form):
     today = timezone.localdate()
-    policy = current_policy()
     try:
-        example = review_example(policy, today)
+        example = review_example(current_policy(), today)
     except ReviewDateError as error:
         example, problem = None, str(error)
     else:
         problem = ""
     context = {
-        "form": form or PolicyForm(instance=policy),
-        "closure_form": closure_form or ClosureForm(),
-        "closures": Closure.objects.filter(ends_on__gte=today),
+        "form": form,
+        "next_closure": Closure.objects.filter(ends_on__gte=today).first(),
         "today": today,
         "example": example,
         "problem": problem,
     }
-    return render(request, "policy/policy_edit.html", context, status=status)
+    return render(request, "policy/policy_edit.html", context)

@@ -140,7 +140,7 @@ def reach_of(quarantine: Quarantine) -> Reach:
     units = UnitOfStock.objects.filter(lot__in=reached)
     here: dict[int, list[UnitOfStock]] = defaultdict(list)
     unclear = []
-    for unit in units.with_something_left().select_related("lot", "place").order_by("id"):
+    for unit in units.with_something_left().select_related("lot", "place__site").order_by("id"):
         verdict = serial_verdict(quarantine, unit.serial)
         if verdict is not Within.OUTSIDE:
             here[unit.lot_id].append(unit)

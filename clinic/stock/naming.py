@@ -42,7 +42,7 @@ class Named:
     @property
     def units(self) -> QuerySet[UnitOfStock]:
         """Those that can be meant: the very one, else the lot's without another serial number."""
-        units = UnitOfStock.objects.with_lot().select_related("place").order_by("id")
+        units = UnitOfStock.objects.with_lot().select_related("place__site").order_by("id")
         if self.unit:
             return units.filter(pk=self.unit.pk)
         if self.lot is None:
@@ -78,12 +78,12 @@ def named(text: str) -> Named:
 
 
 def _by_label(label: str) -> Named:
-    unit = UnitOfStock.objects.with_lot().select_related("place").filter(label=label).first()
+    unit = UnitOfStock.objects.with_lot().select_related("place__site").filter(label=label).first()
     if unit is None:
         raise NotNamed(f"No unit has the label {label}. Compare it with the box.")
     return Named(unit=unit, lot=unit.lot, product=unit.lot.product)
 
 
 def _by_serial(lot: Lot, serial: str) -> UnitOfStock | None:
-    units = UnitOfStock.objects.with_lot().select_related("place")
+    units = UnitOfStock.objects.with_lot().select_related("place__site")
     return units.filter(lot=lot, serial=serial).first()

@@ -263,7 +263,7 @@ def stock_overview(days: ExpiryDays) -> dict[str, int]:
 
 def ledger_rows(unit: UnitOfStock) -> list[LedgerRow]:
     """The movements of one unit in order of time, each with what it left: one query."""
-    movements = unit.movements.select_related("by", "place").order_by("at", "id")
+    movements = unit.movements.select_related("by", "place__site").order_by("at", "id")
     changes = [row.amount * MovementKind(row.kind).sign for row in movements]
     rows = zip(movements, changes, accumulate(changes), strict=True)
     return [LedgerRow(movement, change, left) for movement, change, left in rows]

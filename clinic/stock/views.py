@@ -126,7 +126,7 @@ def unit_discard(request, pk):
 
 
 def _unit(pk) -> UnitOfStock:
-    return get_object_or_404(UnitOfStock.objects.with_lot().select_related("place"), pk=pk)
+    return get_object_or_404(UnitOfStock.objects.with_lot().select_related("place__site"), pk=pk)
 
 
 def _unit_page(request, unit, *, take_out_form=None, discard_form=None, status=200):

@@ -73,5 +73,5 @@ class MoveForm(forms.Form):
 
 
 def units_chosen(pks: list[int]) -> QuerySet[UnitOfStock]:
-    units = UnitOfStock.objects.with_lot().select_related("place").filter(pk__in=pks)
+    units = UnitOfStock.objects.with_lot().select_related("place__site").filter(pk__in=pks)
     return units.order_by("lot__product__name", "lot_id", "id")

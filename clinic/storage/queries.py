@@ -40,7 +40,7 @@ def places_with_counts() -> QuerySet[Place]:
         unopened=Count("units", filter=_UNOPENED),
         opened=Count("units", filter=_OPENED),
         is_warm=Exists(units_lying_warm().filter(place=OuterRef("pk"))),
-    ).order_by("-is_active", "site", "name")
+    ).order_by("-is_active", "site__name", "name")
 
 
 def units_at(place: Place | None) -> QuerySet[UnitOfStock]:
@@ -48,7 +48,7 @@ def units_at(place: Place | None) -> QuerySet[UnitOfStock]:
     return (
         UnitOfStock.objects.with_something_left()
         .filter(place=place)
-        .select_related("lot__product", "place")
+        .select_related("lot__product", "place__site")
         .order_by("lot__product__name", "lot__product_id", "lot__expires_on", "lot_id", "id")
     )
 

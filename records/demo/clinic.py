@@ -17,6 +17,8 @@ from clinic.products.services import save_product
 from clinic.receiving.services import receive_lot
 from clinic.review_rules.models import EffectDuration, ReviewRule
 from clinic.review_rules.services import save_duration, save_rule
+from clinic.sites.models import Site
+from clinic.sites.services import save_site
 from clinic.staff.models import User
 from clinic.stock.enums import MovementKind
 from clinic.stock.models import Lot, UnitOfStock
@@ -38,11 +40,12 @@ def at(day: date, hour: int, minute: int = 0) -> datetime:
 @dataclass(frozen=True)
 class DemoClinic:
     """
-    What the later steps need: people by user name, products and places by key, and in which of the
-    places each product is kept.
+    What the later steps need: people by user name, sites, products and places by key, and in which
+    of the places each product is kept.
     """
 
     staff: dict[str, User]
+    sites: dict[str, Site]
     products: dict[str, Product]
     places: dict[str, Place]
     kept_in: dict[str, Place]
@@ -53,7 +56,7 @@ class DemoClinic:
 
 
 def build_clinic(today: date) -> DemoClinic:
-    """Policy, review rules, staff, places, products; the lots come with `receive`."""
+    """Policy, review rules, staff, sites, places, products; the lots come with `receive`."""
     data = fixture("clinic")
     staff = {row["username"]: _member(row) for row in data["staff"]}
     owner = staff["owner"]
@@ -69,15 +72,19 @@ def build_clinic(today: date) -> DemoClinic:
         save_rule(rule=ReviewRule(**row), actor=owner)
     for row in data["durations"]:
         save_duration(duration=EffectDuration(**row), actor=owner)
-    places, products, kept_in = {}, {}, {}
+    sites, places, products, kept_in = {}, {}, {}, {}
+    for row in data["sites"]:
+        key = row.pop("key")
+        sites[key] = save_site(site=Site(**row), actor=owner)
     for row in data["places"]:
         key = row.pop("key")
-        places[key] = save_place(place=Place(**row), actor=owner)
+        site = sites[row.pop("site")]
+        places[key] = save_place(place=Place(site=site, **row), actor=owner)
     for row in data["products"]:
         key, place = row.pop("key"), row.pop("place")
         products[key] = save_product(product=Product(**row), actor=owner)
         kept_in[key] = places[place]
-    return DemoClinic(staff, products, places, kept_in)
+    return DemoClinic(staff, sites, products, places, kept_in)
 
 
 def _member(row: dict[str, Any]) -> User:

@@ -1,13 +1,16 @@
 """The demo's front desk: patients, reviews in every state, today's list."""
 
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from clinic.audit.services import acting
 from clinic.policy.queries import current_policy, open_days
+from clinic.staff.models import User
 from clinic.visit_kinds.enums import AppointmentKind
+from clinic.visit_kinds.queries import visit_kind
 from planning.review_dates import next_open_day
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
+from records.appointments.queries.slots import Wanted, nearest
 from records.appointments.services.booking import book
 from records.appointments.services.states import set_state
 from records.demo.clinic import at, fixture
@@ -27,6 +30,13 @@ ALERTS = [
     ("medical", "caution", "Herpes simplex at the lip, several times a year"),
     ("medical", "note", "Needle-anxious: lie down"),
 ]
+
+
+TODAYS_PATIENTS = 20
+TODAYS_KINDS = [
+    AppointmentKind.TREATMENT, AppointmentKind.CONSULTATION, AppointmentKind.TREATMENT,
+    AppointmentKind.REVIEW, AppointmentKind.TOP_UP,
+]  # fmt: skip
 
 
 def register(story: Story, number: int) -> None:
@@ -69,21 +79,44 @@ def follow_up(story: Story, review: Review) -> None:
 
 def _book_review(story: Story, review: Review) -> None:
     day = max(review.due_on, story.today + timedelta(days=1))
-    while day.isoweekday() == 7:
-        day += timedelta(days=1)
     desk = story.clinic.staff["desk"]
-    appointment = book(
-        appointment=Appointment(
-            patient=review.patient,
-            practitioner=review.session.injector,
-            kind=AppointmentKind.REVIEW,
-            starts_at=at(day, 9) + timedelta(minutes=20 * (next(story.bookings) % 24)),
-            minutes=20,
-        ),
-        actor=desk,
+    near = at(day, 9) + timedelta(minutes=20 * (next(story.bookings) % 24))
+    appointment = _fitting(
+        review.patient, review.session.injector, AppointmentKind.REVIEW, day, near, within_days=14
     )
+    if appointment is None:
+        return
+    book(appointment=appointment, actor=desk)
     with acting(desk) as trail:
         link_appointment(review=review, appointment=appointment, trail=trail)
+
+
+def _fitting(
+    patient: Patient,
+    practitioner: User,
+    kind: AppointmentKind,
+    day: date,
+    near: datetime,
+    *,
+    within_days: int = 0,
+) -> Appointment | None:
+    """A visit at the time nearest to `near` that fits from `day` on, with its room; not booked."""
+    usual = visit_kind(kind)
+    wanted = Wanted(
+        usual, day, day + timedelta(days=within_days), patient=patient, only=practitioner
+    )
+    for fit in nearest(wanted, near, limit=1):
+        return Appointment(
+            patient=patient,
+            practitioner=practitioner,
+            kind=kind,
+            room=fit.room,
+            starts_at=fit.starts_at,
+            minutes=usual.minutes,
+            preparation_minutes=usual.preparation_minutes,
+            buffer_minutes=usual.buffer_minutes,
+        )
+    return None
 
 
 def _move_review(story: Story, review: Review) -> None:
@@ -94,19 +127,21 @@ def _move_review(story: Story, review: Review) -> None:
 
 
 def todays_list(story: Story) -> None:
-    """A day in the clinic: some have arrived, the rest are expected."""
-    kinds = [AppointmentKind.TREATMENT, AppointmentKind.CONSULTATION, AppointmentKind.TREATMENT]
-    desk = story.clinic.staff["desk"]
-    for number, patient in enumerate(story.patients[-14:]):
-        appointment = book(
-            appointment=Appointment(
-                patient=patient,
-                practitioner=story.clinic.injectors[number % 2],
-                kind=kinds[number % 3],
-                starts_at=at(story.today, 9) + timedelta(minutes=30 * number),
-                minutes=30,
-            ),
-            actor=desk,
-        )
+    """A full day of both injectors: some have arrived, the rest are expected."""
+    desk, nine = story.clinic.staff["desk"], at(story.today, 9)
+    is_open = open_days(current_policy(), on_or_after=story.today).is_open(story.today)
+    for number, patient in enumerate(story.patients[-TODAYS_PATIENTS:]):
+        injector, kind = story.clinic.injectors[number % 2], TODAYS_KINDS[number // 2 % 5]
+        if is_open:
+            appointment = _fitting(patient, injector, kind, story.today, nine)
+        else:
+            # A demo that is started on a Sunday shows a day all the same.
+            starts_at = nine + timedelta(minutes=30 * (number // 2))
+            appointment = Appointment(
+                patient=patient, practitioner=injector, kind=kind, starts_at=starts_at, minutes=30
+            )
+        if appointment is None:
+            continue
+        book(appointment=appointment, actor=desk)
         if number in (1, 2, 3):
             set_state(appointment=appointment, state=AppointmentState.ARRIVED, actor=desk)

@@ -15,6 +15,7 @@ from records.demo.desk import register, todays_list
 from records.demo.diary import Diary
 from records.demo.mailings import write_templates
 from records.demo.plans import note_plans
+from records.demo.premises import furnish
 from records.demo.recalls import receive_notice, run_drill
 from records.demo.shelves import plan_shelves
 from records.demo.story import Story
@@ -42,6 +43,7 @@ def seed(today: date, sessions: int = SESSIONS) -> bool:
     with transaction.atomic():
         with clock_at(at(_ago(today, OPENING), 9)):
             clinic = build_clinic(today)
+            furnish(clinic, today, since=_ago(today, OPENING))
             write_templates(clinic)
             write_atlas(clinic)
         story = Story(today, clinic, Diary(), rng)

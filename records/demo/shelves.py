@@ -87,7 +87,7 @@ def _count_room(story: Story) -> None:
     owner, room = story.clinic.staff["owner"], story.clinic.places["room_2"]
     count = start_count(scope=CountScope.PLACE, place=room, actor=owner)
     *seen, _ = expected_units(count).order_by("id")
-    turned_up = UnitOfStock.objects.filter(state="missing").select_related("place")
+    turned_up = UnitOfStock.objects.filter(state="missing").select_related("place__site")
     for unit in [*seen, *turned_up]:
         see_unit(count=count, unit=unit, way=Way.SCANNED, actor=owner)
     _post(count, owner)

@@ -90,11 +90,17 @@ def _slots(story: Story, count: int) -> Iterator[Slot]:
             patient = rng.choice(patients)
         seen.add((patient.pk, day))
         injector = story.clinic.injectors[number % 5 == 0]
-        starts_at = at(day, rng.randint(9, 16), rng.choice([0, 30]))
+        starts_at = at(day, _after_lunch(rng.randint(9, 16)), rng.choice([0, 30]))
         while (injector.pk, starts_at) in taken:
             starts_at += timedelta(minutes=30)
+            starts_at = at(day, _after_lunch(starts_at.hour), starts_at.minute)
         taken.add((injector.pk, starts_at))
         yield Slot(patient, injector, starts_at)
+
+
+def _after_lunch(hour: int) -> int:
+    """The clinic works from 9 to 18 o'clock, with a break of an hour from 13 o'clock on."""
+    return 14 if hour == 13 else hour
 
 
 def _days_ago(rng: random.Random) -> int:

@@ -210,7 +210,7 @@ def parts_of(appointments: Iterable[Appointment], now: datetime) -> Parts:
 
 
 def counts_under_way() -> list[StockCount]:
-    return list(StockCount.objects.under_way().select_related("place").order_by("id"))
+    return list(StockCount.objects.under_way().select_related("place__site").order_by("id"))
 
 
 def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:

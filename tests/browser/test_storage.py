@@ -4,15 +4,14 @@ import pytest
 from playwright.sync_api import expect
 
 from clinic.places.enums import PlaceKind
-from clinic.places.models import Place
-from tests.factories import make_product, make_units, refreshed
+from tests.factories import make_place, make_product, make_units, refreshed
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
 
 def test_labels_are_scanned_first_and_the_place_is_said_afterwards(page, sign_in, injector):
     first, second = make_units(injector, make_product(), quantity=2)
-    room = Place.objects.create(site="Main", name="Room 2", kind=PlaceKind.ROOM)
+    room = make_place("Room 2", site="Main", kind=PlaceKind.ROOM)
     sign_in(page, injector)
     page.goto("/storage/move/")
     code = page.get_by_label("Scan a box, or type a unit's label")

@@ -8,7 +8,6 @@ from datetime import date
 from clinic.audit.models import AuditEvent
 from clinic.audit.queries import verify_chain
 from clinic.audit.services import acting
-from clinic.places.models import Place
 from clinic.quarantine.models import Quarantine
 from clinic.quarantine.services import lift_quarantine, place_quarantine, quarantine_lot
 from clinic.receiving.services import receive_lot
@@ -32,6 +31,7 @@ from records.sessions.services.signing import sign_session
 from records.sessions.services.tray import put_on_tray, record_waste, take_off_tray
 from tests.factories import (
     make_patient,
+    make_place,
     make_point,
     make_product,
     make_session,
@@ -62,7 +62,7 @@ class Books:
                 f"Toxin {self.name}", kind="toxin", content=10_000, is_single_patient=False
             ),
         ]
-        self.places = [Place.objects.create(site=self.name, name=f"Place {n}") for n in range(2)]
+        self.places = [make_place(f"Place {n}", site=self.name) for n in range(2)]
         self.first_event = AuditEvent.objects.count()
         for lot in range(3):
             self.receive(lot, 2, 0)

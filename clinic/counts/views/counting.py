@@ -45,7 +45,7 @@ def _live(count: StockCount) -> dict:
 @require_GET
 def count_progress(request, pk):
     """The list anew, if something changed since the page has it; else nothing (204)."""
-    count = get_object_or_404(StockCount.objects.select_related("place"), pk=pk)
+    count = get_object_or_404(StockCount.objects.select_related("place__site"), pk=pk)
     if not count.is_open:
         response = HttpResponse(status=204)
         response["HX-Refresh"] = "true"
@@ -104,7 +104,7 @@ def count_take_back(request, pk):
 def _tick(request, pk, act):
     count = _count(pk)
     number = request.POST.get("unit", "")
-    units = UnitOfStock.objects.with_lot().select_related("place")
+    units = UnitOfStock.objects.with_lot().select_related("place__site")
     unit = get_object_or_404(units, pk=int(number) if number.isdecimal() else 0)
     try:
         act(count=count, unit=unit, actor=request.user)
@@ -118,7 +118,7 @@ def _tick(request, pk, act):
 
 
 def _count(pk) -> StockCount:
-    return get_object_or_404(StockCount.objects.select_related("place"), pk=pk)
+    return get_object_or_404(StockCount.objects.select_related("place__site"), pk=pk)
 
 
 def _closed(request, count, error):

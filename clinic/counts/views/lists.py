@@ -122,5 +122,5 @@ def count_pdf(request, pk):
 
 
 def _count(pk) -> StockCount:
-    people = ("place", "started_by", "posted_by", "given_up_by")
+    people = ("place__site", "started_by", "posted_by", "given_up_by")
     return get_object_or_404(StockCount.objects.select_related(*people), pk=pk)

@@ -97,8 +97,10 @@ def _compare_page(request, count, said, wrong, message=""):
 
 
 def _count(pk) -> StockCount:
-    return get_object_or_404(StockCount.objects.select_related("place"), pk=pk)
+    return get_object_or_404(StockCount.objects.select_related("place__site"), pk=pk)
 
 
 def _extra(pk) -> CountedExtra:
-    return get_object_or_404(CountedExtra.objects.select_related("count__place", "product"), pk=pk)
+    return get_object_or_404(
+        CountedExtra.objects.select_related("count__place__site", "product"), pk=pk
+    )

@@ -54,7 +54,7 @@ class Known:
     @property
     def place_choices(self) -> Choices:
         """Without the site where there is one alone."""
-        has_sites = len({place.site for place in self.places.values()}) > 1
+        has_sites = len({place.site_id for place in self.places.values()}) > 1
         places = (
             (pk, str(place) if has_sites else place.name) for pk, place in self.places.items()
         )

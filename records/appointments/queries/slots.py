@@ -7,7 +7,8 @@ from datetime import date, datetime, time, timedelta
 from django.db.models import Q
 from django.utils import timezone
 
-from clinic.hours.queries import moment_at, read_hours, rooms_away
+from clinic.database.moments import moment_at
+from clinic.hours.queries import read_hours, rooms_away
 from clinic.rooms.models import Room
 from clinic.staff.models import User
 from clinic.visit_kinds.models import VisitKind

@@ -39,7 +39,7 @@ class PullRow:
 def pull_rows(case: RecallCase) -> list[PullRow]:
     """The units of the case by site, place, lot and label, in two queries."""
     units = case.units.select_related(
-        "unit__lot__product", "unit__place", "pulled_by", "movement__by"
+        "unit__lot__product", "unit__place__site", "pulled_by", "movement__by"
     )
     here = set(case.units.still_here().order_by().values_list("pk", flat=True))
     rows = [PullRow(row, row.pk in here) for row in units]
@@ -52,4 +52,4 @@ def _where(row: PullRow) -> tuple[bool, str, str]:
     place = row.unit.place
     if place is None:
         return True, "", ""
-    return False, place.site.casefold(), place.name.casefold()
+    return False, place.site.name.casefold(), place.name.casefold()

@@ -7,15 +7,21 @@ from django.urls import reverse
 from clinic.audit.models import AuditEvent
 from clinic.places.models import Place
 from clinic.places.queries import place_names
+from clinic.sites.models import Site
 from clinic.stock.enums import MovementKind
 from clinic.stock.services import take_out_of_stock
 from tests.factories import make_fridge, make_place, make_product, make_units, refreshed
 
 NEW = reverse("place-create")
 TYPED = {
-    "site": "Riverside", "name": "Fridge 1", "kind": "fridge", "lowest_tenths": "2",
-    "highest_tenths": "8 °C", "is_active": "on",
+    "name": "Fridge 1", "kind": "fridge", "lowest_tenths": "2", "highest_tenths": "8 °C",
+    "is_active": "on",
 }  # fmt: skip
+
+
+def typed(at: str = "Riverside", **changes) -> dict:
+    """What is sent for a place of a site, which is there before."""
+    return TYPED | {"site": str(Site.objects.get_or_create(name=at)[0].pk)} | changes
 
 
 def edit_url(place: Place) -> str:
@@ -27,12 +33,13 @@ def errors(answer) -> dict:
 
 
 def test_a_place_is_added_with_its_temperatures_in_tenths(signed_in, owner):
-    answer = signed_in(owner).post(NEW, TYPED)
+    answer = signed_in(owner).post(NEW, typed())
     place = Place.objects.get()
     assert answer.headers["Location"] == reverse("place-detail", kwargs={"pk": place.pk})
     assert (place.lowest_tenths, place.highest_tenths, place.is_fridge) == (20, 80, True)
     event = AuditEvent.objects.get(action="place.saved")
     assert '"highest_tenths":"8 °C"' in event.data
+    assert '"site":"Riverside"' in event.data
 
 
 def test_the_form_shows_degrees_and_saving_it_unchanged_changes_nothing(signed_in, owner):
@@ -55,28 +62,35 @@ def test_the_form_shows_degrees_and_saving_it_unchanged_changes_nothing(signed_i
         ({"lowest_tenths": "", "highest_tenths": ""}, "lowest_tenths", "this fridge is kept"),
         ({"name": ""}, "name", "Place is required."),
         ({"site": ""}, "site", "Site is required."),
+        ({"site": "999"}, "site", "not one of the available choices"),
         ({"kind": "cellar"}, "kind", "not one of the available choices"),
     ],
 )
 def test_bad_input_is_named_on_its_field_and_kept(signed_in, owner, change, field, words):
-    answer = signed_in(owner).post(NEW, TYPED | change)
+    answer = signed_in(owner).post(NEW, typed(**change))
     assert words in str(errors(answer)[field])
     assert not Place.objects.exists()
-    for name, typed in change.items():
-        assert answer.context["form"][name].value() == typed
+    for name, value in change.items():
+        assert answer.context["form"][name].value() == value
 
 
 def test_a_second_place_of_the_same_name_is_refused_on_its_site_alone(signed_in, owner):
     client = signed_in(owner)
-    client.post(NEW, TYPED)
-    assert "already has a place of this name" in str(errors(client.post(NEW, TYPED)))
-    assert client.post(NEW, TYPED | {"site": "Park Lane"}).status_code == 302
+    client.post(NEW, typed())
+    assert "already has a place of this name" in str(errors(client.post(NEW, typed())))
+    assert client.post(NEW, typed("Park Lane")).status_code == 302
+
+
+def test_a_clinic_without_a_site_is_told_to_add_one_first(signed_in, owner):
+    assert (
+        "A place belongs to a site: add that first." in signed_in(owner).get(NEW).content.decode()
+    )
 
 
 def test_a_place_is_retired_only_when_nothing_lies_there(signed_in, owner):
     place = make_place()
     (unit,) = make_units(owner, make_product(), quantity=1, place=place)
-    sent = {"site": place.site, "name": place.name, "kind": place.kind}
+    sent = {"site": place.site_id, "name": place.name, "kind": place.kind}
     client = signed_in(owner)
     assert "Units of stock lie here: 1." in str(errors(client.post(edit_url(place), sent)))
     assert refreshed(place).is_active

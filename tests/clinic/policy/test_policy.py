@@ -14,9 +14,9 @@ from clinic.policy.queries import current_policy, review_example
 from clinic.policy.services import add_closure, remove_closure, save_policy
 from planning.care import CareKind
 from planning.review_dates import NoOpenDayError
-from tests.factories import make_closure
+from tests.factories import make_appointment, make_closure, make_patient
 
-EDIT, ADD = reverse("policy-edit"), reverse("closure-create")
+EDIT, ADD = reverse("policy-edit"), reverse("closure-list")
 TYPED = {
     "name": "Riverside Clinic", "address": "1 Example Street", "phone": "", "email": "",
     "emergency_contact": "On call", "open_weekdays": ["1", "2", "6"], "review_count": "3",
@@ -232,7 +232,7 @@ def test_a_closure_is_added_and_removed(signed_in, owner):
     client = signed_in(owner)
     assert client.post(ADD, CLOSED).status_code == 302
     closure = Closure.objects.get()
-    assert "24 Dec 2030" in client.get(EDIT).content.decode()
+    assert "24 Dec 2030" in client.get(ADD).content.decode()
     assert client.post(remove_url(closure)).status_code == 302
     assert not Closure.objects.exists()
 
@@ -242,7 +242,7 @@ def test_a_closure_that_is_over_is_refused_on_its_last_day(signed_in, owner):
     client, today = signed_in(owner), timezone.localdate()
     yesterday, long_ago = today - timedelta(days=1), today - timedelta(days=9)
     typed = CLOSED | {"starts_on": long_ago.isoformat(), "ends_on": yesterday.isoformat()}
-    form = client.post(ADD, typed).context["closure_form"]
+    form = client.post(ADD, typed).context["form"]
     assert form.errors == {"ends_on": ["This day has passed. Check the year of the last day."]}
     assert {name: form[name].value() for name in typed} == typed
     assert not Closure.objects.exists()
@@ -260,7 +260,7 @@ def test_a_closure_that_is_over_is_refused_on_its_last_day(signed_in, owner):
     ],
 )
 def test_a_day_that_is_none_says_how_to_type_it(signed_in, owner, typed, message):
-    form = signed_in(owner).post(ADD, CLOSED | {"starts_on": typed}).context["closure_form"]
+    form = signed_in(owner).post(ADD, CLOSED | {"starts_on": typed}).context["form"]
     assert form.errors["starts_on"] == [message]
 
 
@@ -285,7 +285,7 @@ def test_a_closure_that_cannot_be_comes_back_as_typed(signed_in, owner, change):
     typed = CLOSED | change
     answer = signed_in(owner).post(ADD, typed)
     assert answer.status_code == 422
-    form = answer.context["closure_form"]
+    form = answer.context["form"]
     assert form.errors
     assert {name: form[name].value() for name in typed} == typed
     assert not Closure.objects.exists()
@@ -310,7 +310,6 @@ def test_strangers_colleagues_unknown_id_and_wrong_method(client, owner, injecto
     assert (ClinicPolicy.objects.count(), Closure.objects.count()) == (0, 1)
     client.force_login(owner)
     assert client.delete(EDIT).status_code == 405
-    assert client.get(ADD).status_code == 405
     assert client.get(remove_url(closure)).status_code == 405
     assert client.post(reverse("closure-remove", kwargs={"pk": 999})).status_code == 404
 
@@ -376,3 +375,46 @@ def test_two_owners_do_not_undo_each_other(signed_in, owner):
     policy = current_policy()
     assert (policy.toxin_interval_days, policy.reading_hours) == (120, 8)
     assert policy.toxin_ceiling_centiunits == 36_000
+
+
+# Closures that are changed, doubled, or lie over visits
+
+
+def test_a_closure_is_changed_and_the_trail_says_what(signed_in, owner):
+    closure = make_closure(owner)
+    url = reverse("closure-edit", args=[closure.pk])
+    client = signed_in(owner)
+    assert (
+        client.post(url, CLOSED | {"ends_on": "2031-01-01", "reason": "New floor"}).status_code
+        == 302
+    )
+    closure.refresh_from_db()
+    assert closure.reason == "New floor"
+    event = AuditEvent.objects.get(action="closure.changed")
+    assert event.data == '{"after":{"reason":"New floor"},"before":{"reason":"Holidays"}}'
+
+
+def test_days_that_are_closed_already_are_refused_in_words(signed_in, owner):
+    make_closure(owner)
+    client = signed_in(owner)
+    for typed in (CLOSED, CLOSED | {"starts_on": "2031-01-01", "ends_on": "2031-01-02"}):
+        answer = client.post(ADD, typed)
+        assert answer.status_code == 422
+        words = (
+            "closed then already: Tuesday 24 December 2030 to Wednesday 1 January 2031 (Holidays)"
+        )
+        assert words in answer.content.decode()
+    assert client.get(ADD).status_code == 200, "the address of the refusal can be opened again"
+    assert Closure.objects.count() == 1
+
+
+def test_a_closure_over_booked_visits_is_asked_about_once(signed_in, owner, injector):
+    for hour in (10, 11):
+        make_appointment(owner, make_patient(owner), injector, f"2030-12-24 {hour}:00")
+    client = signed_in(owner)
+    answer = client.post(ADD, CLOSED)
+    assert "2 visits are booked then" in answer.content.decode()
+    assert not Closure.objects.exists()
+    confirmed = CLOSED | {"confirmed": answer.context["form"].to_confirm}
+    assert client.post(ADD, confirmed).status_code == 302
+    assert Closure.objects.exists()

@@ -7,7 +7,6 @@ from django.urls import reverse
 
 from clinic.audit.models import AuditEvent
 from clinic.audit.services import record_read
-from clinic.places.models import Place
 from clinic.quarantine.models import Quarantine
 from clinic.quarantine.services import place_quarantine
 from clinic.stock.enums import MovementKind, UnitState
@@ -16,6 +15,7 @@ from clinic.stock.queries import ledger_rows
 from clinic.stock.services import discard_remainder, put_elsewhere, take_out_of_stock
 from records.sessions.services.points import remove_point
 from tests.factories import (
+    make_place,
     make_point,
     make_product,
     make_quarantine,
@@ -165,7 +165,7 @@ def test_nothing_remains_of_a_unit_that_a_count_did_not_find(signed_in, owner, l
 
 def test_a_units_ledger_says_what_each_movement_left(signed_in, owner, injector, patient, lot):
     unit, other = lot.units.all()[:2]
-    put_elsewhere(unit=unit, place=Place.objects.create(site="Main", name="Room 2"), actor=owner)
+    put_elsewhere(unit=unit, place=make_place("Room 2", site="Main"), actor=owner)
     session = make_session_with_unit(injector, patient, unit)
     point = make_point(session, unit)
     make_point(session, unit, amount=150)

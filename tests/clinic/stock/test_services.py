@@ -6,7 +6,6 @@ import pytest
 
 from clinic.audit.models import AuditEvent
 from clinic.audit.services import acting
-from clinic.places.models import Place
 from clinic.quarantine.services import quarantine_lot, release_lot
 from clinic.receiving.services import receive_lot
 from clinic.stock.enums import MovementKind, UnitState
@@ -21,6 +20,7 @@ from clinic.stock.services import (
     waste,
 )
 from tests.factories import (
+    make_place,
     make_product,
     make_session_with_unit,
     make_units,
@@ -167,7 +167,7 @@ def test_received_is_on_hand_opened_returned_and_written_off(owner):
 
 @pytest.fixture
 def places(db):
-    return [Place.objects.create(site="Larkstone", name=name) for name in ("Fridge", "Room 1")]
+    return [make_place(name, site="Larkstone") for name in ("Fridge", "Room 1")]
 
 
 def test_a_unit_that_is_moved_lies_there_and_the_ledger_says_so(owner, places):

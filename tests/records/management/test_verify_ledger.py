@@ -8,7 +8,6 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 
 from clinic.database import triggers
-from clinic.places.models import Place
 from clinic.stock.models import StockMovement, UnitOfStock
 from clinic.stock.services import put_elsewhere
 from records.recalls.models import RecallCase
@@ -21,6 +20,7 @@ from records.sessions.services.points import remove_point
 from records.sessions.services.signing import add_addendum, sign_session
 from records.sessions.services.tray import record_waste
 from tests.factories import (
+    make_place,
     make_point,
     make_product,
     make_session_with_unit,
@@ -158,7 +158,7 @@ LEDGER_OF_A_UNIT = {
         "its ledger cannot be: Movement 2, drawn: the unit is in stock (in base",
     ),
     "a place that nobody moved it to": (
-        lambda rows, unit: unit.update(place=Place.objects.create(site="Main", name="Safe")),
+        lambda rows, unit: unit.update(place=make_place("Safe", site="Main")),
         "it lies in Main, Safe by its row, nowhere by the ledger",
     ),
 }
@@ -183,7 +183,7 @@ def test_a_state_that_no_movement_explains(unit):
 
 
 def test_a_unit_that_was_moved_is_where_the_ledger_says(unit, owner):
-    put_elsewhere(unit=unit, place=Place.objects.create(site="Main", name="Safe"), actor=owner)
+    put_elsewhere(unit=unit, place=make_place("Safe", site="Main"), actor=owner)
     assert verify() == told(units=2, sessions=1)
 
 

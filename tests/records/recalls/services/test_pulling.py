@@ -3,14 +3,13 @@
 import pytest
 
 from clinic.audit.models import AuditEvent
-from clinic.places.models import Place
 from clinic.stock.enums import MovementKind, UnitState
 from clinic.stock.models import StockMovement
 from clinic.stock.services import take_out_of_stock
 from records.recalls.errors import OnlyADrill, RecallError
 from records.recalls.services.pulling import let_go, note_not_found, set_apart
 from records.sessions.queries.balances import unit_checks
-from tests.factories import make_patient, make_session_with_unit, make_user, refreshed
+from tests.factories import make_patient, make_place, make_session_with_unit, make_user, refreshed
 from tests.records.recalls.cases import make_case, span
 
 pytestmark = pytest.mark.django_db
@@ -29,7 +28,7 @@ def gone(case, units, owner, **fields):
 
 
 def test_a_unit_set_apart_says_by_whom_and_lies_in_its_new_place(owner, case, units):
-    apart = Place.objects.create(site="Main", name="Recall box", kind="apart")
+    apart = make_place("Recall box", site="Main", kind="apart")
     first, *_ = ids(case)
     set_apart(case=case, units=[first], place=apart, actor=owner)
     row = case.units.get(pk=first)
@@ -121,7 +120,7 @@ def test_nobody_is_their_own_witness(owner, case, witness):
 
 
 def test_a_drill_ticks_and_nothing_moves_or_leaves(owner, drill, units):
-    apart = Place.objects.create(site="Main", name="Recall box", kind="apart")
+    apart = make_place("Recall box", site="Main", kind="apart")
     rows = ids(drill)
     set_apart(case=drill, units=rows, place=apart, actor=owner)
     assert drill.units.filter(pulled_at__isnull=False).count() == 3

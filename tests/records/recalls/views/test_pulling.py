@@ -3,9 +3,8 @@
 import pytest
 from django.urls import reverse
 
-from clinic.places.models import Place
 from clinic.stock.enums import UnitState
-from tests.factories import PASSWORD, make_product, make_units, refreshed
+from tests.factories import PASSWORD, make_place, make_product, make_units, refreshed
 from tests.pdf import pdf_text
 from tests.records.recalls.cases import make_case, span
 
@@ -33,7 +32,7 @@ def shown(client, case) -> dict[str, list[str]]:
 
 
 def test_units_are_listed_by_place_those_nobody_knows_of_last(client, owner, product):
-    fridge, shelf = (Place.objects.create(site="Main", name=name) for name in ("Shelf B", "Box A"))
+    fridge, shelf = (make_place(name, site="Main") for name in ("Shelf B", "Box A"))
     units = make_units(owner, product, quantity=3)
     for unit, place in zip(units[:2], (fridge, shelf), strict=True):
         unit.place = place
@@ -110,7 +109,7 @@ def test_where_a_unit_was_looked_for_is_written_down(client, case):
 
 def test_the_place_set_apart_is_offered_where_there_is_one(client, case, units):
     assert "They lie in" not in client.get(url(case)).content.decode()
-    box = Place.objects.create(site="Main", name="Recall box", kind="apart")
+    box = make_place("Recall box", site="Main", kind="apart")
     assert "They lie in" in client.get(url(case)).content.decode()
     client.post(url(case, "recall-units-apart"), {"units": ids(case)[:1], "place": box.pk})
     assert refreshed(units[2]).place == box

@@ -39,4 +39,12 @@ class AppointmentState(Term):
     @property
     def badge(self) -> str:
         """Which badge of static/css/badges.css shows it."""
-        return "cancelled" if self is AppointmentState.DID_NOT_ATTEND else self.value
+        return _BADGES.get(self, self.value)
+
+
+_BADGES = {
+    AppointmentState.DID_NOT_ATTEND: "cancelled",
+    AppointmentState.IN_ROOM: "in-room",
+    # A time that is kept: as booked, but by another sign.
+    AppointmentState.OFFERED: "kept",
+}

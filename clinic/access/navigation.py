@@ -47,6 +47,7 @@ ENTRIES = (
     ),
     Entry("Appointments", "appointment-list", "appointments", EVERYONE, key="d"),
     Entry("Follow-up", "follow-up", "reviews", EVERYONE, folders=("reviews",), key="f"),
+    Entry("Messages", "reminder-list", "mail", EVERYONE, key="m"),
     Entry("Scan", "scanning", "scan", CLINICAL),
     Entry("Plans", "plan-list", "document", CLINICAL, group=CARE),
     Entry("Sessions", "session-list", "sessions", CLINICAL, group=CARE),

@@ -16,7 +16,7 @@ from records.reminders.queries import count_to_settle, to_settle
 from records.reminders.services.owning import save_reminder_policy
 from records.reminders.services.sending import send_due
 from tests.factories import make_patient, make_review, refreshed
-from tests.records.reminders.conftest import states
+from tests.records.reminders.conftest import move, states
 
 LIST = reverse("reminder-list")
 
@@ -85,9 +85,9 @@ def test_an_act_that_is_not_possible_now_says_why(page, came_back):
     assert said(answer)[-1] == "There is nothing to decide here any more: settled."
 
 
-def test_what_no_longer_holds_is_not_sent_again(page, came_back, clock):
+def test_what_no_longer_holds_is_not_sent_again(page, came_back):
     message = came_back(Refused("No such number."))
-    clock.shift(timedelta(days=30))
+    move(message.appointment, timedelta(days=1))
     answer = page.post(reverse("reminder-again", args=[message.pk]))
     assert "no longer holds" in said(answer)[-1]
     assert refreshed(message).state == "undeliverable"
@@ -144,14 +144,13 @@ def test_a_patient_is_invited_to_a_review_by_their_channel(
     assert AuditEvent.objects.filter(action="review.invited", patient_id=review.patient_id).exists()
 
 
-def test_an_invitation_goes_once_a_day(page, sending, review, clock):
-    for days in (0, 0, 1):
-        clock.shift(timedelta(days=days))
-        answer = page.post(reverse("reminder-send-review", args=[review.pk]))
-        if not days:
-            send_due()
-    assert len(states()) == 2
-    assert "goes by" in said(answer)[-1]
+def test_an_invitation_goes_once_a_day(page, signed_in, desk, sending, review, clock):
+    address = reverse("reminder-send-review", args=[review.pk])
+    page.post(address)
+    assert said(page.post(address))[-1] == "An invitation was written today already."
+    clock.shift(timedelta(days=1))
+    signed_in(desk).post(address)
+    assert states() == [("review", "waiting")] * 2
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from clinic.staff.models import User
 from planning.quiet_hours import QuietHours
+from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
 from records.patients.models import Patient
 from records.reminders.enums import AnswerKind, MessageKind, MessageRoute, MessageState
@@ -176,9 +177,9 @@ class Message(models.Model):
         if self.appointment is None:
             return True
         if self.kind == MessageKind.CANCELLED:
-            return self.appointment.state == "cancelled"
+            return self.appointment.state == AppointmentState.CANCELLED
         if self.kind == MessageKind.OFFER:
-            return self.appointment.state == "offered"
+            return self.appointment.state == AppointmentState.OFFERED
         return is_booked_for(self.appointment, self.starts_at)
 
 
@@ -210,4 +211,4 @@ class Answer(models.Model):
 
 
 def is_booked_for(appointment: Appointment, starts_at: datetime | None) -> bool:
-    return appointment.state == "booked" and appointment.starts_at == starts_at
+    return appointment.state == AppointmentState.BOOKED and appointment.starts_at == starts_at

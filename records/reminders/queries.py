@@ -9,6 +9,7 @@ from django.conf import settings
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 from django.utils import timezone
 
+from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
 from records.patients.enums import Channel
 from records.patients.models import Patient
@@ -125,9 +126,9 @@ def messages_to_settle(now: datetime) -> QuerySet[Message]:
     states = [state for state in MessageState if state.needs_a_person]
     holds = (
         Q(appointment=None)
-        | Q(kind=MessageKind.CANCELLED, appointment__state="cancelled")
-        | Q(kind=MessageKind.OFFER, appointment__state="offered")
-        | Q(appointment__state="booked", appointment__starts_at=F("starts_at"))
+        | Q(kind=MessageKind.CANCELLED, appointment__state=AppointmentState.CANCELLED)
+        | Q(kind=MessageKind.OFFER, appointment__state=AppointmentState.OFFERED)
+        | Q(appointment__state=AppointmentState.BOOKED, appointment__starts_at=F("starts_at"))
     )
     still = Q(starts_at=None) | Q(starts_at__gt=now)
     return Message.objects.filter(holds, still, state__in=states).with_people()
@@ -146,7 +147,7 @@ def open_answers(now: datetime) -> QuerySet[Answer]:
         kind__in=[AnswerKind.CHANGE, AnswerKind.CANNOT],
         settled_at=None,
         starts_at__gt=now,
-        appointment__state="booked",
+        appointment__state=AppointmentState.BOOKED,
         appointment__starts_at=F("starts_at"),
     ).select_related("appointment__patient", "appointment__practitioner")
 

@@ -8,7 +8,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from clinic.policy.models import ClinicPolicy
+from clinic.sites.models import Site
 from planning.merging import Placeholder, fill
+from records.appointments.models import Appointment
 from records.reminders.enums import MessageKind, MessageRoute
 from records.reminders.models import Message, MessageTemplate
 from records.reminders.tokens import token_of
@@ -24,6 +26,7 @@ _ALWAYS = (
 _OF_A_VISIT = (
     Placeholder("day", "the day of the visit", "Friday 4 December", is_private=False),
     Placeholder("time", "its time", "10:30", is_private=False),
+    Placeholder("site", "the clinic's site it is at", "High Street", is_private=False),
     Placeholder("practitioner", "whom the visit is with", "Ida Injector"),
 )
 _ANSWER = Placeholder(LINK, "the patient's own link to confirm or ask for a change", "")
@@ -109,17 +112,36 @@ def worded(message: Message, policy: ClinicPolicy) -> Wording:
     is kept must not hold it.
     """
     wording = wording_of(MessageKind(message.kind), MessageRoute(message.route))
+    place = place_of(message.appointment, policy)
     words = {
         "clinic": policy.name,
         # Blanks stay plain ones: others would make a text message twice as long.
-        "phone": policy.phone,
-        "address": ", ".join(policy.address.split("\n")).strip(),
+        "phone": place.phone,
+        "site": place.site or policy.name,
+        "address": ", ".join(filter(None, [place.site, *place.address.splitlines()])),
         LINK: f"{{{LINK}}}",
     }
     if message.starts_at and message.appointment:
         words |= of_a_time(message.starts_at)
         words["practitioner"] = message.appointment.practitioner.full_name
     return Wording(fill(wording.subject, words), fill(wording.text, words))
+
+
+class Place(NamedTuple):
+    """Where a visit is; `site` is its name where the clinic has several, else ""."""
+
+    site: str
+    address: str
+    phone: str
+
+
+def place_of(appointment: Appointment | None, policy: ClinicPolicy) -> Place:
+    """What its site says of itself, else what the policy does."""
+    site = appointment.site if appointment else None
+    if site is None:
+        return Place("", policy.address, policy.phone)
+    name = site.name if Site.objects.in_use().count() > 1 else ""
+    return Place(name, site.address or policy.address, site.phone or policy.phone)
 
 
 def of_a_time(moment: datetime) -> dict[str, str]:

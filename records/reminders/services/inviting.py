@@ -6,6 +6,7 @@ from django.utils import timezone
 
 from clinic.audit.services import acting
 from clinic.background.queue import tick_now
+from records.appointments.enums import AppointmentState
 from records.reminders.errors import CannotBeReached, ReminderError
 from records.reminders.queries import Reach, reach, reminder_policy
 from records.reminders.services.writing import write_to
@@ -32,7 +33,7 @@ def invite_to_review(*, review: Review, actor) -> Reach:
         if stored.closed_at is not None:
             raise ReminderError("This review is closed already.")
         visit = stored.appointment
-        if visit is not None and visit.state == "booked" and visit.starts_at > now:
+        if visit and visit.state == AppointmentState.BOOKED and visit.starts_at > now:
             raise ReminderError("This review is booked already.")
         if not reminder_policy().is_on:
             raise ReminderError("Messages are turned off. The owner turns them on under Messages.")

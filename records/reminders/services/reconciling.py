@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from clinic.audit.services import Trail, acting
 from planning.quiet_hours import not_quiet_from, reminder_time
+from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
 from records.reminders.enums import MessageKind, MessageState
 from records.reminders.models import Message, ReminderPolicy
@@ -66,12 +67,12 @@ def withdraw(message: Message, trail: Trail, why: str) -> None:
 
 
 def _booked(now: datetime):
-    return Appointment.objects.filter(state="booked", starts_at__gt=now)
+    return Appointment.objects.filter(state=AppointmentState.BOOKED, starts_at__gt=now)
 
 
 def _withdraw_outdated(now: datetime) -> None:
     moved = Q(kind__in=_OF_A_BOOKING) & ~Q(
-        appointment__state="booked", appointment__starts_at=F("starts_at")
+        appointment__state=AppointmentState.BOOKED, appointment__starts_at=F("starts_at")
     )
     outdated = Message.objects.waiting().filter(moved | Q(until__lte=now))
     for pk in list(outdated.values_list("pk", flat=True)):
@@ -104,7 +105,7 @@ def _tell_cancellations(policy: ReminderPolicy, now: datetime) -> None:
     told_of = Message.objects.filter(
         appointment=OuterRef("pk"), kind=MessageKind.CANCELLED, pk__gt=OuterRef("told_by")
     )
-    cancelled = Appointment.objects.filter(state="cancelled", starts_at__gt=now)
+    cancelled = Appointment.objects.filter(state=AppointmentState.CANCELLED, starts_at__gt=now)
     rows = _with_what_was_told(cancelled, now).exclude(told_by=None).filter(~Exists(told_of))
     for row in rows:
         write_about(appointment=row, kind=MessageKind.CANCELLED, due_at=due_at, after=row.told_by)

@@ -31,6 +31,7 @@ from records.reminders.wording import with_link, worded
 
 logger = logging.getLogger(__name__)
 
+_CUT_OFF = "Its sending was cut off: it may have gone."
 _KNOWN_ANYWAY = "Booked by telephone or at the desk, so told there."
 
 
@@ -59,11 +60,11 @@ def take_up_cut_off() -> None:
             logger.exception("A back end could not be asked about %s", message.reference)
             continue
         if went:
-            _settle(message, MessageState.SENT)
+            settle_sending(message, MessageState.SENT)
         elif went is None:
-            _settle(message, MessageState.UNSURE, "Its sending was cut off: it may have gone.")
+            settle_sending(message, MessageState.UNSURE, _CUT_OFF)
         else:
-            _settle(message, MessageState.WAITING, next_try_at=timezone.now())
+            settle_sending(message, MessageState.WAITING, next_try_at=timezone.now())
 
 
 def claim(clinic: ClinicPolicy) -> Message | None:
@@ -78,7 +79,7 @@ def claim(clinic: ClinicPolicy) -> Message | None:
             Message.objects.waiting()
             .filter(next_try_at__lte=timezone.now())
             .order_by("next_try_at", "id")
-            .select_related("patient", "appointment__practitioner")
+            .select_related("patient", "appointment__practitioner", "appointment__site")
             # Another worker's are passed over, not waited for.
             .select_for_update(of=("self",), no_key=True, skip_locked=True)
         )
@@ -124,17 +125,17 @@ def deliver(message: Message, clinic: ClinicPolicy) -> None:
     except NotNow as error:
         again = next_try(message.attempts, now=now(), until=message.until)
         state = MessageState.WAITING if again else MessageState.UNDELIVERABLE
-        _settle(message, state, str(error), next_try_at=again)
+        settle_sending(message, state, str(error), next_try_at=again)
     except Refused as error:
-        _settle(message, MessageState.UNDELIVERABLE, str(error))
+        settle_sending(message, MessageState.UNDELIVERABLE, str(error))
     except NobodyKnows as error:
-        _settle(message, MessageState.UNSURE, str(error))
+        settle_sending(message, MessageState.UNSURE, str(error))
     except Exception:
         # A fault of the back end's own code: whether the message went before it, it does not say.
         logger.exception("Sending %s failed", message.reference)
-        _settle(message, MessageState.UNSURE, "The back end failed: it may have gone.")
+        settle_sending(message, MessageState.UNSURE, "The back end failed: it may have gone.")
     else:
-        _settle(message, MessageState.SENT)
+        settle_sending(message, MessageState.SENT)
 
 
 def _hand_over(message: Message, clinic: ClinicPolicy) -> None:
@@ -154,7 +155,7 @@ def _was_sent(message: Message) -> bool | None:
     return emails.was_sent(message.reference)
 
 
-def _settle(
+def settle_sending(
     message: Message,
     state: MessageState,
     problem: str = "",

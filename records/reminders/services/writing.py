@@ -29,8 +29,9 @@ def new_message(
     reference = uuid.uuid4().hex
     return Message(
         key=key, reference=reference, kind=kind, patient_id=patient_id, appointment=appointment,
-        review=review, starts_at=appointment.starts_at if appointment else None, written_at=timezone.now(),
-        written_by=actor, due_at=due_at, next_try_at=due_at, until=until, state=state,
+        review=review, starts_at=appointment.starts_at if appointment else None,
+        written_at=timezone.now(), written_by=actor, due_at=due_at, next_try_at=due_at,
+        until=until, state=state,
         token_digest=digest_of(token_of(reference)),
     )  # fmt: skip
 
@@ -40,7 +41,7 @@ def write_about(
 ) -> None:
     """
     Write a message about an appointment's time, unless it is written already; two workers at once
-    write one.
+    write one. An offer holds as long as the time is kept.
 
     Args:
         after: id of the message that told the patient of the time before, so that a visit moved to
@@ -48,7 +49,8 @@ def write_about(
     """
     message = new_message(
         key=key_of(appointment, kind, after=after), kind=kind, patient_id=appointment.patient_id,
-        due_at=due_at, until=appointment.starts_at, appointment=appointment,
+        due_at=due_at, until=appointment.held_until or appointment.starts_at,
+        appointment=appointment,
     )  # fmt: skip
     Message.objects.bulk_create([message], ignore_conflicts=True)
 

@@ -18,6 +18,7 @@ from records.reminders.enums import AnswerKind
 from records.reminders.errors import ReminderError
 from records.reminders.forms import AnswerForm
 from records.reminders.services.answering import answer_by, answer_to, message_of
+from records.reminders.wording import place_of
 
 
 @public
@@ -28,7 +29,7 @@ from records.reminders.services.answering import answer_by, answer_to, message_o
 def answer_page(request: HttpRequest, token: str) -> HttpResponse:
     message = message_of(token)
     if message is None:
-        return _private(render(request, "reminders/answer_gone.html", _clinic()))
+        return _private(render(request, "reminders/answer_gone.html", {"clinic": current_policy()}))
     form = AnswerForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         kind = AnswerKind(form.cleaned_data["kind"])
@@ -43,12 +44,10 @@ def answer_page(request: HttpRequest, token: str) -> HttpResponse:
     if given and not form.is_bound:
         form = AnswerForm(initial={"kind": given.kind, "note": given.note})
     when = timezone.localtime(message.starts_at)
-    context = {"form": form, "given": given, "when": when, **_clinic()}
+    clinic = current_policy()
+    place = place_of(message.appointment, clinic)
+    context = {"form": form, "given": given, "when": when, "clinic": clinic, "place": place}
     return _private(render(request, "reminders/answer.html", context))
-
-
-def _clinic() -> dict:
-    return {"clinic": current_policy()}
 
 
 def _private(response: HttpResponse) -> HttpResponse:

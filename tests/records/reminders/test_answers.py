@@ -7,7 +7,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from records.appointments.services import set_state
+from records.appointments.services.states import set_state
 from records.reminders.models import MOST_ANSWERS, NOTE_LENGTH, Answer, Message
 from records.reminders.queries import confirmed, to_settle
 from records.reminders.services.settling import settle_answer

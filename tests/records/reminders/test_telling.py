@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
-from records.appointments.services import set_state
+from records.appointments.services.states import set_state
 from records.reminders.models import Message, ReminderPolicy
 from records.reminders.services.owning import save_reminder_policy
 from tests.records.reminders.conftest import move, states
@@ -105,7 +105,8 @@ def test_a_visit_cancelled_before_anybody_was_told_is_not_told_of(
 @pytest.mark.parametrize("state", ["arrived", "in_room", "offered", "something_new"])
 def test_nobody_is_written_to_about_a_visit_in_another_state(sending, book, texter, tick, state):
     visit = book(texter, "2026-12-03 09:30")
-    type(visit).objects.filter(pk=visit.pk).update(state=state)
+    held_until = visit.starts_at if state == "offered" else None
+    type(visit).objects.filter(pk=visit.pk).update(state=state, held_until=held_until)
     tick()
     assert states() == []
 

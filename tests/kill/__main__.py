@@ -24,14 +24,8 @@ def main(arguments: list[str]) -> int:
 
         from tests.kill.run import run
 
-        report = run(
-            Path(folder),
-            settings,
-            seed=asked.seed,
-            kills=asked.kills,
-            visits=asked.visits,
-            spoil=asked.spoil,
-        )
+        asked_for = {name: getattr(asked, name) for name in ("seed", "kills", "visits", "spoil")}
+        report = run(Path(folder), settings, **asked_for)
     for problem in report.problems[:40]:
         print(" ", problem)
     print(report.summary)

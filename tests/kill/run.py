@@ -18,7 +18,9 @@ from datetime import date, datetime, timedelta
 from datetime import time as clock
 from pathlib import Path
 
+from django.core.mail.utils import DNS_NAME
 from django.db import connections
+from django.urls import reverse
 from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
@@ -89,6 +91,8 @@ def run(
 def _set(settings, folder: Path, port: int) -> None:
     """Everything as it is served, but quick: what takes minutes takes parts of a second."""
     settings.VAR_DIR = folder
+    DNS_NAME._fqdn = "localhost"  # asking for this machine's name can take seconds
+    reverse("today")  # loads every page, once for all workers
     settings.TICK_EVERY = timedelta(seconds=0.05)
     settings.MESSAGE_LEASE = timedelta(seconds=0.4)
     settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
@@ -190,15 +194,16 @@ def _one_life(rng: random.Random, ways: Sequence[str], spoil: str) -> str:
     process, started = _fork(dies=how, at_message=rng.randint(1, 2), spoil=spoil)
     patience = 0.1 * rng.random() if how == EARLY else LONGEST_LIFE
     has_begun = bool(select.select([started], [], [], patience)[0])
-    os.close(started)
     by_itself = how in (BEFORE, AFTER)
     until = time.monotonic() + (LONGEST_LIFE if by_itself else 0.08 * rng.random())
     while has_begun and time.monotonic() < until:
         if os.waitpid(process, os.WNOHANG)[0]:
+            os.close(started)
             return how
         time.sleep(0.001)
     os.kill(process, signal.SIGKILL)
     os.waitpid(process, 0)
+    os.close(started)
     return AT_ANY_MOMENT if has_begun else EARLY
 
 

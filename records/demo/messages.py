@@ -8,13 +8,13 @@ from django.utils import timezone
 from clinic.policy.queries import current_policy
 from records.demo.story import Story
 from records.reminders.enums import AnswerKind, MessageState
-from records.reminders.models import Message, ReminderPolicy
+from records.reminders.models import ReminderPolicy
 from records.reminders.services.answering import answer_by
 from records.reminders.services.owning import save_reminder_policy
 from records.reminders.services.reconciling import reconcile
 from records.reminders.services.sending import claim, settle_sending
 
-# What became of some; all others were sent.
+# What became of some of those about another day; all others were sent.
 BECAME = {
     1: (MessageState.UNDELIVERABLE, "The number is not in service."),
     4: (MessageState.UNSURE, "The line broke: nobody knows whether it went."),
@@ -25,6 +25,7 @@ ANSWERS = [
     (AnswerKind.COMES, ""),
     (AnswerKind.CANNOT, ""),
 ]
+ANOTHER_DAY = timedelta(hours=16)
 
 
 def turn_on(story: Story) -> None:
@@ -37,15 +38,11 @@ def tell_patients(story: Story) -> None:
     down.
     """
     reconcile()
-    clinic, number = current_policy(), itertools.count()
+    clinic, later = current_policy(), timezone.now() + ANOTHER_DAY
+    number, answers = itertools.count(), iter(ANSWERS)
     while message := claim(clinic):
-        settle_sending(message, *BECAME.get(next(number), (MessageState.SENT,)))
-    _answer()
-
-
-def _answer() -> None:
-    """Some of those who were told of a visit on another day."""
-    tomorrow = timezone.now() + timedelta(hours=12)
-    told = Message.objects.filter(state=MessageState.SENT, starts_at__gt=tomorrow)
-    for message, (kind, note) in zip(told.order_by("pk"), ANSWERS, strict=False):
-        answer_by(message=message, kind=kind, note=note)
+        is_later = message.starts_at is not None and message.starts_at > later
+        became = BECAME.get(next(number)) if is_later else None
+        settle_sending(message, *(became or (MessageState.SENT,)))
+        if is_later and not became and (answer := next(answers, None)):
+            answer_by(message=message, kind=answer[0], note=answer[1])

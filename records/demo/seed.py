@@ -24,7 +24,7 @@ from records.demo.visits import plan_consultations
 
 SESSIONS = 200
 # In days before today. Treatments go back 480 days and are booked a week ahead.
-OPENING, FIRST_PATIENT, FIRST_BOOKING, DRILL, MESSAGES, LATELY = 590, 560, 495, 62, 20, 5
+OPENING, FIRST_PATIENT, FIRST_BOOKING, DRILL, MESSAGES, LATELY = 590, 560, 495, 62, 45, 5
 
 
 def seed(today: date, sessions: int = SESSIONS) -> bool:

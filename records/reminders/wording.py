@@ -65,7 +65,7 @@ DEFAULTS: dict[tuple[MessageKind, MessageRoute], Wording] = {
         f"Your visit to {{clinic}} is now on {{day}} at {{time}}.{_EMAIL_LINK}{_EMAIL_END}",
     ),
     (MessageKind.CHANGED, MessageRoute.SMS): Wording(
-        "", "{clinic}: your visit is now on {day}, {time}. To confirm or change: {link}"
+        "", "{clinic}: a new time, {day}, {time}. To confirm or change: {link}"
     ),
     (MessageKind.CANCELLED, MessageRoute.EMAIL): Wording(
         _SUBJECT,

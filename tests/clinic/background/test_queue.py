@@ -6,6 +6,7 @@ import pytest
 import time_machine
 from django.utils import timezone
 from django_tasks import TaskResultStatus
+from django_tasks_db.management.commands import db_worker
 from django_tasks_db.models import DBTaskResult
 
 from clinic.background import ticks
@@ -39,6 +40,8 @@ def ticked(monkeypatch):
 
     ticked = Ticked()
     monkeypatch.setattr(ticks, "_registered", {"test": ticked})
+    # The library would close the connection that the test's own transaction lives in.
+    monkeypatch.setattr(db_worker, "close_old_connections", lambda: None)
     return ticked
 
 

@@ -57,7 +57,7 @@ def test_a_moved_visit_tells_its_new_time_and_forgets_the_old_one(
     move(visit, DAY)
     tick()
     assert sorted(states()[1:]) == [("changed", "sent"), ("reminder", "withdrawn")]
-    assert "now on Friday 4 December, 09:30" in outbox.texts[-1]
+    assert "a new time, Friday 4 December, 09:30" in outbox.texts[-1]
 
 
 def test_a_visit_moved_before_anybody_was_told_is_confirmed_as_it_is(

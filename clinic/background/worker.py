@@ -18,7 +18,9 @@ class ClinicWorker(Worker):
     """
     Runs what is due, then looks whether a tick waits, again and again.
 
-    SIGTERM and SIGINT let the task that is being run come to its end; a second one does not.
+    SIGTERM and SIGINT let the message that is being sent come to its end, however often they come:
+    a terminal sends them to everybody, and whoever started the worker sends another. To end it at
+    once there is SIGKILL, after which nothing is lost either.
     """
 
     def __init__(self, *, worker_id: str, interval: float) -> None:
@@ -35,7 +37,8 @@ class ClinicWorker(Worker):
 
     def shutdown(self, signum: int, frame: FrameType | None) -> None:
         ticks.stopping.set()
-        super().shutdown(signum, frame)
+        if self.running:
+            super().shutdown(signum, frame)
 
     def work(self) -> None:
         while self.running:

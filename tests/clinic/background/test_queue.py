@@ -1,5 +1,6 @@
 """There is always a tick to come, whatever became of the last one."""
 
+import signal
 from datetime import timedelta
 
 import pytest
@@ -135,3 +136,14 @@ def test_a_worker_never_seen_or_not_seen_for_long_is_told(clock):
     assert worker_silence() is None
     clock.shift(1)
     assert worker_silence().text.startswith("Last seen on Tuesday 1 December at 09:55.")
+
+
+def test_asked_to_stop_twice_a_worker_still_ends_what_it_is_doing():
+    worker = ClinicWorker(worker_id="worker", interval=0)
+    worker.running_task = True
+    try:
+        for _ in range(2):
+            worker.shutdown(signal.SIGTERM, None)
+        assert (worker.running, ticks.stopping.is_set()) == (False, True)
+    finally:
+        ticks.stopping.clear()

@@ -17,13 +17,13 @@ from records.reminders.services.sending import claim, settle_sending
 # What became of some of those about another day; all others were sent.
 BECAME = {
     1: (MessageState.UNDELIVERABLE, "The number is not in service."),
-    4: (MessageState.UNSURE, "The line broke: nobody knows whether it went."),
+    3: (MessageState.UNSURE, "The line broke: nobody knows whether it went."),
 }
 ANSWERS = [
     (AnswerKind.COMES, ""),
     (AnswerKind.CHANGE, "A Thursday after four would be better"),
-    (AnswerKind.COMES, ""),
     (AnswerKind.CANNOT, ""),
+    (AnswerKind.COMES, ""),
 ]
 ANOTHER_DAY = timedelta(hours=16)
 

@@ -11,6 +11,7 @@ from clinic.policy.models import ClinicPolicy
 from clinic.sites.models import Site
 from planning.merging import Placeholder, fill
 from records.appointments.models import Appointment
+from records.calendars.queries import site_of
 from records.reminders.enums import MessageKind, MessageRoute
 from records.reminders.models import Message, MessageTemplate
 from records.reminders.tokens import token_of
@@ -137,7 +138,7 @@ class Place(NamedTuple):
 
 def place_of(appointment: Appointment | None, policy: ClinicPolicy) -> Place:
     """What its site says of itself, else what the policy does."""
-    site = appointment.site if appointment else None
+    site = site_of(appointment) if appointment else None
     if site is None:
         return Place("", policy.address, policy.phone)
     name = site.name if Site.objects.in_use().count() > 1 else ""

@@ -17,7 +17,7 @@ def message_of(token: str) -> Message | None:
     """
     if len(token) != TOKEN_LENGTH:
         return None
-    messages = Message.objects.select_related("appointment__site")
+    messages = Message.objects.select_related("appointment__site", "appointment__room__site")
     message = messages.filter(token_digest=digest_of(token)).first()
     if message is None or not MessageKind(message.kind).asks_for_an_answer:
         return None

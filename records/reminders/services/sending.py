@@ -29,6 +29,8 @@ from records.reminders.services.reconciling import withdraw
 from records.reminders.tokens import digest_of, token_of
 from records.reminders.wording import with_link, worded
 
+_OF_A_VISIT = ("practitioner", "site", "room__site")
+
 logger = logging.getLogger(__name__)
 
 _CUT_OFF = "Its sending was cut off: it may have gone."
@@ -79,7 +81,12 @@ def claim(clinic: ClinicPolicy) -> Message | None:
             Message.objects.waiting()
             .filter(next_try_at__lte=timezone.now())
             .order_by("next_try_at", "id")
-            .select_related("patient", "appointment__practitioner", "appointment__site")
+            .select_related(
+                "patient",
+                "appointment__practitioner",
+                "appointment__room__site",
+                "appointment__site",
+            )
             # Another worker's are passed over, not waited for.
             .select_for_update(of=("self",), no_key=True, skip_locked=True)
         )
@@ -143,9 +150,14 @@ def _hand_over(message: Message, clinic: ClinicPolicy) -> None:
     if message.route == MessageRoute.SMS:
         text_message_route().send(to=message.recipient, text=text, reference=message.reference)
         return
+    try:
+        attachments = attachments_of(message)
+    except Exception as error:
+        logger.exception("The calendar file of %s could not be made", message.reference)
+        raise NotNow("The calendar file could not be made.") from error
     emails.send_email(
         to=message.recipient, subject=message.subject, text=text, reference=message.reference,
-        policy=clinic, attachments=attachments_of(message),
+        policy=clinic, attachments=attachments,
     )  # fmt: skip
 
 

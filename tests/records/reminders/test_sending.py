@@ -1,12 +1,13 @@
 """Each message goes once, to where the patient agreed to, or comes back to the desk."""
 
-from datetime import timedelta
+from datetime import UTC, timedelta
 from smtplib import SMTPRecipientsRefused, SMTPResponseException, SMTPServerDisconnected
 
 import pytest
 from django.core import mail
 from django.core.mail.backends import locmem
 from django.utils import timezone
+from icalendar import Calendar
 
 from clinic.audit.models import AuditEvent
 from clinic.background import ticks
@@ -14,6 +15,7 @@ from records.patients.services import save_patient
 from records.reminders.errors import NobodyKnows, NotNow, Refused
 from records.reminders.models import Message
 from records.reminders.queries import reach, text_number, to_settle
+from records.reminders.services import sending as sending_service
 from records.reminders.services.owning import save_reminder_policy
 from records.reminders.services.reconciling import reconcile
 from records.reminders.services.sending import send_due
@@ -85,6 +87,21 @@ def test_an_email_names_nobody_and_can_be_told_apart(by_email):
     assert "consultation" not in email.body.lower()
     assert "Thursday 10 December at 10:30" in email.body
     assert "4 Example Lane, Larkstone LK1 0ZZ" in email.body
+
+
+def test_a_confirmation_brings_the_visit_for_the_calendar(by_email):
+    send_due()
+    [file] = mail.outbox[0].attachments
+    [visit] = Calendar.from_ical(file[1]).walk("VEVENT")
+    assert visit.decoded("DTSTART").astimezone(UTC) == by_email.starts_at
+
+
+def test_a_calendar_file_that_cannot_be_made_sends_nothing_and_is_tried_again(
+    by_email, monkeypatch
+):
+    monkeypatch.setattr(sending_service, "attachments_of", lambda message: 1 / 0)
+    send_due()
+    assert (refreshed(by_email).state, mail.outbox) == ("waiting", [])
 
 
 @pytest.mark.parametrize(

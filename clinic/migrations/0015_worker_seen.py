@@ -4,20 +4,26 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('clinic', '0014_contact_tries'),
+        ("clinic", "0014_contact_tries"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='WorkerSeen',
+            name="WorkerSeen",
             fields=[
-                ('id', models.PositiveSmallIntegerField(default=1, primary_key=True, serialize=False)),
-                ('seen_at', models.DateTimeField()),
+                (
+                    "id",
+                    models.PositiveSmallIntegerField(default=1, primary_key=True, serialize=False),
+                ),
+                ("seen_at", models.DateTimeField()),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('id', 1)), name='worker_seen_is_one_row')],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("id", 1)), name="worker_seen_is_one_row"
+                    )
+                ],
             },
         ),
     ]

@@ -11,154 +11,428 @@ import records.reminders.enums
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('records', '0024_calendars_of_others'),
+        ("records", "0024_calendars_of_others"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='patient',
-            name='agrees_to_email',
-            field=models.BooleanField(default=False, verbose_name='e-mail'),
+            model_name="patient",
+            name="agrees_to_email",
+            field=models.BooleanField(default=False, verbose_name="e-mail"),
         ),
         migrations.AddField(
-            model_name='patient',
-            name='agrees_to_sms',
-            field=models.BooleanField(default=False, verbose_name='text message'),
+            model_name="patient",
+            name="agrees_to_sms",
+            field=models.BooleanField(default=False, verbose_name="text message"),
         ),
         migrations.CreateModel(
-            name='Message',
+            name="Message",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.CharField(max_length=100, unique=True)),
-                ('reference', models.CharField(max_length=32, unique=True)),
-                ('kind', models.CharField(choices=[('confirmation', 'Confirmation'), ('reminder', 'Reminder'), ('changed', 'New time'), ('cancelled', 'Cancellation'), ('review', 'Review invitation'), ('offer', 'Offer of a free time')], max_length=14)),
-                ('starts_at', models.DateTimeField(null=True)),
-                ('written_at', models.DateTimeField()),
-                ('due_at', models.DateTimeField()),
-                ('until', models.DateTimeField()),
-                ('state', models.CharField(choices=[('waiting', 'Waiting'), ('sending', 'Being sent'), ('sent', 'Sent'), ('to_call', 'To call'), ('undeliverable', 'Undeliverable'), ('unsure', 'Unsure'), ('settled', 'Settled'), ('withdrawn', 'Withdrawn'), ('known', 'Told before')], default=records.reminders.enums.MessageState['WAITING'], max_length=13)),
-                ('next_try_at', models.DateTimeField()),
-                ('attempts', models.PositiveSmallIntegerField(default=0)),
-                ('at', models.DateTimeField(null=True)),
-                ('route', models.CharField(blank=True, choices=[('email', 'E-mail'), ('sms', 'Text message'), ('call', 'Call')], max_length=5)),
-                ('recipient', models.CharField(blank=True, max_length=254)),
-                ('subject', models.CharField(blank=True, max_length=300)),
-                ('text', models.TextField(blank=True)),
-                ('problem', models.CharField(blank=True, max_length=300)),
-                ('token_digest', models.CharField(max_length=64, unique=True)),
-                ('settled_at', models.DateTimeField(null=True)),
-                ('outcome', models.CharField(blank=True, max_length=60)),
-                ('appointment', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='messages', to='records.appointment')),
-                ('patient', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='messages', to='records.patient')),
-                ('review', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='records.review')),
-                ('settled_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('written_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("key", models.CharField(max_length=100, unique=True)),
+                ("reference", models.CharField(max_length=32, unique=True)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("confirmation", "Confirmation"),
+                            ("reminder", "Reminder"),
+                            ("changed", "New time"),
+                            ("cancelled", "Cancellation"),
+                            ("review", "Review invitation"),
+                            ("offer", "Offer of a free time"),
+                        ],
+                        max_length=14,
+                    ),
+                ),
+                ("starts_at", models.DateTimeField(null=True)),
+                ("written_at", models.DateTimeField()),
+                ("due_at", models.DateTimeField()),
+                ("until", models.DateTimeField()),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("waiting", "Waiting"),
+                            ("sending", "Being sent"),
+                            ("sent", "Sent"),
+                            ("to_call", "To call"),
+                            ("undeliverable", "Undeliverable"),
+                            ("unsure", "Unsure"),
+                            ("settled", "Settled"),
+                            ("withdrawn", "Withdrawn"),
+                            ("known", "Told before"),
+                        ],
+                        default=records.reminders.enums.MessageState["WAITING"],
+                        max_length=13,
+                    ),
+                ),
+                ("next_try_at", models.DateTimeField()),
+                ("attempts", models.PositiveSmallIntegerField(default=0)),
+                ("at", models.DateTimeField(null=True)),
+                (
+                    "route",
+                    models.CharField(
+                        blank=True,
+                        choices=[("email", "E-mail"), ("sms", "Text message"), ("call", "Call")],
+                        max_length=5,
+                    ),
+                ),
+                ("recipient", models.CharField(blank=True, max_length=254)),
+                ("subject", models.CharField(blank=True, max_length=300)),
+                ("text", models.TextField(blank=True)),
+                ("problem", models.CharField(blank=True, max_length=300)),
+                ("token_digest", models.CharField(max_length=64, unique=True)),
+                ("settled_at", models.DateTimeField(null=True)),
+                ("outcome", models.CharField(blank=True, max_length=60)),
+                (
+                    "appointment",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="messages",
+                        to="records.appointment",
+                    ),
+                ),
+                (
+                    "patient",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="messages",
+                        to="records.patient",
+                    ),
+                ),
+                (
+                    "review",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="records.review",
+                    ),
+                ),
+                (
+                    "settled_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "written_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-due_at', '-id'],
+                "ordering": ["-due_at", "-id"],
             },
         ),
         migrations.CreateModel(
-            name='Answer',
+            name="Answer",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('starts_at', models.DateTimeField()),
-                ('kind', models.CharField(choices=[('comes', 'Confirmed'), ('change', 'Asks for a change'), ('cannot', 'Cannot come')], max_length=7)),
-                ('note', models.CharField(blank=True, max_length=500)),
-                ('at', models.DateTimeField()),
-                ('settled_at', models.DateTimeField(null=True)),
-                ('appointment', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='answers', to='records.appointment')),
-                ('settled_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('message', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='answers', to='records.message')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("starts_at", models.DateTimeField()),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("comes", "Confirmed"),
+                            ("change", "Asks for a change"),
+                            ("cannot", "Cannot come"),
+                        ],
+                        max_length=7,
+                    ),
+                ),
+                ("note", models.CharField(blank=True, max_length=500)),
+                ("at", models.DateTimeField()),
+                ("settled_at", models.DateTimeField(null=True)),
+                (
+                    "appointment",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="answers",
+                        to="records.appointment",
+                    ),
+                ),
+                (
+                    "settled_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "message",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="answers",
+                        to="records.message",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-at', '-id'],
+                "ordering": ["-at", "-id"],
             },
         ),
         migrations.CreateModel(
-            name='MessageTemplate',
+            name="MessageTemplate",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('confirmation', 'Confirmation'), ('reminder', 'Reminder'), ('changed', 'New time'), ('cancelled', 'Cancellation'), ('review', 'Review invitation'), ('offer', 'Offer of a free time')], max_length=14)),
-                ('route', models.CharField(choices=[('email', 'E-mail'), ('sms', 'Text message'), ('call', 'Call')], max_length=5)),
-                ('subject', models.CharField(blank=True, max_length=120)),
-                ('text', models.TextField(max_length=2000)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("confirmation", "Confirmation"),
+                            ("reminder", "Reminder"),
+                            ("changed", "New time"),
+                            ("cancelled", "Cancellation"),
+                            ("review", "Review invitation"),
+                            ("offer", "Offer of a free time"),
+                        ],
+                        max_length=14,
+                    ),
+                ),
+                (
+                    "route",
+                    models.CharField(
+                        choices=[("email", "E-mail"), ("sms", "Text message"), ("call", "Call")],
+                        max_length=5,
+                    ),
+                ),
+                ("subject", models.CharField(blank=True, max_length=120)),
+                ("text", models.TextField(max_length=2000)),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('kind', 'route'), name='message_template_once'), models.CheckConstraint(condition=models.Q(('text', ''), _negated=True), name='message_template_says_something')],
+                "constraints": [
+                    models.UniqueConstraint(fields=("kind", "route"), name="message_template_once"),
+                    models.CheckConstraint(
+                        condition=models.Q(("text", ""), _negated=True),
+                        name="message_template_says_something",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='ReminderPolicy',
+            name="ReminderPolicy",
             fields=[
-                ('id', models.PositiveSmallIntegerField(default=1, editable=False, primary_key=True, serialize=False)),
-                ('is_on', models.BooleanField(default=False, verbose_name='send messages')),
-                ('confirms', models.BooleanField(default=True, verbose_name='confirm bookings, changes and cancellations')),
-                ('reminds', models.BooleanField(default=True, verbose_name='remind of visits to come')),
-                ('hours_before', models.PositiveSmallIntegerField(default=24, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(336)], verbose_name='remind so long before')),
-                ('quiet_from', models.TimeField(default=datetime.time(20, 0), verbose_name='nobody is written to from')),
-                ('quiet_until', models.TimeField(default=datetime.time(8, 0), verbose_name='until')),
+                (
+                    "id",
+                    models.PositiveSmallIntegerField(
+                        default=1, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("is_on", models.BooleanField(default=False, verbose_name="send messages")),
+                (
+                    "confirms",
+                    models.BooleanField(
+                        default=True, verbose_name="confirm bookings, changes and cancellations"
+                    ),
+                ),
+                (
+                    "reminds",
+                    models.BooleanField(default=True, verbose_name="remind of visits to come"),
+                ),
+                (
+                    "hours_before",
+                    models.PositiveSmallIntegerField(
+                        default=24,
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(336),
+                        ],
+                        verbose_name="remind so long before",
+                    ),
+                ),
+                (
+                    "quiet_from",
+                    models.TimeField(
+                        default=datetime.time(20, 0), verbose_name="nobody is written to from"
+                    ),
+                ),
+                (
+                    "quiet_until",
+                    models.TimeField(default=datetime.time(8, 0), verbose_name="until"),
+                ),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('id', 1)), name='reminder_policy_is_one_row')],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("id", 1)), name="reminder_policy_is_one_row"
+                    )
+                ],
             },
         ),
         migrations.CreateModel(
-            name='ContactConsent',
+            name="ContactConsent",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('channel', models.CharField(choices=[('phone', 'Phone'), ('sms', 'Text message'), ('email', 'E-mail'), ('letter', 'Letter')], max_length=10)),
-                ('agreed', models.BooleanField()),
-                ('asked_at', models.DateTimeField()),
-                ('asked_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('patient', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='contact_consents', to='records.patient')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "channel",
+                    models.CharField(
+                        choices=[
+                            ("phone", "Phone"),
+                            ("sms", "Text message"),
+                            ("email", "E-mail"),
+                            ("letter", "Letter"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("agreed", models.BooleanField()),
+                ("asked_at", models.DateTimeField()),
+                (
+                    "asked_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "patient",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="contact_consents",
+                        to="records.patient",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-asked_at', '-id'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('channel__in', ['email', 'sms'])), name='contact_consent_is_about_writing')],
+                "ordering": ["-asked_at", "-id"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("channel__in", ["email", "sms"])),
+                        name="contact_consent_is_about_writing",
+                    )
+                ],
             },
         ),
         migrations.AddIndex(
-            model_name='message',
-            index=models.Index(condition=models.Q(('state', 'waiting')), fields=['next_try_at'], name='message_waiting'),
+            model_name="message",
+            index=models.Index(
+                condition=models.Q(("state", "waiting")),
+                fields=["next_try_at"],
+                name="message_waiting",
+            ),
         ),
         migrations.AddIndex(
-            model_name='message',
-            index=models.Index(condition=models.Q(('state', 'sending')), fields=['at'], name='message_sending'),
+            model_name="message",
+            index=models.Index(
+                condition=models.Q(("state", "sending")), fields=["at"], name="message_sending"
+            ),
         ),
         migrations.AddIndex(
-            model_name='message',
-            index=models.Index(condition=models.Q(('state__in', ['to_call', 'undeliverable', 'unsure'])), fields=['state'], name='message_to_settle'),
+            model_name="message",
+            index=models.Index(
+                condition=models.Q(("state__in", ["to_call", "undeliverable", "unsure"])),
+                fields=["state"],
+                name="message_to_settle",
+            ),
         ),
         migrations.AddIndex(
-            model_name='message',
-            index=models.Index(fields=['-due_at', '-id'], name='message_by_due'),
+            model_name="message",
+            index=models.Index(fields=["-due_at", "-id"], name="message_by_due"),
         ),
         migrations.AddConstraint(
-            model_name='message',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['confirmation', 'reminder', 'changed', 'cancelled', 'review', 'offer'])), name='message_kind_is_known'),
+            model_name="message",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "kind__in",
+                        ["confirmation", "reminder", "changed", "cancelled", "review", "offer"],
+                    )
+                ),
+                name="message_kind_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='message',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['waiting', 'sending', 'sent', 'to_call', 'undeliverable', 'unsure', 'settled', 'withdrawn', 'known'])), name='message_state_is_known'),
+            model_name="message",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "state__in",
+                        [
+                            "waiting",
+                            "sending",
+                            "sent",
+                            "to_call",
+                            "undeliverable",
+                            "unsure",
+                            "settled",
+                            "withdrawn",
+                            "known",
+                        ],
+                    )
+                ),
+                name="message_state_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='message',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state__in', ['sending', 'sent', 'unsure']), _negated=True), models.Q(('at__isnull', False), ('route__in', ['email', 'sms']), models.Q(('recipient', ''), _negated=True)), _connector='OR'), name='message_sent_says_when_and_where'),
+            model_name="message",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("state__in", ["sending", "sent", "unsure"]), _negated=True),
+                    models.Q(
+                        ("at__isnull", False),
+                        ("route__in", ["email", "sms"]),
+                        models.Q(("recipient", ""), _negated=True),
+                    ),
+                    _connector="OR",
+                ),
+                name="message_sent_says_when_and_where",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='message',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state', 'settled'), _negated=True), models.Q(('settled_at__isnull', False), ('settled_by__isnull', False)), _connector='OR'), name='message_settled_says_by_whom'),
+            model_name="message",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("state", "settled"), _negated=True),
+                    models.Q(("settled_at__isnull", False), ("settled_by__isnull", False)),
+                    _connector="OR",
+                ),
+                name="message_settled_says_by_whom",
+            ),
         ),
         migrations.AddIndex(
-            model_name='answer',
-            index=models.Index(fields=['appointment', '-at'], name='answer_by_appointment'),
+            model_name="answer",
+            index=models.Index(fields=["appointment", "-at"], name="answer_by_appointment"),
         ),
         migrations.AddConstraint(
-            model_name='answer',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['comes', 'change', 'cannot'])), name='answer_kind_is_known'),
+            model_name="answer",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("kind__in", ["comes", "change", "cannot"])),
+                name="answer_kind_is_known",
+            ),
         ),
     ]

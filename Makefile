@@ -24,7 +24,7 @@ ON_POSTGRESQL = $(BIN)/python -m tests.postgres $(PYTEST) $(ONCE:%=--ignore=%) \
 IN_BROWSER = env -u DATABASE_URL $(PYTEST) $(PROGRAMS:%=--ignore=%) -m "browser and not bench"
 WITH_PROGRAMS = env -u DATABASE_URL $(PYTEST) $(PROGRAMS) -m "browser and not bench"
 
-.PHONY: help setup demo demo-reset test test-sqlite test-sqlite-records test-sqlite-rest test-postgresql test-browser test-programs chaos ledger race lint check format bench tour lock
+.PHONY: help setup demo demo-reset test test-sqlite test-sqlite-records test-sqlite-rest test-postgresql test-browser test-programs chaos ledger kill race lint check format bench tour lock
 
 help:
 	@echo "make demo        the invented clinic, served on http://127.0.0.1:$(PORT)"
@@ -33,6 +33,7 @@ help:
 	@echo "make chaos       random faults on a tablet, its line and the server: SEED=1 STEPS=2000 ON=postgresql"
 	@echo "make ledger      random acts of several people on the stock at once: STEPS=200 RUNS=10 ON=postgresql"
 	@echo "make race        eight processes that book one time: ROUNDS=1000 ON=postgresql"
+	@echo "make kill        a worker that is killed again and again while it sends: KILLS=200 ON=postgresql"
 	@echo "make lint        style, types, import directions, migrations, templates"
 	@echo "make check       lint and test"
 	@echo "make bench       the large timings (minutes)"
@@ -119,6 +120,13 @@ race: setup
 	@scripts/system-packages test
 	@$(if $(filter postgresql,$(ON)),$(BIN)/python -m tests.postgres,env -u DATABASE_URL) \
 		env RACE_ROUNDS=$(ROUNDS) $(BIN)/python -m pytest -q tests/race
+
+# What the clinic believes of its messages is compared with what arrived.
+KILLS := 200
+kill: setup
+	@scripts/system-packages test
+	@$(if $(filter postgresql,$(ON)),$(BIN)/python -m tests.postgres,env -u DATABASE_URL) \
+		$(BIN)/python -m tests.kill --seed $(SEED) --kills $(KILLS)
 
 lint: setup
 	@scripts/lint

@@ -2,6 +2,7 @@
 
 from clinic.atlas.models import AtlasEntry
 from clinic.audit.models import AuditEvent, AuditHead
+from clinic.background.models import WorkerSeen
 from clinic.counts.models import CountDifference, CountedExtra, CountedUnit, StockCount
 from clinic.database.models import Counter
 from clinic.fridges.models import ExcursionReview, FridgeReading
@@ -47,5 +48,6 @@ __all__ = [
     "UnlockCode",
     "User",
     "VisitKind",
+    "WorkerSeen",
     "WorkingTime",
 ]

@@ -5,7 +5,9 @@ A wrong value stops the start and names the variable.
 """
 
 import os
+import re
 import secrets
+from datetime import timedelta
 from pathlib import Path
 from typing import NamedTuple
 from urllib.parse import unquote, urlsplit
@@ -110,12 +112,57 @@ def env_mail(*, debug: bool) -> Mail:
     )
 
 
+class TextMessages(NamedTuple):
+    """How text messages leave: the class that sends them, and whether anybody gets one."""
+
+    route: str
+    leaves: bool
+
+
+def env_text_messages(*, debug: bool) -> TextMessages:
+    """
+    CLINIC_SMS: file (var/text_messages), console, or the dotted path of a class as docs/sms.md
+    describes. The class is loaded, and so checked, when the records are ready.
+    """
+    text = os.environ.get("CLINIC_SMS") or "file"
+    if text == "file":
+        return TextMessages("records.reminders.routes.files.TextMessageFiles", leaves=False)
+    if text == "console" and debug:
+        return TextMessages("records.reminders.routes.console.TextMessageLines", leaves=False)
+    if not re.fullmatch(r"[A-Za-z_]\w*(\.[A-Za-z_]\w*)+", text):
+        raise ImproperlyConfigured(
+            "CLINIC_SMS must be file, console where CLINIC_DEBUG=yes, or the dotted path of a "
+            f"class such as our_provider.TextMessages (docs/sms.md), not {text!r}."
+        )
+    return TextMessages(text, leaves=True)
+
+
+def env_public_url(origins: list[str]) -> str:
+    """
+    CLINIC_PUBLIC_URL: where patients reach the links in their messages, without a slash at the end;
+    the first of CLINIC_ORIGINS without one, else this machine.
+    """
+    text = os.environ.get("CLINIC_PUBLIC_URL") or next(iter(origins), "http://localhost:8000")
+    try:
+        url = urlsplit(text)
+        has_port = url.port is None or url.port > 0
+    except ValueError:
+        url, has_port = urlsplit(""), False
+    is_plain = not (url.username or url.query or url.fragment)
+    if url.scheme not in {"http", "https"} or not url.hostname or not has_port or not is_plain:
+        raise ImproperlyConfigured(
+            f"CLINIC_PUBLIC_URL must be such as https://record.example, not {text!r}."
+        )
+    return text.rstrip("/")
+
+
 DEBUG = env_bool("CLINIC_DEBUG", default=False)
 SECRET_KEY = env_secret_key()
 ALLOWED_HOSTS = os.environ.get("CLINIC_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
 CSRF_TRUSTED_ORIGINS = [
     origin for origin in os.environ.get("CLINIC_ORIGINS", "").split(",") if origin
 ]
+PUBLIC_URL = env_public_url(CSRF_TRUSTED_ORIGINS)
 SECURE = env_bool("CLINIC_HTTPS", default=False)
 
 INSTALLED_APPS = [
@@ -128,6 +175,8 @@ INSTALLED_APPS = [
     "crispy_forms",
     "django_htmx",
     "csp",
+    "django_tasks",
+    "django_tasks_db",
     "clinic",
     "records",
 ]
@@ -208,6 +257,18 @@ EMAIL_HOST, EMAIL_PORT = _mail.host, _mail.port
 EMAIL_HOST_USER, EMAIL_HOST_PASSWORD = _mail.user, _mail.password
 EMAIL_USE_TLS, EMAIL_USE_SSL = _mail.tls == "start", _mail.tls == "whole"
 EMAIL_TIMEOUT = 10
+
+_text_messages = env_text_messages(debug=DEBUG)
+TEXT_MESSAGE_ROUTE = _text_messages.route
+# False: as EMAIL_LEAVES.
+TEXT_MESSAGES_LEAVE = _text_messages.leaves
+
+# What the worker does (manage.py work).
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
+TICK_EVERY = timedelta(minutes=1)
+# A message that is being sent for longer was cut off: a mail server is given 10 seconds for each of
+# a handful of answers.
+MESSAGE_LEASE = timedelta(minutes=5)
 
 STATIC_URL = "static/"
 STATIC_ROOT = VAR_DIR / "static"

@@ -25,6 +25,7 @@ urlpatterns = [
     path("elsewhere/", include("records.elsewhere.urls")),
     path("recalls/", include("records.recalls.urls")),
     path("mailings/", include("records.mailings.urls")),
+    path("reminders/", include("records.reminders.urls")),
     path("usage/", include("records.usage.urls")),
     path("atlas/", include("clinic.atlas.urls")),
     path("results/", include("records.results.urls")),

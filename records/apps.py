@@ -7,6 +7,7 @@ class RecordsConfig(AppConfig):
     verbose_name = "Records"
 
     def ready(self) -> None:
+        from clinic.background import ticks
         from clinic.bookings import registry
         from clinic.database import triggers
         from records.appointments.triggers import TRIGGERS as APPOINTMENTS
@@ -18,9 +19,13 @@ class RecordsConfig(AppConfig):
         from records.mailings import occasions
         from records.mailings.triggers import TRIGGERS as MAILINGS
         from records.notes.triggers import TRIGGERS as NOTES
+        from records.patients.triggers import TRIGGERS as PATIENTS
         from records.plans.triggers import TRIGGERS as PLANS
         from records.recalls.services.mailings import RECALL
         from records.recalls.triggers import TRIGGERS as RECALLS
+        from records.reminders import ticking
+        from records.reminders.routes.loading import text_message_route
+        from records.reminders.triggers import TRIGGERS as REMINDERS
         from records.reviews.triggers import TRIGGERS as REVIEWS
         from records.sessions.triggers import TRIGGERS as SESSIONS
         from records.to_move.queries import booked_in
@@ -34,12 +39,16 @@ class RecordsConfig(AppConfig):
             *FOLLOW_UP,
             *MAILINGS,
             *NOTES,
+            *PATIENTS,
             *PLANS,
             *RECALLS,
+            *REMINDERS,
             *REVIEWS,
             *SESSIONS,
         )
         occasions.register(RECALL)
         registry.register(booked_in)
+        ticks.register("reminders", ticking.tick)
+        text_message_route()  # a wrong CLINIC_SMS stops the start
         # The last app to be migrated puts the triggers of all back.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

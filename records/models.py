@@ -9,7 +9,7 @@ from records.elsewhere.models import ReportedCare
 from records.follow_up.models import ContactAttempt
 from records.mailings.models import LetterBatch, Mailing, MailingItem, MailTemplate
 from records.notes.models import ChartNote
-from records.patients.models import Alert, Patient, PatientWord
+from records.patients.models import Alert, ContactConsent, Patient, PatientWord
 from records.plans.models import (
     Plan,
     PlanLine,
@@ -30,6 +30,7 @@ from records.recalls.models import (
     NoticeFile,
     RecallCase,
 )
+from records.reminders.models import Answer, Message, MessageTemplate, ReminderPolicy
 from records.reviews.models import Review, ReviewAsk, ReviewDate
 from records.sessions.models import (
     Addendum,
@@ -47,6 +48,7 @@ __all__ = [
     "AdverseEvent",
     "Alert",
     "Anaesthesia",
+    "Answer",
     "Appointment",
     "Assessment",
     "CalendarEntry",
@@ -61,6 +63,7 @@ __all__ = [
     "CaseUnit",
     "ChartNote",
     "ContactAttempt",
+    "ContactConsent",
     "GradedRegion",
     "HeldCell",
     "InjectionEntry",
@@ -69,6 +72,8 @@ __all__ = [
     "Mailing",
     "MailingItem",
     "Marking",
+    "Message",
+    "MessageTemplate",
     "NoticeFile",
     "Opening",
     "Operation",
@@ -80,6 +85,7 @@ __all__ = [
     "PlanSummary",
     "PlanTemplate",
     "RecallCase",
+    "ReminderPolicy",
     "ReportedCare",
     "Review",
     "ReviewAsk",

@@ -3,6 +3,7 @@
 import uuid
 from datetime import UTC, date, datetime, time, timedelta
 
+from django.utils import timezone
 from django.utils.timezone import get_current_timezone
 
 from clinic.atlas.models import AtlasEntry
@@ -41,6 +42,9 @@ from records.patients.models import Alert, Patient
 from records.patients.services import add_alert, save_patient
 from records.plans.models import Plan, PlanLine
 from records.plans.services.plans import start_plan
+from records.reminders.enums import MessageKind
+from records.reminders.models import Message
+from records.reminders.services.writing import new_message
 from records.reviews.models import Review, ReviewAsk, ReviewDate
 from records.sessions.models import Anaesthesia, InjectionEntry, SessionPicture, TreatmentSession
 from records.sessions.services.anaesthesia import Anaesthetic, note_anaesthesia
@@ -306,6 +310,24 @@ def make_mailing(actor, patients, *, words: dict | None = None, **fields) -> Mai
     }  # fmt: skip
     people = [(patient, words or {}) for patient in patients]
     return start_mailing(people=people, actor=actor, **fields)
+
+
+def make_message(appointment: Appointment, **fields) -> Message:
+    """A confirmation of which nobody knows whether it went."""
+    message = new_message(
+        key=f"confirmation:{appointment.pk}", kind=MessageKind.CONFIRMATION,
+        patient_id=appointment.patient_id, due_at=timezone.now(), until=appointment.starts_at,
+        appointment=appointment,
+    )  # fmt: skip
+    told = {
+        "state": "unsure", "route": "sms", "recipient": "+447700900123", "at": timezone.now(),
+        "text": "Our clinic: you are booked. To confirm or change: {link}",
+        "problem": "The line broke.",
+    }  # fmt: skip
+    for name, value in {**told, **fields}.items():
+        setattr(message, name, value)
+    message.save()
+    return message
 
 
 def make_letter_file(mailing: Mailing) -> LetterBatch:

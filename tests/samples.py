@@ -23,6 +23,9 @@ from records.plans.services.plans import add_stage
 from records.plans.services.templates import save_as_template
 from records.recalls.models import CaseCheck
 from records.recalls.services.checks import draw_checks
+from records.reminders.enums import AnswerKind
+from records.reminders.services.answering import answer_by
+from records.reminders.tokens import token_of
 from records.reviews.services.acts import mark_done
 from records.sessions.services.signing import sign_session
 from tests.access_table import TABLE
@@ -38,6 +41,7 @@ from tests.factories import (
     make_fridge,
     make_letter_file,
     make_mailing,
+    make_message,
     make_patient,
     make_picture,
     make_plan,
@@ -111,6 +115,7 @@ def make_samples(
     recall = make_case(owner, span(product, "LOT7"), file=("letter.pdf", PDF))
     draw_checks(case=recall, actor=owner)
     mailing = make_mailing(owner, [patient])
+    message = make_message(appointment)
     signed = sign_session(session=make_session(injector, newcomer), remainders={}, actor=injector)
     return {
         "patient": patient,
@@ -134,6 +139,10 @@ def make_samples(
         "anaesthetic": make_anaesthetic(session),
         **_planned(injector, newcomer, product),
         "reference": SimpleNamespace(seal=reference_seal()),
+        "message": message,
+        "answer": answer_by(message=message, kind=AnswerKind.CHANGE, note="Later, please"),
+        "link": SimpleNamespace(token=token_of(message.reference)),
+        "wording": SimpleNamespace(kind="confirmation", route="sms"),
         "mailing": mailing,
         "letter_file": make_letter_file(mailing),
         "failed_item": mailing.items.get(),

@@ -52,6 +52,8 @@ def register(story: Story, number: int) -> None:
             email=f"patient{number + 1}@mail.example",
             address=f"{number + 1} Sample Street\nLarkstone",
             preferred_channel=rng.choice(list(Channel)),
+            agrees_to_email=number % 4 != 2,
+            agrees_to_sms=number % 5 != 3,
             weight_g=rng.randrange(48_000, 96_000, 500) if number % 4 else None,
         ),
         actor=desk,

@@ -14,6 +14,7 @@ from records.demo.clock import clock_at
 from records.demo.desk import register, todays_list
 from records.demo.diary import Diary
 from records.demo.mailings import write_templates
+from records.demo.messages import tell_patients, turn_on
 from records.demo.plans import note_plans
 from records.demo.premises import furnish
 from records.demo.recalls import receive_notice, run_drill
@@ -24,7 +25,7 @@ from records.demo.visits import plan_consultations
 
 SESSIONS = 200
 # In days before today. Treatments go back 480 days and are booked a week ahead.
-OPENING, FIRST_PATIENT, FIRST_BOOKING, DRILL, LATELY = 590, 560, 495, 62, 5
+OPENING, FIRST_PATIENT, FIRST_BOOKING, DRILL, MESSAGES, LATELY = 590, 560, 495, 62, 45, 5
 
 
 def seed(today: date, sessions: int = SESSIONS) -> bool:
@@ -63,6 +64,7 @@ def _note_all(story: Story, sessions: int) -> None:
     note(at(_ago(today, FIRST_BOOKING), 12), partial(plan_treatments, story, sessions))
     note(at(_ago(today, DRILL), 13, 1), _count_rows)
     note(at(_ago(today, DRILL), 13, 2), partial(run_drill, story))
+    note(at(_ago(today, MESSAGES), 9), partial(turn_on, story))
     note(at(_ago(today, LATELY), 16, 20), partial(receive_notice, story))
     note(at(_ago(today, LATELY), 17), partial(settle_stock, clinic, today))
     plan_assessments(story)
@@ -70,6 +72,7 @@ def _note_all(story: Story, sessions: int) -> None:
     note_plans(story)
     plan_consultations(story)
     note(at(today, 7), partial(todays_list, story))
+    note(at(today, 8, 10), partial(tell_patients, story))
 
 
 def _count_rows() -> None:

@@ -100,8 +100,12 @@ class PatientForm(SeenValuesForm):
         model = Patient
         fields = [
             "full_name", "known_as", "birth_date", "sex", "phone", "email", "address",
-            "preferred_channel", "weight_g",
+            "preferred_channel", "agrees_to_email", "agrees_to_sms", "weight_g",
         ]  # fmt: skip
+        labels = {
+            "agrees_to_email": "May be written to by e-mail",
+            "agrees_to_sms": "May be written to by text message",
+        }
         widgets = {
             "full_name": forms.TextInput(attrs={"dir": "auto"}),
             "known_as": forms.TextInput(attrs={"dir": "auto"}),
@@ -110,6 +114,8 @@ class PatientForm(SeenValuesForm):
         }
         help_texts = {
             "known_as": "What they like to be called, if it differs.",
+            "agrees_to_email": "Asked, and the patient agrees. Confirmations and reminders only.",
+            "agrees_to_sms": "As for e-mail. Without a tick, nothing is sent this way.",
         }
 
     def __init__(self, *args, **kwargs):
@@ -134,6 +140,8 @@ class PatientForm(SeenValuesForm):
                 "phone",
                 "email",
                 InlineRadios("preferred_channel"),
+                "agrees_to_email",
+                "agrees_to_sms",
                 Field("address", wrapper_class="field--full"),
             ),
             Fieldset("For the treatment", AppendedText("weight_g", "kg")),

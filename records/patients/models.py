@@ -25,6 +25,9 @@ class Patient(models.Model):
     preferred_channel = models.CharField(
         max_length=10, choices=Channel.choices(), default=Channel.PHONE
     )
+    # By which of these the patient may be written to; who asked and when, `ContactConsent` tells.
+    agrees_to_email = models.BooleanField("e-mail", default=False)
+    agrees_to_sms = models.BooleanField("text message", default=False)
     weight_g = models.PositiveIntegerField(
         "weight", null=True, blank=True, help_text="Grams; needed by limits per body weight."
     )
@@ -74,6 +77,31 @@ class PatientWord(models.Model):
 
     def __str__(self) -> str:
         return self.word
+
+
+class ContactConsent(models.Model):
+    """One time a patient said whether they may be written to by a channel. Rows are only added."""
+
+    patient = models.ForeignKey(Patient, on_delete=models.PROTECT, related_name="contact_consents")
+    channel = models.CharField(max_length=10, choices=Channel.choices())
+    agreed = models.BooleanField()
+    asked_at = models.DateTimeField()
+    asked_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta:
+        app_label = "records"
+        ordering = ["-asked_at", "-id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(channel__in=[Channel.EMAIL.value, Channel.SMS.value]),
+                name="contact_consent_is_about_writing",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_channel_display()}: {'agreed' if self.agreed else 'not agreed'}"
 
 
 class AlertQuerySet(models.QuerySet):

@@ -9,14 +9,17 @@ from django.utils import timezone
 from clinic.audit.services import acting, changes, snapshot
 from clinic.database.models import next_numbers
 from planning.names import phone_tail, words
-from records.patients.enums import AlertKind, AlertLevel
+from records.patients.enums import AlertKind, AlertLevel, Channel
 from records.patients.errors import AllergyOnRecord, ReasonMissing
-from records.patients.models import Alert, Patient, PatientWord
+from records.patients.models import Alert, ContactConsent, Patient, PatientWord
 
 PATIENT_FIELDS = [
     "full_name", "known_as", "birth_date", "sex", "phone", "email", "address",
-    "preferred_channel", "weight_g",
+    "preferred_channel", "agrees_to_email", "agrees_to_sms", "weight_g",
 ]  # fmt: skip
+
+CONSENT_OF = {"agrees_to_email": Channel.EMAIL, "agrees_to_sms": Channel.SMS}
+"""Which field says whether the patient may be written to by which channel."""
 
 
 @dataclass(frozen=True)
@@ -71,7 +74,20 @@ def save_patient(*, patient: Patient, actor, fields: Sequence[str] = PATIENT_FIE
         before, after = changes(before, snapshot(patient, fields))
         if after:
             trail.add(action, patient, patient_id=patient.pk, before=before, after=after)
+        _note_consents(patient, before, after, actor)
     return patient
+
+
+def _note_consents(patient: Patient, before: dict, after: dict, actor) -> None:
+    """Who asked, and when, of each consent that was given or withdrawn."""
+    ContactConsent.objects.bulk_create(
+        ContactConsent(
+            patient=patient, channel=channel, agreed=after[name], asked_at=timezone.now(),
+            asked_by=actor,
+        )
+        for name, channel in CONSENT_OF.items()
+        if name in after and after[name] != bool(before.get(name))
+    )  # fmt: skip
 
 
 def search_words(patient: Patient) -> tuple[str, ...]:

@@ -29,7 +29,7 @@ from records.mailings.services.ending import close_or_reopen, locked, note_done
 from records.mailings.services.starting import no_address
 
 # The server, or Python before it, has said that this e-mail is not taken.
-_REFUSALS = (SMTPResponseException, SMTPRecipientsRefused, SMTPNotSupportedError, ValueError)
+REFUSALS = (SMTPResponseException, SMTPRecipientsRefused, SMTPNotSupportedError, ValueError)
 
 CLOSING_DOWN = 421
 """The server takes nothing more on this connection (RFC 5321, 4.2.3)."""
@@ -53,12 +53,12 @@ def send_emails(*, mailing: Mailing, actor, seconds: float) -> None:
             message = _message(item, policy, server)
             try:
                 message.send()
-            except _REFUSALS as error:
-                _settle(item, actor, MailingState.FAILED, _told(error))
+            except REFUSALS as error:
+                _settle(item, actor, MailingState.FAILED, told_by(error))
                 if getattr(error, "smtp_code", None) == CLOSING_DOWN:
-                    raise MailServerDown(_told(error)) from error
+                    raise MailServerDown(told_by(error)) from error
             except OSError as error:  # every other error of SMTP is one, too
-                raise MailServerDown(_told(error)) from error
+                raise MailServerDown(told_by(error)) from error
             else:
                 _settle(item, actor, _what_became(mailing))
             if monotonic() > until:
@@ -73,7 +73,7 @@ def _server(mailing: Mailing) -> Iterator[BaseEmailBackend]:
     try:
         server.open()
     except OSError as error:
-        raise MailServerDown(_told(error)) from error
+        raise MailServerDown(told_by(error)) from error
     try:
         yield server
     finally:
@@ -145,7 +145,7 @@ def _settle(item: MailingItem, actor, state: MailingState, problem: str = "") ->
         close_or_reopen(held)
 
 
-def _told(error: Exception) -> str:
+def told_by(error: Exception) -> str:
     """What the server said, short enough to keep."""
     if isinstance(error, SMTPResponseException):
         said = error.smtp_error

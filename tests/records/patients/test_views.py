@@ -102,13 +102,14 @@ def test_record_shows_alerts_by_level_and_the_reading_is_kept(signed_in, injecto
 
 CLINICAL_PANELS = [
     "plans", "sessions", "timeline", "assessments", "adverse-events", "appointments", "reviews",
+    "reminders",
     "elsewhere", "trace",
 ]  # fmt: skip
 
 
 @pytest.mark.parametrize(
     ("role", "panels", "starts"),
-    [("desk", ["appointments", "reviews"], False),
+    [("desk", ["appointments", "reviews", "reminders"], False),
      ("injector", CLINICAL_PANELS, True),
      ("owner", CLINICAL_PANELS, False)],
 )  # fmt: skip

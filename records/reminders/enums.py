@@ -1,0 +1,79 @@
+from planning.vocabulary import Term
+
+
+class MessageKind(Term):
+    """What a message tells. The value is stored, and part of a message's key."""
+
+    CONFIRMATION = "confirmation", "Confirmation"
+    REMINDER = "reminder", "Reminder"
+    CHANGED = "changed", "New time"
+    CANCELLED = "cancelled", "Cancellation"
+    REVIEW = "review", "Review invitation"
+    OFFER = "offer", "Offer of a free time"
+
+    @property
+    def tells_the_time(self) -> bool:
+        """Whether it is what tells the patient when to come."""
+        return self in (MessageKind.CONFIRMATION, MessageKind.CHANGED)
+
+    @property
+    def asks_for_an_answer(self) -> bool:
+        """Whether it brings a link to confirm or to ask for a change."""
+        return self in (MessageKind.CONFIRMATION, MessageKind.REMINDER, MessageKind.CHANGED)
+
+
+class MessageRoute(Term):
+    """How a message goes; "call" where the clinic must speak to the patient instead."""
+
+    EMAIL = "email", "E-mail"
+    SMS = "sms", "Text message"
+    CALL = "call", "Call"
+
+
+class MessageState(Term):
+    """
+    Where a message is.
+
+    It is marked as being sent before it leaves. One whose sending was cut off is asked about at the
+    back end; if that cannot say either, it is unsure and a person decides.
+    """
+
+    WAITING = "waiting", "Waiting"
+    SENDING = "sending", "Being sent"
+    SENT = "sent", "Sent"
+    TO_CALL = "to_call", "To call"
+    UNDELIVERABLE = "undeliverable", "Undeliverable"
+    UNSURE = "unsure", "Unsure"
+    SETTLED = "settled", "Settled"
+    WITHDRAWN = "withdrawn", "Withdrawn"
+    KNOWN = "known", "Told before"
+
+    @property
+    def needs_a_person(self) -> bool:
+        return self in (MessageState.TO_CALL, MessageState.UNDELIVERABLE, MessageState.UNSURE)
+
+    @property
+    def badge(self) -> str:
+        """Which badge of static/css/badges.css shows it."""
+        return _BADGES[self]
+
+
+_BADGES = {
+    MessageState.WAITING: "booked",
+    MessageState.SENDING: "booked",
+    MessageState.SENT: "done",
+    MessageState.TO_CALL: "due",
+    MessageState.UNDELIVERABLE: "overdue",
+    MessageState.UNSURE: "due",
+    MessageState.SETTLED: "done",
+    MessageState.WITHDRAWN: "cancelled",
+    MessageState.KNOWN: "excused",
+}
+
+
+class AnswerKind(Term):
+    """What a patient says by the link of a message."""
+
+    COMES = "comes", "Confirmed"
+    CHANGE = "change", "Asks for a change"
+    CANNOT = "cannot", "Cannot come"

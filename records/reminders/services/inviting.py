@@ -1,0 +1,54 @@
+"""Asking a patient to book a review."""
+
+from datetime import timedelta
+
+from django.utils import timezone
+
+from clinic.audit.services import acting
+from clinic.background.queue import tick_now
+from records.appointments.enums import AppointmentState
+from records.reminders.errors import CannotBeReached, ReminderError
+from records.reminders.queries import Reach, reach, reminder_policy
+from records.reminders.services.writing import write_to
+from records.reviews.models import Review
+
+TRIED_FOR = timedelta(days=3)
+
+
+def invite_to_review(*, review: Review, actor) -> Reach:
+    """
+    Write the patient an invitation to book this review, once a day; how it will go.
+
+    Raises:
+        CannotBeReached: no channel is agreed and noted; the text says why.
+        ReminderError: the review is closed or booked, messages are off, or it was written today.
+    """
+    now = timezone.now()
+    with acting(actor) as trail:
+        stored = (
+            Review.objects.select_for_update(of=("self",), no_key=True)
+            .select_related("patient", "appointment")
+            .get(pk=review.pk)
+        )
+        if stored.closed_at is not None:
+            raise ReminderError("This review is closed already.")
+        visit = stored.appointment
+        if visit and visit.state == AppointmentState.BOOKED and visit.starts_at > now:
+            raise ReminderError("This review is booked already.")
+        if not reminder_policy().is_on:
+            raise ReminderError("Messages are turned off. The owner turns them on under Messages.")
+        way = reach(stored.patient)
+        if not way.is_written:
+            raise CannotBeReached(f"No message can be sent: {_lower(way.why_not)} Please call.")
+        key = f"review:{stored.pk}:{timezone.localdate():%Y%m%d}"
+        until = now + TRIED_FOR
+        if not write_to(patient=stored.patient, review=stored, key=key, until=until, actor=actor):
+            raise ReminderError("An invitation was written today already.")
+        after = {"route": way.route}
+        trail.add("review.invited", stored, patient_id=stored.patient_id, after=after)
+        tick_now()
+    return way
+
+
+def _lower(text: str) -> str:
+    return text[:1].lower() + text[1:]

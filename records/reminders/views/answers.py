@@ -1,0 +1,58 @@
+"""
+The page behind the link of a message, for patients.
+
+It tells nobody's name and nothing of the visit but when and where. Opening it changes nothing:
+programs that check e-mails open every link. It answers with status 200 whatever comes, because the
+server's log keeps the address of a request it refuses, and the address holds the token.
+"""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.csrf import csrf_exempt
+from django.views.decorators.http import require_http_methods
+
+from clinic.access.rules import public
+from clinic.policy.queries import current_policy
+from records.reminders.enums import AnswerKind
+from records.reminders.errors import ReminderError
+from records.reminders.forms import AnswerForm
+from records.reminders.services.answering import answer_by, answer_to, message_of
+from records.reminders.wording import place_of
+
+
+@public
+# The token in the address is what a forged request would have to know. No Referer is sent from
+# here, without which Django's own check refuses every form.
+@csrf_exempt
+@require_http_methods(["GET", "HEAD", "POST"])
+def answer_page(request: HttpRequest, token: str) -> HttpResponse:
+    message = message_of(token)
+    if message is None:
+        return _private(render(request, "reminders/answer_gone.html", {"clinic": current_policy()}))
+    form = AnswerForm(request.POST if request.method == "POST" else None)
+    if request.method == "POST" and form.is_valid():
+        kind = AnswerKind(form.cleaned_data["kind"])
+        note = form.cleaned_data["note"] if kind != AnswerKind.COMES else ""
+        try:
+            answer_by(message=message, kind=kind, note=note)
+        except ReminderError as error:
+            form.add_error(None, str(error))
+        else:
+            return _private(redirect("reminder-answer", token=token))
+    given = answer_to(message)
+    if given and not form.is_bound:
+        form = AnswerForm(initial={"kind": given.kind, "note": given.note})
+    when = timezone.localtime(message.starts_at)
+    clinic = current_policy()
+    place = place_of(message.appointment, clinic)
+    context = {"form": form, "given": given, "when": when, "clinic": clinic, "place": place}
+    return _private(render(request, "reminders/answer.html", context))
+
+
+def _private(response: HttpResponse) -> HttpResponse:
+    """Kept nowhere, listed nowhere, and told to no other site."""
+    response["Cache-Control"] = "no-store"
+    response["Referrer-Policy"] = "no-referrer"
+    response["X-Robots-Tag"] = "noindex, nofollow, noarchive"
+    return response

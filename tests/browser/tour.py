@@ -28,6 +28,7 @@ from records.demo.seed import seed
 from records.patients.models import Patient
 from records.plans.models import Plan, PlanSummary
 from records.recalls.models import RecallCase
+from records.reviews.models import Review
 from records.sessions.enums import Remainder
 from records.sessions.models import TreatmentSession
 from records.sessions.services.signing import sign_session
@@ -123,8 +124,18 @@ def front_desk(page: Page) -> None:
     expect(page.get_by_role("option").first).to_be_visible()
     page.keyboard.press("ArrowDown")
     shoot(page, "patient")
-    page.goto("/follow-up/")
-    shoot(page, "reviews")
+    page.goto("/diary/")
+    shoot(page, "diary")
+    review = Review.objects.still_open().filter(due_on__gt=NOW.date()).earliest("due_on")
+    page.goto(f"/reviews/{review.pk}/book/")
+    shoot(page, "booking")
+    for address, name in (
+        ("/follow-up/", "reviews"),
+        ("/reminders/", "messages"),
+        ("/waiting-list/", "waiting-list"),
+    ):
+        page.goto(address)
+        shoot(page, name)
 
 
 def planning(page: Page) -> None:
@@ -163,6 +174,8 @@ def planning(page: Page) -> None:
 def rules_and_results(page: Page) -> None:
     page.goto("/review-rules/")
     shoot(page, "review-rules")
+    page.goto("/figures/?period=year")
+    shoot(page, "figures")
     page.goto("/results/waste/")
     shoot(page, "waste")
 

@@ -11,6 +11,7 @@ urlpatterns = [
     path("calendars/", include("records.calendars.urls")),
     path("figures/", include("records.figures.urls")),
     path("to-move/", include("records.to_move.urls")),
+    path("waiting-list/", include("records.waiting_list.urls")),
     path("reviews/", include("records.reviews.urls")),
     path("follow-up/", include("records.follow_up.urls")),
     path("timeline/", include("records.timeline.urls")),

@@ -114,7 +114,7 @@ def fits(need: Need, freed: Freed, *, now: datetime, zone: tzinfo) -> Slot | Non
     first, end = max(freed.span[0], cell_of(now)), freed.span[1]
     if first >= end:
         return None
-    days = (moment_of(cell).astimezone(zone).date() for cell in (first, end))
+    first_day, last_day = (moment_of(cell).astimezone(zone).date() for cell in (first, end))
     slots = free_slots(
         DiarySpans(
             [one for one in freed.diary.working if need.site in (None, one.site)],
@@ -124,7 +124,7 @@ def fits(need: Need, freed: Freed, *, now: datetime, zone: tzinfo) -> Slot | Non
         ),
         need.visit,
         window=(first, end),
-        midnights=local_midnights(*days, zone),
+        midnights=local_midnights(first_day, last_day, zone),
         rooms=need.rooms,
         step_minutes=CELL_MINUTES,
         limit=end - first,

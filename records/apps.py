@@ -10,6 +10,7 @@ class RecordsConfig(AppConfig):
         from clinic.background import ticks
         from clinic.bookings import registry
         from clinic.database import triggers
+        from records.appointments import hooks
         from records.appointments.triggers import TRIGGERS as APPOINTMENTS
         from records.assessments.triggers import TRIGGERS as ASSESSMENTS
         from records.calendars.triggers import TRIGGERS as CALENDARS
@@ -29,6 +30,10 @@ class RecordsConfig(AppConfig):
         from records.reviews.triggers import TRIGGERS as REVIEWS
         from records.sessions.triggers import TRIGGERS as SESSIONS
         from records.to_move.queries import booked_in
+        from records.waiting_list import notices
+        from records.waiting_list.services import consequences
+        from records.waiting_list.ticking import tick as expire_ended
+        from records.waiting_list.triggers import TRIGGERS as WAITING_LIST
 
         triggers.register(
             *APPOINTMENTS,
@@ -45,10 +50,13 @@ class RecordsConfig(AppConfig):
             *REMINDERS,
             *REVIEWS,
             *SESSIONS,
+            *WAITING_LIST,
         )
         occasions.register(RECALL)
         registry.register(booked_in)
         ticks.register("reminders", ticking.tick)
+        ticks.register("waiting list", expire_ended)
         text_message_route()  # a wrong CLINIC_SMS stops the start
+        hooks.register(booked=consequences.was_booked, freed=consequences.let_go, told=notices.tell)
         # The last app to be migrated puts the triggers of all back.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

@@ -42,6 +42,7 @@ from records.sessions.models import (
     SessionUnit,
     TreatmentSession,
 )  # fmt: skip
+from records.waiting_list.models import FreedTime, Offer, WaitingEntry
 
 __all__ = [
     "Addendum",
@@ -64,6 +65,7 @@ __all__ = [
     "ChartNote",
     "ContactAttempt",
     "ContactConsent",
+    "FreedTime",
     "GradedRegion",
     "HeldCell",
     "InjectionEntry",
@@ -75,6 +77,7 @@ __all__ = [
     "Message",
     "MessageTemplate",
     "NoticeFile",
+    "Offer",
     "Opening",
     "Operation",
     "Patient",
@@ -94,4 +97,5 @@ __all__ = [
     "SessionUnit",
     "TemplateLine",
     "TreatmentSession",
+    "WaitingEntry",
 ]

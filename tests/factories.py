@@ -4,7 +4,7 @@ import uuid
 from datetime import UTC, date, datetime, time, timedelta
 
 from django.utils import timezone
-from django.utils.timezone import get_current_timezone
+from django.utils.timezone import get_current_timezone, localdate
 
 from clinic.atlas.models import AtlasEntry
 from clinic.atlas.services import save_entry
@@ -53,6 +53,8 @@ from records.sessions.services.placing import PointDetails
 from records.sessions.services.points import log_point
 from records.sessions.services.sittings import start_session
 from records.sessions.services.tray import put_on_tray
+from records.waiting_list.models import FreedTime, Offer, WaitingEntry
+from records.waiting_list.services.entries import add_entry
 from tests.records.sessions.pictures import encoded
 
 PASSWORD = "a long enough test password"
@@ -265,6 +267,27 @@ def make_appointment(
         patient=patient, practitioner=practitioner, starts_at=start.astimezone(UTC), **fields
     )
     return book(appointment=appointment, actor=actor)
+
+
+def make_waiting_entry(actor, patient: Patient, **fields) -> WaitingEntry:
+    """Waits for a treatment from today on."""
+    fields = {"kind": "treatment", "first_on": localdate(), **fields}
+    return add_entry(entry=WaitingEntry(patient=patient, **fields), actor=actor)
+
+
+def make_waiting_offer(actor, entry: WaitingEntry, practitioner) -> Offer:
+    """Of ten o'clock in ten days, held for two hours from now."""
+    now = datetime.now(UTC)
+    start = datetime.combine(localdate() + timedelta(days=10), time(10), get_current_timezone())
+    visit = {"practitioner": practitioner, "starts_at": start.astimezone(UTC), "minutes": 30}
+    held = Appointment.objects.create(
+        patient=entry.patient, kind=entry.kind, state="offered",
+        held_until=now + timedelta(hours=2), **visit,
+    )  # fmt: skip
+    freed = FreedTime.objects.create(appointment=held, freed_at=now, freed_by=actor, **visit)
+    return Offer.objects.create(
+        entry=entry, freed=freed, appointment=held, offered_at=now, offered_by=actor
+    )
 
 
 def make_review(injector, patient: Patient, due_on: date, **fields) -> Review:

@@ -58,6 +58,8 @@ from tests.factories import (
     make_template,
     make_units,
     make_user,
+    make_waiting_entry,
+    make_waiting_offer,
     make_working_time,
 )
 from tests.records.recalls.cases import PDF, make_case, span, treat
@@ -117,8 +119,13 @@ def make_samples(
     mailing = make_mailing(owner, [patient])
     message = make_message(appointment)
     signed = sign_session(session=make_session(injector, newcomer), remainders={}, actor=injector)
+    waiting = make_waiting_entry(people[Role.FRONT_DESK], patient)
+    offer = make_waiting_offer(people[Role.FRONT_DESK], waiting, injector)
     return {
         "patient": patient,
+        "waiting_entry": waiting,
+        "waiting_offer": offer,
+        "freed_time": offer.freed,
         "newcomer": newcomer,
         "appointment": appointment,
         "calendar": SimpleNamespace(secret=make_feed(person=injector, actor=injector)),

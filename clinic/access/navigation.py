@@ -50,6 +50,7 @@ ENTRIES = (
     ),
     Entry("Diary", "diary", "appointments", EVERYONE, folders=("appointments", "to-move"), key="d"),
     Entry("Follow-up", "follow-up", "reviews", EVERYONE, folders=("reviews",), key="f"),
+    Entry("Waiting list", "waiting-list", "list", EVERYONE, key="l"),
     Entry("Messages", "reminder-list", "mail", EVERYONE, key="m"),
     Entry("Scan", "scanning", "scan", CLINICAL),
     Entry("Plans", "plan-list", "document", CLINICAL, group=CARE),

@@ -88,7 +88,8 @@ class PolicyForm(SeenValuesForm):
             "name", "address", "phone", "email", "emergency_contact", "open_weekdays",
             "holiday_country", "holiday_part",
             "review_count", "review_unit", "review_lead_days", "review_grace_days", "top_up_days",
-            "contact_tries", "top_up_wait_days", "cooling_off_days",
+            "contact_tries", "top_up_wait_days", "cooling_off_days", "offer_minutes",
+            "offer_margin_minutes", "offer_quiet_from", "offer_quiet_until", "offers_go_on",
             "expiry_warning_days", "expiry_urgent_days", "reorder_weeks", "reorder_spare_days",
             "reading_hours", "minimum_age_years", "toxin_interval_days",
             "toxin_ceiling_centiunits", "filler_ul_per_60_kg_year", "filler_session_ul",
@@ -107,6 +108,10 @@ class PolicyForm(SeenValuesForm):
             "contact_tries": "Not reached after",
             "top_up_wait_days": "Top-up not before",
             "cooling_off_days": "Cooling-off before a first treatment",
+            "offer_minutes": "An offered time is held for",
+            "offer_margin_minutes": "At most until",
+            "offer_quiet_from": "Quiet hours from",
+            "offer_quiet_until": "Quiet hours until",
             "expiry_warning_days": "Expiry pointed out",
             "expiry_urgent_days": "Expiry urgent",
             "reorder_weeks": "Use per week counted over",
@@ -121,7 +126,13 @@ class PolicyForm(SeenValuesForm):
             "wait_surgery_days": "After surgery",
             "tablet_lock_minutes": "Screen locks after",
         }
-        widgets = {"address": forms.Textarea(attrs={"rows": 3})}
+        widgets = {
+            "address": forms.Textarea(attrs={"rows": 3}),
+            **{
+                name: forms.TimeInput(format="%H:%M", attrs={"type": "time"})
+                for name in ("offer_quiet_from", "offer_quiet_until")
+            },
+        }
         help_texts = {
             "minimum_age_years": _with_source(
                 "Check your local law. For fillers, a note also appears below 22.", FILLER_AGE
@@ -244,6 +255,14 @@ def _policy_layout() -> Layout:
             "Asked at booking",
             AppendedText("top_up_wait_days", "days"),
             AppendedText("cooling_off_days", "days"),
+        ),
+        Fieldset(
+            "Waiting list",
+            AppendedText("offer_minutes", "minutes"),
+            AppendedText("offer_margin_minutes", "minutes before"),
+            "offer_quiet_from",
+            "offer_quiet_until",
+            Field("offers_go_on", wrapper_class=full),
         ),
         Fieldset(
             "Limits shown to the injector",

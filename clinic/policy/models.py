@@ -1,5 +1,7 @@
 """What the clinic has decided for itself: identity, open days, review rule, limits it shows."""
 
+from datetime import time
+
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
@@ -7,6 +9,7 @@ from django.db.models import F, Q
 from clinic.policy.validators import validate_currency, validate_open_weekdays
 from planning.allocation.shelf import Preference
 from planning.care import CareKind
+from planning.quiet_hours import QuietHours
 from planning.review_dates import IntervalUnit
 
 INTERVAL_UNITS = [(unit.value, f"{unit.value}s") for unit in IntervalUnit]
@@ -82,6 +85,29 @@ class ClinicPolicy(models.Model):
         blank=True,
         validators=[MaxValueValidator(400)],
         help_text="Days between the consultation and a first treatment. Empty: not checked.",
+    )
+    offer_minutes = models.PositiveSmallIntegerField(
+        "an offered time is held for",
+        default=120,
+        validators=[MinValueValidator(5), MaxValueValidator(10_080)],
+        help_text="Minutes outside of quiet hours. Common practice, no source.",
+    )
+    offer_margin_minutes = models.PositiveSmallIntegerField(
+        "at most until",
+        default=60,
+        validators=[MaxValueValidator(2_880)],
+        help_text="Minutes before the start. Common practice, no source.",
+    )
+    offer_quiet_from = models.TimeField("quiet hours from", default=time(20))
+    offer_quiet_until = models.TimeField(
+        "quiet hours until",
+        default=time(8),
+        help_text="An offer does not end in them. The same time twice: none.",
+    )
+    offers_go_on = models.BooleanField(
+        "offer a time that is not taken to the next on the waiting list",
+        default=True,
+        help_text="By itself. Otherwise the front desk is asked.",
     )
     holiday_country = models.CharField(
         max_length=2, blank=True, help_text="Whose public holidays the clinic keeps."
@@ -202,6 +228,10 @@ class ClinicPolicy(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def offer_quiet(self) -> QuietHours:
+        return QuietHours(self.offer_quiet_from, self.offer_quiet_until)
 
     @property
     def wait_days(self) -> dict[CareKind, int]:

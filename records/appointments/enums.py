@@ -22,6 +22,11 @@ class AppointmentState(Term):
         return self not in (AppointmentState.CANCELLED, AppointmentState.DID_NOT_ATTEND)
 
     @property
+    def is_agreed(self) -> bool:
+        """Somebody has agreed to come, or came; a time that is only offered holds, and is not."""
+        return self.takes_place and self is not AppointmentState.OFFERED
+
+    @property
     def is_to_come(self) -> bool:
         """The visit is still ahead or under way."""
         return self in (AppointmentState.BOOKED, AppointmentState.ARRIVED, AppointmentState.IN_ROOM)
@@ -45,6 +50,4 @@ class AppointmentState(Term):
 _BADGES = {
     AppointmentState.DID_NOT_ATTEND: "cancelled",
     AppointmentState.IN_ROOM: "in-room",
-    # A time that is kept: as booked, but by another sign.
-    AppointmentState.OFFERED: "kept",
 }

@@ -21,6 +21,7 @@ from records.appointments.enums import AppointmentState
 from records.patients.models import Patient
 
 HOLDING_TIME = [state for state in AppointmentState if state.takes_place]
+AGREED = [state for state in AppointmentState if state.is_agreed]
 
 
 def start_of(day: date) -> datetime:
@@ -32,6 +33,10 @@ class AppointmentQuerySet(models.QuerySet):
     def taking_place(self):
         """Those that still hold their time."""
         return self.filter(state__in=HOLDING_TIME)
+
+    def agreed(self):
+        """Those that still take place, less times that are only offered."""
+        return self.filter(state__in=AGREED)
 
     def on(self, day: date):
         """Those that start on `day` in the clinic's time zone (a range, so that an index helps)."""

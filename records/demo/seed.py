@@ -22,6 +22,7 @@ from records.demo.shelves import plan_shelves
 from records.demo.story import Story
 from records.demo.treatments import plan_treatments
 from records.demo.visits import plan_consultations
+from records.demo.waiting import plan_waiting
 
 SESSIONS = 200
 # In days before today. Treatments go back 480 days and are booked a week ahead.
@@ -71,6 +72,7 @@ def _note_all(story: Story, sessions: int) -> None:
     plan_shelves(story)
     note_plans(story)
     plan_consultations(story)
+    plan_waiting(story)
     note(at(today, 7), partial(todays_list, story))
     note(at(today, 8, 10), partial(tell_patients, story))
 

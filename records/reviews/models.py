@@ -8,7 +8,7 @@ from django.db.models import F, Q
 from django.utils import timezone
 
 from clinic.review_rules.models import ReviewRule
-from records.appointments.models import HOLDING_TIME, Appointment, start_of
+from records.appointments.models import AGREED, Appointment, start_of
 from records.patients.models import Patient
 from records.reviews.enums import DateCause, ReviewKind, ReviewOutcome, Standing
 
@@ -31,8 +31,8 @@ class ReviewQuerySet(models.QuerySet):
 
 
 def booked_from(day: date) -> Q:
-    """An appointment that still takes place lies on `day` or later."""
-    return Q(appointment__starts_at__gte=start_of(day), appointment__state__in=HOLDING_TIME)
+    """An appointment that was agreed and still takes place lies on `day` or later."""
+    return Q(appointment__starts_at__gte=start_of(day), appointment__state__in=AGREED)
 
 
 def standing_is(standing: Standing, *, on: date) -> Q:

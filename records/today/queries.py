@@ -171,7 +171,7 @@ def injector_day(injector: User, now: datetime, policy: ClinicPolicy) -> Injecto
     own = Appointment.objects.filter(practitioner=injector).with_people()
     appointments = [row for row in own.on(today) if row.state != AppointmentState.OFFERED]
     parts = parts_of(appointments, now)
-    to_come = own.taking_place().filter(starts_at__gte=start_of(today + timedelta(days=1)))
+    to_come = own.agreed().filter(starts_at__gte=start_of(today + timedelta(days=1)))
     current = parts.first.patient.alerts.current() if parts.first else []
     return InjectorDay(
         appointments=appointments,

@@ -6,6 +6,7 @@ the clocks of Europe/London are used (IANA time zone database).
 """
 
 from datetime import UTC, date, datetime, time, timedelta
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -159,7 +160,7 @@ WAITING = st.builds(
 def test_urgent_ones_come_first_and_then_who_waits_longest(needs):
     ordered = in_order(needs)
     assert sorted(one.key for one in ordered) == sorted(one.key for one in needs)
-    for before, after in zip(ordered, ordered[1:], strict=False):
+    for before, after in pairwise(ordered):
         assert before.is_urgent >= after.is_urgent
         if before.is_urgent == after.is_urgent:
             assert (before.since, before.key) < (after.since, after.key)

@@ -1,6 +1,7 @@
 """Booking: an appointment takes its time, or says who is in the way."""
 
 from collections.abc import Iterable
+from datetime import datetime
 
 from django.db import IntegrityError
 from django.db.models import Q
@@ -9,6 +10,7 @@ from django.utils import timezone
 from clinic.audit.services import Trail, acting, snapshot
 from clinic.rooms.models import Room
 from clinic.staff.models import User
+from records.appointments import hooks
 from records.appointments.enums import AppointmentState
 from records.appointments.errors import TimeTaken
 from records.appointments.models import Appointment, HeldCell, cells_of
@@ -44,6 +46,7 @@ def reserve(*, appointment: Appointment, trail: Trail) -> None:
         patient_id=appointment.patient_id,
         after=snapshot(appointment, APPOINTMENT_FIELDS),
     )
+    hooks.was_booked(appointment, trail)
 
 
 def hold_time(
@@ -110,16 +113,30 @@ def release_offer(offer: Appointment, trail: Trail, *, reason: str = EXPIRED) ->
     offer.cancel_reason = reason
     offer.save(update_fields=["state", "held_until", "cancel_reason"])
     trail.add("appointment.released", offer, patient_id=offer.patient_id, reason=reason)
+    hooks.let_go(hooks.LetGo.by(offer, was_offer=True), trail)
 
 
 def _words(other: Appointment, wanted: Appointment) -> str:
     """Who or what is not free, and when; another patient's name is nobody's business."""
     span = _span(other)
+    if other.is_offer:
+        whose = "the patient" if other.patient_id == wanted.patient_id else "somebody"
+        return (
+            f"The time {span} with {other.practitioner} is offered to {whose} on the waiting list "
+            f"until {_until(other.held_until)}."
+        )
     if other.patient_id == wanted.patient_id:
         return f"The patient has another appointment {span}, with {other.practitioner}."
     if other.practitioner_id == wanted.practitioner_id:
         return f"{other.practitioner} has another appointment {span}."
     return f"{other.room} is taken {span}, by {other.practitioner}."
+
+
+def _until(moment: datetime | None) -> str:
+    """ "14:30", with the day if that is another one."""
+    local = timezone.localtime(moment)
+    today = local.date() == timezone.localdate()
+    return f"{local:%H:%M}" if today else f"{local:%-d %B at %H:%M}"
 
 
 def _span(appointment: Appointment) -> str:

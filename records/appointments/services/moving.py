@@ -8,6 +8,7 @@ from django.utils import timezone
 from clinic.audit.services import acting, changes, snapshot
 from clinic.rooms.models import Room
 from clinic.staff.models import User
+from records.appointments import hooks
 from records.appointments.enums import AppointmentState
 from records.appointments.errors import AppointmentClosed, AppointmentMoved
 from records.appointments.models import Appointment
@@ -55,7 +56,7 @@ def move(
         if seen_at is not None and stored.starts_at != seen_at:
             when = f"{timezone.localtime(stored.starts_at):%-d %B %Y at %H:%M}"
             raise AppointmentMoved(f"A colleague has moved this appointment to {when}.")
-        before = snapshot(stored, MOVED_FIELDS)
+        before, left = snapshot(stored, MOVED_FIELDS), hooks.LetGo.by(stored)
         _at(stored, to, itself=True)
         before, after = changes(before, snapshot(stored, MOVED_FIELDS))
         if not after:
@@ -69,6 +70,8 @@ def move(
             after=after,
             reason=reason.strip(),
         )
+        if {"starts_at", "minutes", "practitioner"} & after.keys():
+            hooks.let_go(left, trail)
     return stored
 
 

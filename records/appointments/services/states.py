@@ -1,12 +1,14 @@
 """What became of an appointment: late, arrived, in the room, done, cancelled, not attended."""
 
 from clinic.audit.services import acting
+from records.appointments import hooks
 from records.appointments.enums import AppointmentState
 from records.appointments.errors import AppointmentClosed, ReasonMissing
 from records.appointments.models import Appointment
 from records.appointments.services.booking import hold_time, lock_held
 
 MOST_LATE_MINUTES = 120
+OFFER_OPEN = "This time is offered to somebody: answer for them on the waiting list."
 
 
 def set_state(
@@ -25,13 +27,13 @@ def set_state(
 
     Raises:
         ReasonMissing: cancelled without a reason.
-        AppointmentClosed: it was cancelled, or is done for good.
+        AppointmentClosed: it was cancelled, is done for good, or is offered and not answered.
         TimeTaken: somebody who did not attend comes after all, and the time was given away.
     """
-    reason = reason.strip()
+    reason, state = reason.strip(), AppointmentState(state)
     if state == AppointmentState.CANCELLED and not reason:
         raise ReasonMissing("Say why the appointment is cancelled.")
-    comes_back = AppointmentState(state).is_to_come
+    comes_back = state.is_to_come
     with acting(actor) as trail:
         if comes_back:
             lock_held(appointment)
@@ -41,22 +43,26 @@ def set_state(
             return stored
         if before.is_final and not (undoing and comes_back and stored.can_be_undone):
             raise AppointmentClosed(f"This appointment is {before.label.lower()} already.")
-        stored.state, stored.held_until = state, None
+        if before is AppointmentState.OFFERED:
+            raise AppointmentClosed(OFFER_OPEN)
+        stored.state = state
         if state == AppointmentState.CANCELLED:
             stored.cancel_reason = reason
-        fields = ["state", "held_until", "cancel_reason"]
+        fields = ["state", "cancel_reason"]
         if comes_back and not before.takes_place:
             hold_time(stored, trail, update_fields=fields)
         else:
             stored.save(update_fields=fields)
         trail.add(
-            f"appointment.{AppointmentState(state).value}",
+            f"appointment.{state.value}",
             stored,
             patient_id=stored.patient_id,
             before={"state": before},
             after={"state": state},
             reason=reason,
         )
+        if before.takes_place and not state.takes_place:
+            hooks.let_go(hooks.LetGo.by(stored), trail)
     appointment.state, appointment.cancel_reason = stored.state, stored.cancel_reason
     return stored
 

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from clinic.access.return_path import return_path
 from clinic.access.rules import EVERYONE, allow
 from clinic.audit.services import record_read
+from records.appointments import hooks
 from records.appointments.enums import AppointmentState
 from records.appointments.errors import AppointmentClosed, ReasonMissing, TimeTaken
 from records.appointments.forms.acts import CancelForm, LateForm
@@ -125,6 +126,9 @@ def _mark(
         set_state(appointment=appointment, state=state, actor=request.user, undoing=undoing)
     except (AppointmentClosed, TimeTaken) as refusal:
         messages.error(request, str(refusal))
+    else:
+        if not state.takes_place:
+            hooks.tell(request, appointment)
     return redirect(return_path(request, otherwise=_day_of(appointment)))
 
 
@@ -149,6 +153,7 @@ def cancel(request: HttpRequest, pk: int) -> HttpResponse:
             form.add_error(None, str(refusal))
         else:
             messages.success(request, "The appointment is cancelled and its time is free.")
+            hooks.tell(request, appointment)
             return redirect(back)
     context = {"form": form, "appointment": appointment, "following": later}
     status = 422 if form.errors else 200

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods
 
 from clinic.access.return_path import return_path
 from clinic.access.rules import EVERYONE, allow
+from records.appointments import hooks
 from records.appointments.errors import AppointmentClosed, AppointmentMoved, TimeTaken
 from records.appointments.forms.moving import MoveForm
 from records.appointments.forms.times import OWN_TIME
@@ -58,6 +59,7 @@ def appointment_move(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _moved(request: HttpRequest, appointment: Appointment, back: str) -> HttpResponse:
+    hooks.tell(request, appointment)
     if "HX-Request" in request.headers:
         return HttpResponse(status=204)
     when = timezone.localtime(appointment.starts_at)

@@ -42,7 +42,7 @@ RECENT_OF_PRODUCT, RECENT = 200, 3_000
 
 def day_patients(user, today: date) -> list[Patient]:
     """Whom `user` sees today, and whose sessions of theirs are still to be signed."""
-    booked = Appointment.objects.taking_place().on(today).filter(practitioner=user)
+    booked = Appointment.objects.agreed().on(today).filter(practitioner=user)
     in_work = day_sessions(user, today)
     return list(
         Patient.objects.filter(
@@ -108,7 +108,7 @@ def recent_anaesthetics() -> list[dict]:
 
 
 def _appointments(user, today: date) -> list[dict]:
-    booked = Appointment.objects.taking_place().on(today).filter(practitioner=user)
+    booked = Appointment.objects.agreed().on(today).filter(practitioner=user)
     return [
         {
             "pk": row.pk,

@@ -41,7 +41,7 @@ SHORT_ROWS, LOW_ROWS = 3, 4
 MOVABLE = (AppointmentState.BOOKED, AppointmentState.ARRIVED)
 
 SIGNS = {
-    AppointmentState.OFFERED: "state-planned",
+    AppointmentState.OFFERED: "state-offered",
     AppointmentState.ARRIVED: "state-arrived",
     AppointmentState.IN_ROOM: "state-in-room",
     AppointmentState.DONE: "state-done",

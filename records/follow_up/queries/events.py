@@ -82,7 +82,7 @@ def open_events(asked: Asked) -> Iterator[Found]:
 
 def _unfollowed(asked: Asked) -> QuerySet[AdverseEvent]:
     follows = ReviewAsk.objects.filter(event=OuterRef("pk"), review__closed_at__isnull=True)
-    visits = Appointment.objects.taking_place().filter(
+    visits = Appointment.objects.agreed().filter(
         patient=OuterRef("patient"), kind__in=SEEN_AT, starts_at__gte=start_of(asked.on)
     )
     events = events_of(asked).still_open().filter(~Exists(follows))

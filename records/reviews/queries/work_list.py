@@ -17,7 +17,7 @@ from django.utils import timezone
 
 from planning.review_dates import ReviewState, state_on
 from records.appointments.enums import AppointmentState
-from records.appointments.models import HOLDING_TIME, Appointment, start_of
+from records.appointments.models import AGREED, Appointment, start_of
 from records.patients.models import Patient
 from records.reviews.enums import Standing
 from records.reviews.models import Review, ReviewQuerySet, standing_is
@@ -91,7 +91,7 @@ def standing_on(
     def standing(
         due_on: date, latest_on: date, state: str | None, starts_at: datetime | None
     ) -> Standing:
-        if starts_at is not None and state in HOLDING_TIME and starts_at >= midnight:
+        if starts_at is not None and state in AGREED and starts_at >= midnight:
             return Standing.BOOKED
         return _STANDINGS[state_on(on, target=due_on, latest=latest_on)]
 

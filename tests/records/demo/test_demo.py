@@ -17,7 +17,8 @@ from clinic.stock.enums import UnitState
 from clinic.stock.models import Lot, StockMovement, UnitOfStock
 from planning.funnel import Verdict
 from records.adverse_events.models import AdverseEvent
-from records.demo.clinic import fixture
+from records.demo.clinic import at, fixture
+from records.demo.clock import clock_at
 from records.demo.seed import seed
 from records.mailings.models import MailTemplate
 from records.patients.models import Patient
@@ -30,6 +31,8 @@ from records.sessions.models import InjectionEntry, SessionUnit, TreatmentSessio
 from records.sessions.queries.balances import unit_checks
 from records.usage.queries.events import event_rates
 from records.usage.queries.period import Period
+from records.waiting_list.models import Offer, WaitingEntry
+from records.waiting_list.queries.matching import open_times
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("demo")]
 
@@ -50,6 +53,15 @@ def test_reviews_in_every_state(demo):
     assert set(standing) == set(Standing)
     outcomes = Counter(Review.objects.values_list("outcome", flat=True))
     assert min(outcomes["done"], outcomes["excused"]) >= 5
+
+
+def test_people_wait_and_one_of_them_is_being_offered_a_time(demo):
+    offer = Offer.objects.open().get()
+    assert offer.entry.is_urgent
+    assert offer.appointment.held_until > at(demo, 23, 59)
+    assert WaitingEntry.objects.standing().count() == 4
+    with clock_at(at(demo, 8)):
+        assert [time.freed.starts_at.date() > demo for time in open_times()] == [True]
 
 
 def test_every_unit_balances():

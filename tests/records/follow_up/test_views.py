@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
 from planning.follow_up import Standing, TryOutcome, Way
+from records.appointments.models import Appointment
 from records.follow_up.models import ContactAttempt
 from records.follow_up.services import note_attempt
 from records.recalls.models import CaseContact
@@ -47,6 +48,15 @@ def test_complications_and_recalls_come_first(signed_in, desk, injector, patient
         "first": 2, "overdue": 1, "due": 1, "unreachable": 0, "planned": 1, "booked": 0,
     }  # fmt: skip
     assert "1 day late" in answer.content.decode()
+
+
+def test_a_time_that_is_only_offered_keeps_nobody_off_the_list(signed_in, desk, injector, patient):
+    event = make_event(injector, patient)
+    when = f"{TODAY + timedelta(days=3)} 10:00"
+    visit = make_appointment(desk, patient, injector, when, kind="complication_check")
+    assert shown(signed_in(desk).get(LIST)) == []
+    Appointment.objects.filter(pk=visit.pk).update(state="offered", held_until=visit.starts_at)
+    assert shown(signed_in(desk).get(LIST)) == [("event", event.pk)]
 
 
 def test_the_front_desk_is_told_to_ask_the_injector_and_no_more(signed_in, desk, injector, patient):

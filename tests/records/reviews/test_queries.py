@@ -113,6 +113,16 @@ def test_a_review_is_open_again_when_its_appointment_falls_through(desk, injecto
     assert standing(date(2026, 12, 17)) is Standing.OVERDUE
 
 
+def test_a_time_that_is_only_offered_is_no_booking(desk, injector, review):
+    appointment = book(desk, injector, review, "2026-12-18 10:00")
+    Appointment.objects.filter(pk=appointment.pk).update(
+        state=AppointmentState.OFFERED, held_until=appointment.starts_at
+    )
+    assert standing(DUE) is Standing.DUE
+    assert review in Review.objects.standing(Standing.DUE, on=DUE)
+    assert review in Review.objects.not_booked(DUE)
+
+
 def test_a_visit_that_is_done_leaves_the_review_on_the_list(desk, injector, review):
     appointment = book(desk, injector, review, "2026-12-10 10:00")
     set_state(appointment=appointment, state=AppointmentState.DONE, actor=desk)

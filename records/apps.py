@@ -26,11 +26,12 @@ class RecordsConfig(AppConfig):
         from records.recalls.triggers import TRIGGERS as RECALLS
         from records.reminders import ticking
         from records.reminders.routes.loading import text_message_route
+        from records.reminders.services.offering import tell_of_offer
         from records.reminders.triggers import TRIGGERS as REMINDERS
         from records.reviews.triggers import TRIGGERS as REVIEWS
         from records.sessions.triggers import TRIGGERS as SESSIONS
         from records.to_move.queries import booked_in
-        from records.waiting_list import notices
+        from records.waiting_list import listeners, notices
         from records.waiting_list.services import consequences
         from records.waiting_list.ticking import tick as expire_ended
         from records.waiting_list.triggers import TRIGGERS as WAITING_LIST
@@ -54,6 +55,7 @@ class RecordsConfig(AppConfig):
         )
         occasions.register(RECALL)
         registry.register(booked_in)
+        listeners.register(tell_of_offer)
         ticks.register("reminders", ticking.tick)
         ticks.register("waiting list", expire_ended)
         text_message_route()  # a wrong CLINIC_SMS stops the start

@@ -18,8 +18,8 @@ class MessageKind(Term):
 
     @property
     def asks_for_an_answer(self) -> bool:
-        """Whether it brings a link to confirm or to ask for a change."""
-        return self in (MessageKind.CONFIRMATION, MessageKind.REMINDER, MessageKind.CHANGED)
+        """Whether it brings a link: to confirm or ask for a change, or to take a time on offer."""
+        return self.tells_the_time or self in (MessageKind.REMINDER, MessageKind.OFFER)
 
 
 class MessageRoute(Term):

@@ -86,10 +86,10 @@ DEFAULTS: dict[tuple[MessageKind, MessageRoute], Wording] = {
     (MessageKind.OFFER, MessageRoute.EMAIL): Wording(
         "A free time at {clinic}",
         "A time has become free at {clinic}: {day} at {time}."
-        "\n\nIf you would like it, please call us soon: {phone}",
+        "\n\nWould you like it? Answer here, or call us soon: {phone}\n{link}",
     ),
     (MessageKind.OFFER, MessageRoute.SMS): Wording(
-        "", "{clinic}: {day}, {time} has become free. To take it, call us soon: {phone}"
+        "", "{clinic}: {day}, {time} has become free. Take it: {link}"
     ),
 }
 

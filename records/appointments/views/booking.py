@@ -191,4 +191,4 @@ def _anybody(wanted: Wanted) -> Wanted:
 
 
 def day_address(day: date) -> str:
-    return f"{reverse('appointment-list')}?day={day.isoformat()}"
+    return f"{reverse('diary')}?day={day.isoformat()}"

@@ -14,11 +14,16 @@ from django.views.decorators.http import require_http_methods
 
 from clinic.access.rules import public
 from clinic.policy.queries import current_policy
+from records.appointments.errors import TimeTaken
 from records.reminders.enums import AnswerKind
 from records.reminders.errors import ReminderError
 from records.reminders.forms import AnswerForm
 from records.reminders.services.answering import answer_by, answer_to, message_of
+from records.reminders.services.offering import offer_of
 from records.reminders.wording import place_of
+from records.waiting_list.errors import EntryClosed, OfferClosed
+from records.waiting_list.models import Offer
+from records.waiting_list.services.offers import accept, decline
 
 
 @public
@@ -27,6 +32,8 @@ from records.reminders.wording import place_of
 @csrf_exempt
 @require_http_methods(["GET", "HEAD", "POST"])
 def answer_page(request: HttpRequest, token: str) -> HttpResponse:
+    if offer := offer_of(token):
+        return _private(_offer_page(request, offer, token))
     message = message_of(token)
     if message is None:
         return _private(render(request, "reminders/answer_gone.html", {"clinic": current_policy()}))
@@ -48,6 +55,29 @@ def answer_page(request: HttpRequest, token: str) -> HttpResponse:
     place = place_of(message.appointment, clinic)
     context = {"form": form, "given": given, "when": when, "clinic": clinic, "place": place}
     return _private(render(request, "reminders/answer.html", context))
+
+
+def _offer_page(request: HttpRequest, offer: Offer, token: str) -> HttpResponse:
+    """A time on offer: taken, or given to the next, by one press."""
+    problem = ""
+    if request.method == "POST":
+        act = {"take": accept, "leave": decline}.get(request.POST.get("answer", ""))
+        try:
+            if act is not None:
+                act(offer, actor=None)
+                return redirect("reminder-answer", token=token)
+            problem = "Choose one of the two."
+        except (OfferClosed, EntryClosed, TimeTaken):
+            problem = "This time is no longer free. Please call us."
+    clinic, visit = current_policy(), offer.appointment
+    context = {
+        "offer": offer,
+        "problem": problem,
+        "when": timezone.localtime(visit.starts_at),
+        "clinic": clinic,
+        "place": place_of(visit, clinic),
+    }
+    return render(request, "reminders/answer_offer.html", context)
 
 
 def _private(response: HttpResponse) -> HttpResponse:

@@ -36,7 +36,7 @@ def test_booking_shows_up_on_its_day(signed_in, desk, injector, patient, address
     answer = signed_in(desk).post(address, booking(injector), follow=True)
     appointment = Appointment.objects.get()
     assert timezone.localtime(appointment.starts_at).strftime("%H:%M") == "10:00"
-    assert answer.redirect_chain == [(f"{reverse('appointment-list')}?day={OPEN_DAY}", 302)]
+    assert answer.redirect_chain == [(f"{reverse('diary')}?day={OPEN_DAY}", 302)]
     assert "Ann Example" in answer.content.decode()
 
 
@@ -187,7 +187,7 @@ def test_a_review_is_booked_on_its_own_page(signed_in, desk):
 def test_another_site_is_no_way_back(signed_in, desk, injector, address):
     for elsewhere in ("https://else.test/", "//else.test/", "/\\else.test"):
         answer = signed_in(desk).post(address, booking(injector, next=elsewhere))
-        assert answer.headers["Location"].startswith("/appointments/?day=")
+        assert answer.headers["Location"].startswith("/diary/?day=")
         Appointment.objects.all().delete()
 
 

@@ -1,0 +1,70 @@
+"""A time on offer: the message, and the link by which it is taken."""
+
+import pytest
+from django.urls import reverse
+
+from records.appointments.enums import AppointmentState
+from records.reminders.enums import MessageKind
+from records.reminders.models import Message, ReminderPolicy
+from records.reminders.tokens import token_of
+from records.waiting_list.enums import Answer
+from records.waiting_list.services.offers import offer_time, withdraw
+from tests.factories import refreshed
+from tests.records.waiting_list.conftest import free, monday, wait  # noqa: F401
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def offer(desk, injector, wait):  # noqa: F811
+    ReminderPolicy.objects.create(is_on=True)
+    wait("Zenobia Example", days=3)
+    wait("Ben Example", days=1)
+    return offer_time(freed=free(desk, injector), actor=desk)
+
+
+def link_of(offer) -> str:
+    message = Message.objects.get(appointment=offer.appointment, kind=MessageKind.OFFER)
+    return reverse("reminder-answer", args=[token_of(message.reference)])
+
+
+def test_nobody_is_told_while_messages_are_off(desk, injector, wait):  # noqa: F811
+    wait("Zenobia Example")
+    offer_time(freed=free(desk, injector), actor=desk)
+    assert not Message.objects.filter(kind=MessageKind.OFFER).exists()
+
+
+def test_the_page_says_when_and_until_when_and_nothing_else(client, offer):
+    page = client.get(link_of(offer)).content.decode()
+    assert "Tuesday 2 March 2027, 10:00" in page
+    assert "kept for you until" in page
+    assert "Zenobia" not in page
+    assert "onsultation" not in page
+    assert refreshed(offer).answered_at is None
+
+
+def test_a_press_takes_the_time_and_a_second_one_changes_nothing(client, offer):
+    link = link_of(offer)
+    for _ in range(2):
+        assert client.post(link, {"answer": "take"}).status_code == 302
+    assert refreshed(offer.appointment).state == AppointmentState.BOOKED
+    assert "this time is yours" in client.get(link).content.decode()
+
+
+def test_whoever_does_not_want_it_leaves_it_to_the_next(client, offer):
+    client.post(link_of(offer), {"answer": "leave"})
+    assert refreshed(offer).answer == Answer.DECLINED
+    assert "no longer be used" in client.get(link_of(offer)).content.decode()
+
+
+def test_an_offer_that_was_taken_back_is_gone(client, desk, offer):
+    withdraw(offer, actor=desk, reason="The injector is ill")
+    page = client.post(link_of(offer), {"answer": "take"}).content.decode()
+    assert "no longer be used" in page
+    assert refreshed(offer.appointment).state == AppointmentState.CANCELLED
+
+
+def test_a_press_of_nothing_is_asked_again(client, offer):
+    page = client.post(link_of(offer), {"answer": "<b>"}).content.decode()
+    assert "Choose one of the two." in page
+    assert refreshed(offer).answered_at is None

@@ -23,6 +23,8 @@ STATES = [
     "returned",
     "cancelled",
     "arrived",
+    "in-room",
+    "offered",
     "used-up",
     "kept",
     "tried",

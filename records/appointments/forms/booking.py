@@ -25,7 +25,7 @@ class AskedFor(forms.Form):
     """What the address of the booking form names; what cannot be read is passed over."""
 
     patient = forms.ModelChoiceField(Patient.objects.all(), required=False)
-    review = forms.IntegerField(required=False)
+    review = forms.IntegerField(required=False, min_value=1)
     practitioner = forms.ModelChoiceField(practitioners(), required=False)
     room = forms.ModelChoiceField(Room.objects.in_use(), required=False)
     kind = forms.ChoiceField(choices=AppointmentKind.choices(), required=False)

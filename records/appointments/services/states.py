@@ -33,7 +33,7 @@ def set_state(
     reason, state = reason.strip(), AppointmentState(state)
     if state == AppointmentState.CANCELLED and not reason:
         raise ReasonMissing("Say why the appointment is cancelled.")
-    comes_back = state.is_to_come
+    comes_back = state.takes_place
     with acting(actor) as trail:
         if comes_back:
             lock_held(appointment)

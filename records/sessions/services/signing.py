@@ -13,6 +13,8 @@ from clinic.audit.services import Trail, acting, snapshot
 from clinic.stock.enums import MovementKind
 from clinic.stock.services import lock_unit, move_unit, waste
 from records.appointments.enums import AppointmentState
+from records.appointments.services.booking import in_the_way
+from records.appointments.services.states import locked
 from records.reviews.enums import DateCause
 from records.reviews.models import Review
 from records.reviews.services.moving import move_review
@@ -122,15 +124,23 @@ def _account_for(row: SessionUnit, choice: Remainder | None, actor, trail: Trail
 
 
 def _close_appointment(session: TreatmentSession, trail: Trail) -> None:
-    appointment = session.appointment
-    if appointment is None or appointment.state == AppointmentState.DONE:
+    """
+    One that was given up (cancelled, not attended) took place after all if its time is still free;
+    where somebody else has it now it stays given up, and the signature counts.
+    """
+    if session.appointment is None:
         return
-    appointment.state = AppointmentState.DONE
-    appointment.save(update_fields=["state"])
+    appointment = locked(session.appointment)
+    before = AppointmentState(appointment.state)
+    if before is AppointmentState.DONE or not before.takes_place and in_the_way(appointment):
+        return
+    appointment.state, appointment.held_until = AppointmentState.DONE, None
+    appointment.save(update_fields=["state", "held_until"])
     trail.add(
         "appointment.done",
         appointment,
         patient_id=session.patient_id,
+        before={"state": before},
         after={"state": appointment.state},
     )
 

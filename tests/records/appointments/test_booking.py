@@ -197,3 +197,9 @@ def test_the_answer_to_a_booking_names_the_year(signed_in, desk, injector, addre
     answer = signed_in(desk).post(address, fields, follow=True)
     (said,) = answer.context["messages"]
     assert str(said) == (f"Booked for {day:%A} 30 December {day.year} at 10:00 with Ida Injector.")
+
+
+@pytest.mark.parametrize("number", ["-5", "0", "9" * 30, "x"])
+def test_a_review_that_cannot_be_is_no_fault_of_the_server(signed_in, desk, address, number):
+    answer = signed_in(desk).get(f"{address}&review={number}", follow=True)
+    assert answer.status_code in (200, 404)

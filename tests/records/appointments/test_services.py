@@ -79,6 +79,14 @@ def test_who_comes_after_all_cannot_take_a_time_given_away(desk, booked, injecto
     assert refreshed(booked).state == AppointmentState.DID_NOT_ATTEND
 
 
+def test_who_did_not_attend_is_not_done_in_a_time_given_away(desk, booked, injector, other_patient):
+    set_state(appointment=booked, state=AppointmentState.DID_NOT_ATTEND, actor=desk)
+    make_appointment(desk, other_patient, injector, "2026-12-01 10:15")
+    with pytest.raises(TimeTaken, match="Ida Injector has another appointment"):
+        set_state(appointment=booked, state=AppointmentState.DONE, actor=desk)
+    assert refreshed(booked).state == AppointmentState.DID_NOT_ATTEND
+
+
 def test_cancelling_asks_why_and_keeps_the_answer(desk, booked):
     with pytest.raises(ReasonMissing):
         set_state(appointment=booked, state=AppointmentState.CANCELLED, actor=desk, reason="  ")

@@ -3,6 +3,8 @@
 import pytest
 
 from clinic.stock.models import StockMovement
+from records.appointments.enums import AppointmentState
+from records.appointments.services.states import set_state
 from records.reviews.models import Review
 from records.sessions.errors import RemainderOpen, SessionError, SessionSigned
 from records.sessions.services.points import change_point, move_point, remove_point
@@ -10,6 +12,7 @@ from records.sessions.services.signing import add_addendum, content_digest, sign
 from records.sessions.services.sittings import change_session
 from records.sessions.services.tray import put_on_tray, record_waste, take_off_tray
 from tests.factories import (
+    make_appointment,
     make_patient,
     make_point,
     make_product,
@@ -140,3 +143,20 @@ def test_addendum_needs_reason_and_text(session, units, injector, reason, text):
     sign_session(session=session, remainders={units[0].pk: "wasted"}, actor=injector)
     with pytest.raises(SessionError, match="what is added and why"):
         add_addendum(session=session, reason=reason, text=text, actor=injector)
+
+
+@pytest.mark.parametrize(
+    ("is_given_away", "state"),
+    [(False, AppointmentState.DONE), (True, AppointmentState.DID_NOT_ATTEND)],
+)
+def test_who_came_after_all_is_signed_for_whatever_became_of_the_time(
+    desk, injector, patient, is_given_away, state
+):
+    visit = make_appointment(desk, patient, injector, "2026-12-01 10:00")
+    session = make_session(injector, patient, appointment=visit)
+    set_state(appointment=visit, state=AppointmentState.DID_NOT_ATTEND, actor=desk)
+    if is_given_away:
+        make_appointment(desk, make_patient(desk, "Ben Example"), injector, "2026-12-01 10:15")
+    signed = sign_session(session=session, remainders={}, actor=injector)
+    assert signed.is_signed
+    assert refreshed(visit).state == state

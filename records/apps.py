@@ -10,7 +10,7 @@ class RecordsConfig(AppConfig):
         from clinic.background import ticks
         from clinic.bookings import registry
         from clinic.database import triggers
-        from records.appointments import hooks
+        from records.appointments import hooks, settling
         from records.appointments.triggers import TRIGGERS as APPOINTMENTS
         from records.assessments.triggers import TRIGGERS as ASSESSMENTS
         from records.calendars.triggers import TRIGGERS as CALENDARS
@@ -28,6 +28,7 @@ class RecordsConfig(AppConfig):
         from records.reminders.routes.loading import text_message_route
         from records.reminders.services.offering import tell_of_offer
         from records.reminders.triggers import TRIGGERS as REMINDERS
+        from records.reviews.services.settling import open_reviews
         from records.reviews.triggers import TRIGGERS as REVIEWS
         from records.sessions.triggers import TRIGGERS as SESSIONS
         from records.to_move.queries import booked_in
@@ -60,5 +61,6 @@ class RecordsConfig(AppConfig):
         ticks.register("waiting list", expire_ended)
         text_message_route()  # a wrong CLINIC_SMS stops the start
         hooks.register(booked=consequences.was_booked, freed=consequences.let_go, told=notices.tell)
+        settling.register(open_reviews)
         # The last app to be migrated puts the triggers of all back.
         post_migrate.connect(triggers.install_after_migrate, sender=self)

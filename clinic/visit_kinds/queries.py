@@ -33,3 +33,9 @@ def default_kind(kind: AppointmentKind) -> VisitKind:
         preparation_minutes=preparation,
         buffer_minutes=buffer,
     )
+
+
+def offered_kinds() -> list[AppointmentKind]:
+    """Those that the clinic offers at booking, in their order; all where nobody decided."""
+    withheld = set(VisitKind.objects.filter(is_active=False).values_list("kind", flat=True))
+    return [kind for kind in AppointmentKind if kind.value not in withheld]

@@ -16,3 +16,7 @@ class ReasonMissing(Exception):
 
 class NothingToBook(Exception):
     """A series without a single appointment, or with more than one may have."""
+
+
+class AlreadySettled(Exception):
+    """What the visit was to settle is closed, or has another visit."""

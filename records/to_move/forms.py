@@ -1,15 +1,25 @@
 """What the address of the fragment names."""
 
+from datetime import UTC, datetime
+
 from django import forms
+from django.core.validators import MaxValueValidator, MinValueValidator
 
 from clinic.bookings.registry import TimeAway
 from clinic.rooms.models import Room
 from clinic.staff.models import User
 
 
+# As for days elsewhere: beyond these nobody means it, and reckoning overflows.
+_BOUNDS = [
+    MinValueValidator(datetime(1900, 1, 1, tzinfo=UTC)),
+    MaxValueValidator(datetime(3000, 1, 1, tzinfo=UTC)),
+]
+
+
 class TimeAwayForm(forms.Form):
-    starts_at = forms.DateTimeField()
-    ends_at = forms.DateTimeField()
+    starts_at = forms.DateTimeField(validators=_BOUNDS)
+    ends_at = forms.DateTimeField(validators=_BOUNDS)
     person = forms.ModelChoiceField(User.objects.all(), required=False)
     room = forms.ModelChoiceField(Room.objects.all(), required=False)
 

@@ -85,8 +85,7 @@ class _Ways:
 
 def booked_during(time: TimeAway) -> list[Appointment]:
     """The visits that have not begun and lie in a span of time, in their order."""
-    now = timezone.now()
-    after = max(now, max(now, time.starts_at) - timedelta(minutes=LONGEST_MINUTES))
+    after = max(timezone.now(), time.starts_at - timedelta(minutes=LONGEST_MINUTES))
     visits = Appointment.objects.filter(
         state__in=TO_COME, starts_at__gte=after, starts_at__lt=time.ends_at
     )

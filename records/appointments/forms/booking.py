@@ -1,10 +1,12 @@
 """Input of the booking page."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import cast
 
 from crispy_forms.helper import FormHelper
-from crispy_forms.layout import HTML, Field, Layout, Row
+from crispy_forms.layout import HTML, Div, Field, Layout, Row
 from django import forms
 from django.utils import timezone
 
@@ -12,12 +14,13 @@ from clinic.database.form_fields import DayField, name_what_is_required
 from clinic.rooms.models import Room
 from clinic.visit_kinds.enums import AppointmentKind
 from clinic.visit_kinds.models import VisitKind
-from clinic.visit_kinds.queries import visit_kind
+from clinic.visit_kinds.queries import offered_kinds, visit_kind
 from records.appointments.forms.times import MINUTES, OWN_TIME, TimeChoiceForm
 from records.appointments.models import Appointment
 from records.appointments.queries.day import practitioners
 from records.appointments.queries.slots import FURTHEST_DAYS, Wanted
 from records.appointments.services.series import repeated
+from records.appointments.settling import OpenMatter
 from records.patients.models import Patient
 
 
@@ -37,7 +40,7 @@ class AskedFor(forms.Form):
         """What the booking form starts with."""
         given = self.cleaned_data
         asked = {name: given.get(name) for name in ("practitioner", "room", "day", "start")}
-        asked["kind"] = given.get("kind") or AppointmentKind.CONSULTATION.value
+        asked["kind"] = given.get("kind") or next(iter(offered_kinds()), "")
         asked["slot"] = OWN_TIME if asked["start"] else ""
         return asked
 
@@ -91,7 +94,13 @@ _REPEAT = [
 
 
 class BookingForm(TimeChoiceForm):
-    """A booking for one patient; `repeats` lets it be a series."""
+    """
+    A booking for one patient.
+
+    `repeats` lets it be a series; `matters` are what the visit, or the first of a series, can
+    settle: the first of them is ticked. Of the kinds of visit those are offered that the clinic
+    offers, and the one that the form starts with.
+    """
 
     kind = forms.ChoiceField(choices=AppointmentKind.choices(), widget=forms.RadioSelect)
     note = forms.CharField(
@@ -115,15 +124,31 @@ class BookingForm(TimeChoiceForm):
         choices=[(1, "1 week"), *((count, f"{count} weeks") for count in (2, 3, 4, 6, 8, 12, 16))],
     )
 
-    def __init__(self, *args, patient: Patient, repeats: bool = False, **kwargs):
+    settles = forms.MultipleChoiceField(
+        label="What it settles",
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
+
+    def __init__(
+        self,
+        *args,
+        patient: Patient,
+        repeats: bool = False,
+        matters: Sequence[OpenMatter] = (),
+        **kwargs,
+    ):
         super().__init__(*args, instance=Appointment(patient=patient), **kwargs)
-        self.repeats = repeats
+        self.repeats, self.matters = repeats, matters
+        self._offer_kinds()
+        self._offer_matters()
         name_what_is_required(self)
         self.helper = FormHelper()
         self.helper.attrs = {"data-once": ""}
         self.helper.layout = Layout(
             "kind",
             Row("practitioner", "minutes"),
+            *([Div("settles", css_class="settles")] if matters else []),
             HTML('{% include "appointments/_times_field.html" %}'),
             Field("note"),
             *_REPEAT[: None if repeats else 0],
@@ -131,12 +156,31 @@ class BookingForm(TimeChoiceForm):
             HTML('{% include "appointments/_booking_actions.html" %}'),
         )
 
+    def _offer_kinds(self) -> None:
+        offered = [*offered_kinds(), self.initial.get("kind")]
+        field = cast(forms.ChoiceField, self.fields["kind"])
+        field.choices = [choice for choice in AppointmentKind.choices() if choice[0] in offered]
+
+    def _offer_matters(self) -> None:
+        field = cast(forms.MultipleChoiceField, self.fields["settles"])
+        field.choices = [(one.key, f"This visit settles {one.words}") for one in self.matters]
+        field.initial = [one.key for one in self.matters[:1]]
+
+    @property
+    def settled(self) -> list[OpenMatter]:
+        """What was ticked, as far as a visit of this kind settles it."""
+        kind, ticked = self.cleaned_data["kind"], self.cleaned_data["settles"]
+        return [one for one in self.matters if one.key in ticked and kind in one.kinds]
+
     @property
     def visit_kind(self) -> VisitKind:
         return visit_kind(AppointmentKind(self.cleaned_data["kind"]))
 
     def clean(self) -> dict:
         super().clean()
+        # Said above the form: the field may be hidden, or have nothing left to choose.
+        if self.errors.pop("settles", None):
+            self.add_error(None, "A colleague has booked or closed what the visit was to settle.")
         self.instance.kind = self.cleaned_data.get("kind", "")
         self.instance.note = self.cleaned_data.get("note", "")
         return self.cleaned_data

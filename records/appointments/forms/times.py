@@ -11,9 +11,10 @@ from django.forms.utils import from_current_timezone
 from django.utils import timezone
 
 from clinic.database.form_fields import DayField
-from clinic.hours.queries import room_why_not, why_not
+from clinic.hours.queries import read_hours, room_why_not, why_not
 from clinic.policy.queries import current_policy, open_days
 from clinic.rooms.models import Room
+from clinic.sites.models import Site
 from clinic.visit_kinds.models import STEP_MINUTES, VisitKind
 from planning.booking_advice import Advice
 from planning.review_dates import day_in_words
@@ -107,7 +108,7 @@ class TimeChoiceForm(forms.Form):
             self.cleaned_data["day"] = date.fromisoformat(found[1])
             self.cleaned_data["start"] = time.fromisoformat(found[2])
             self.cleaned_data["practitioner"] = practitioners().get(pk=found[3])
-            self.cleaned_data["room"] = Room.objects.get(pk=found[4]) if found[4] else None
+            self.cleaned_data["room"] = Room.objects.in_use().get(pk=found[4]) if found[4] else None
         except (ValueError, practitioners().model.DoesNotExist, Room.DoesNotExist):
             self.add_error("slot", "That time is no longer offered. Choose another one.")
 
@@ -142,10 +143,15 @@ class TimeChoiceForm(forms.Form):
         """What is asked about once; the box says for what it was ticked."""
         one = self.instance
         away = _away(one) if is_open(day, current_policy()) else ()
+        today, later = timezone.localdate(), self.later()
         odd = [*midnight_advice(one.starts_at, one.minutes), *away, *self._room_doubts()]
-        odd += [advice for later in self.later() for advice in _closed_or_away(later)]
-        self.asks = [*day_advice(day, today=timezone.localdate()), *odd]
+        if day == today and one.ends_at <= timezone.now():
+            odd.append(Advice("caution", "That time has passed", "", "The clock"))
+        odd += [advice for each in later for advice in _closed_or_away(each)]
+        self.asks = [*day_advice(day, today=today), *odd]
         about = f"{day} {start:%H:%M} {one.minutes} {one.practitioner_id}"
+        if later:
+            about += f" {len(later)} {timezone.localdate(later[-1].starts_at)}"
         self.to_confirm = about if odd else f"{day}"
         if self.asks and self.cleaned_data.get("confirmed") != self.to_confirm:
             self.add_error("confirmed", "Tick the box to book it all the same, or change it.")
@@ -180,8 +186,16 @@ def _closed_or_away(later: Appointment) -> Iterator[Advice]:
 
 
 def _away(one: Appointment) -> Iterator[Advice]:
-    """Whether the practitioner is not at work, or the room not in order, all that time."""
-    if reason := why_not(one.practitioner, one.starts_at, one.ends_at):
-        yield Advice("caution", f"{one.practitioner}: {reason}", "", "Working hours")
+    """Whether the practitioner is not at work, or not there, or the room not in order then."""
+    person = one.practitioner
+    days = (timezone.localdate(moment) for moment in (one.starts_at, one.ends_at))
+    hours = read_hours([person], *days)
+    if reason := hours.why_not(person.pk, one.starts_at, one.ends_at):
+        yield Advice("caution", f"{person}: {reason}", "", "Working hours")
+    works_at = hours.site_at(person.pk, one.starts_at)
+    if one.room and works_at not in (None, one.room.site_id):
+        site = Site.objects.get(pk=works_at)
+        title = f"{person} is at {site} then, not at {one.room.site}"
+        yield Advice("caution", title, "", "Working hours")
     if one.room and (reason := room_why_not(one.room, one.starts_at, one.ends_at)):
         yield Advice("caution", f"{one.room}: {reason}", "", "Absences")

@@ -1,7 +1,7 @@
 """Times at which a visit fits, for whoever books it."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
 from django.db.models import Q
@@ -56,8 +56,12 @@ class Wanted:
     moving: Appointment | None = None
 
     @property
-    def length(self) -> int:
-        return self.minutes or self.kind.minutes
+    def length(self) -> VisitLength:
+        """What is moved keeps the preparation and buffer that it was booked with."""
+        held = self.moving or self.kind
+        return VisitLength.of_minutes(
+            self.minutes or self.kind.minutes, held.preparation_minutes, held.buffer_minutes
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,9 +96,12 @@ def nearest(wanted: Wanted, near: datetime, limit: int = 3) -> list[Fit]:
     """
     The times nearest to a moment, the first choice's before others', for whoever lost a time.
 
-    Days about the moment are looked at first, then the following ones.
+    Days about the moment are looked at first, then the following ones; a moment after the days that
+    suit has its own.
     """
     around = timezone.localdate(near)
+    if around > wanted.last:
+        wanted = replace(wanted, last=around + timedelta(days=_AT_A_TIME_DAYS))
     for days in (7, _AT_A_TIME_DAYS, FURTHEST_DAYS):
         first = max(wanted.first, around - timedelta(days=days))
         last = min(wanted.last, around + timedelta(days=days))
@@ -148,9 +155,7 @@ def _fits(
     )
     slots = free_slots(
         DiarySpans(hours.spans(person.pk for person in people), *busy),
-        VisitLength.of_minutes(
-            wanted.length, wanted.kind.preparation_minutes, wanted.kind.buffer_minutes
-        ),
+        wanted.length,
         window=window,
         midnights=local_midnights(first, last, timezone.get_current_timezone()),
         rooms=None if rooms is None else [RoomAt(room.pk, room.site_id) for room in rooms],

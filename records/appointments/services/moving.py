@@ -15,7 +15,7 @@ from records.appointments.models import Appointment
 from records.appointments.services.booking import hold_time, lock_held
 from records.appointments.services.states import locked
 
-MOVED_FIELDS = ["starts_at", "minutes", "practitioner", "room", "site"]
+MOVED_FIELDS = ["starts_at", "minutes", "practitioner", "room", "site", "late_minutes", "state"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +58,8 @@ def move(
             raise AppointmentMoved(f"A colleague has moved this appointment to {when}.")
         before, left = snapshot(stored, MOVED_FIELDS), hooks.LetGo.by(stored)
         _at(stored, to, itself=True)
+        if stored.starts_at != before["starts_at"]:
+            _begin_anew(stored)
         before, after = changes(before, snapshot(stored, MOVED_FIELDS))
         if not after:
             return stored
@@ -73,6 +75,13 @@ def move(
         if {"starts_at", "minutes", "practitioner"} & after.keys():
             hooks.let_go(left, trail)
     return stored
+
+
+def _begin_anew(appointment: Appointment) -> None:
+    """What was said of the old time does not hold for the new one."""
+    appointment.late_minutes = 0
+    if timezone.localdate(appointment.starts_at) > timezone.localdate():
+        appointment.state = AppointmentState.BOOKED
 
 
 def _at(appointment: Appointment, to: Whereto, *, itself: bool = False) -> Appointment:

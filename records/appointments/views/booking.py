@@ -1,8 +1,9 @@
 """Booking: the form, and the times that fit."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date, datetime, time
+from functools import partial
 from typing import Any
 
 from django.contrib import messages
@@ -16,14 +17,23 @@ from clinic.access.return_path import return_path
 from clinic.access.rules import EVERYONE, allow
 from clinic.hours.queries import moment_at
 from clinic.visit_kinds.models import STEP_MINUTES
-from records.appointments.errors import TimeTaken
+from records.appointments.errors import AlreadySettled, TimeTaken
 from records.appointments.forms.booking import AskedFor, BookingForm, TimesForm
 from records.appointments.forms.times import OWN_TIME
 from records.appointments.models import Appointment
 from records.appointments.queries.advice import advice_for
-from records.appointments.queries.slots import Wanted, nearest, next_days, room_that_suits
+from records.appointments.queries.slots import (
+    Fit,
+    FitDay,
+    Wanted,
+    nearest,
+    next_days,
+    room_that_suits,
+)
 from records.appointments.services.booking import book
 from records.appointments.services.series import SeriesTaken, book_series, walk_in
+from records.appointments.services.settling import book_settling
+from records.appointments.settling import open_matters
 from records.patients.models import Patient
 from records.patients.views import choose_patient
 
@@ -53,14 +63,21 @@ def appointment_create(request: HttpRequest) -> HttpResponse:
         patient=patient,
         back=return_path(request, otherwise=reverse("appointment-list")),
         repeats=not is_here,
+        matters=open_matters(patient),
         initial=_now(asked.starting_values()) if is_here else asked.starting_values(),
     )
     lost: TimeTaken | None = None
     if request.method == "POST" and form.is_valid():
         try:
-            appointment = _book(form, request.user, is_here=is_here)
+            appointment = book_settling(
+                matters=form.settled,
+                book=partial(_book, form, request.user, is_here=is_here),
+                actor=request.user,
+            )
         except TimeTaken as refusal:
             lost = refusal
+            form.add_error(None, str(refusal))
+        except AlreadySettled as refusal:
             form.add_error(None, str(refusal))
         else:
             return booked(request, appointment)
@@ -179,10 +196,17 @@ def _times(asked: TimesForm, *, chosen: str, near: datetime | None = None) -> Ma
         "days": days,
         "beyond": bool(asked.cleaned_data.get("look_until")) and not days,
         "alternatives": alternatives,
-        "chosen": chosen if chosen and not near else (first.value if first else OWN_TIME),
+        "chosen": chosen if _is_shown(chosen, days, suggested) and not near
+        else (first.value if first else OWN_TIME),
         "own": OWN_TIME,
         "advice": advice_for(asked.cleaned_data["patient"], wanted.kind.kind, day),
     }
+
+
+def _is_shown(chosen: str, days: Iterable[FitDay], suggested: Iterable[Fit]) -> bool:
+    """Whether the page has that choice: a time of one's own, or one of those that fit."""
+    fits = [*suggested, *(fit for one in days for fit in one.fits)]
+    return chosen == OWN_TIME or chosen in (fit.value for fit in fits)
 
 
 def _anybody(wanted: Wanted) -> Wanted:

@@ -19,4 +19,4 @@ def open_reviews_for(patient: Patient, *, on: date | None = None) -> QuerySet[Re
     """
     reviews = Review.objects.filter(patient=patient).still_open()
     free = reviews.not_booked(on or timezone.localdate())
-    return free.select_related("session__injector").order_by("due_on", "id")
+    return free.order_by("due_on", "id")

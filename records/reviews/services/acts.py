@@ -24,12 +24,10 @@ def book_review(*, review: Review, appointment: Appointment, actor) -> Appointme
         TimeTaken: as `records.appointments.services.book`.
     """
     with acting(actor) as trail:
-        stored = lock_open(review)
-        refuse_booked(stored)
-        _refuse_unsaid(stored)
+        stored = lock_unbooked(review)
         appointment.patient_id = stored.patient_id
         reserve(appointment=appointment, trail=trail)
-        _link(stored, appointment, trail)
+        note_visit(stored, appointment, trail)
     return appointment
 
 
@@ -41,25 +39,25 @@ def link_appointment(*, review: Review, appointment: Appointment, trail: Trail) 
         ReviewClosed: the review is done or excused.
         ValueError: the appointment is another patient's.
     """
-    _link(lock_open(review), appointment, trail)
+    note_visit(lock_open(review), appointment, trail)
 
 
-def link_open_review(*, review: Review, appointment: Appointment, trail: Trail) -> None:
+def lock_unbooked(review: Review) -> Review:
     """
-    Note that a visit just booked elsewhere settles an open review, as a part of the caller's act.
+    The review as it is stored, locked.
 
     Raises:
         ReviewClosed: the review is done or excused.
         ReviewBooked: it has an appointment already, to come or never said to have taken place.
-        ValueError: the appointment is another patient's.
     """
     stored = lock_open(review)
     refuse_booked(stored)
     _refuse_unsaid(stored)
-    _link(stored, appointment, trail)
+    return stored
 
 
-def _link(stored: Review, appointment: Appointment, trail: Trail) -> None:
+def note_visit(stored: Review, appointment: Appointment, trail: Trail) -> None:
+    """Note the visit with a review whose row is locked. Raises as `link_appointment`."""
     if appointment.patient_id != stored.patient_id:
         raise ValueError("The appointment is another patient's.")
     stored.appointment, stored.booked_at = appointment, timezone.now()

@@ -196,7 +196,8 @@ def _times(asked: TimesForm, *, chosen: str, near: datetime | None = None) -> Ma
         "days": days,
         "beyond": bool(asked.cleaned_data.get("look_until")) and not days,
         "alternatives": alternatives,
-        "chosen": chosen if _is_shown(chosen, days, suggested) and not near
+        "chosen": chosen
+        if _is_shown(chosen, days, suggested) and not near
         else (first.value if first else OWN_TIME),
         "own": OWN_TIME,
         "advice": advice_for(asked.cleaned_data["patient"], wanted.kind.kind, day),

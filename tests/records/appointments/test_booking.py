@@ -1,13 +1,23 @@
 """Booking an appointment, as people do it."""
 
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
 
 import pytest
+import time_machine
 from django.urls import reverse
 from django.utils import timezone
 
+from clinic.visit_kinds.enums import AppointmentKind
+from clinic.visit_kinds.models import VisitKind
+from clinic.visit_kinds.queries import default_kind
 from records.appointments.models import Appointment
-from tests.factories import make_appointment, make_patient, make_user
+from tests.factories import (
+    make_appointment,
+    make_patient,
+    make_room,
+    make_user,
+    make_working_time,
+)
 
 pytestmark = pytest.mark.django_db
 CREATE = reverse("appointment-create")
@@ -203,3 +213,65 @@ def test_the_answer_to_a_booking_names_the_year(signed_in, desk, injector, addre
 def test_a_review_that_cannot_be_is_no_fault_of_the_server(signed_in, desk, address, number):
     answer = signed_in(desk).get(f"{address}&review={number}", follow=True)
     assert answer.status_code in (200, 404)
+
+
+def test_a_room_at_another_site_than_the_practitioner_is_asked_about(
+    signed_in, desk, injector, address
+):
+    make_working_time(injector, make_room().site, weekday=OPEN_DAY.isoweekday())
+    elsewhere = make_room(site="Harbour")
+    answer = signed_in(desk).post(address, booking(injector, room=elsewhere.pk))
+    assert answer.status_code == 422
+    assert "Ida Injector is at Larkstone then, not at Harbour" in answer.content.decode()
+
+
+def test_a_time_of_today_that_has_passed_is_asked_about(signed_in, desk, injector, address):
+    """As one is that was offered on a page left open since the morning."""
+    noon = datetime.combine(OPEN_DAY, time(12), tzinfo=timezone.get_current_timezone())
+    with time_machine.travel(noon, tick=False):
+        answer = signed_in(desk).post(
+            address, booking(injector, slot=f"{OPEN_DAY}T10:00|{injector.pk}|")
+        )
+        assert answer.status_code == 422
+        assert "That time has passed" in answer.content.decode()
+        under_way = booking(injector, start="11:45")
+        assert signed_in(desk).post(address, under_way).status_code == 302
+
+
+def test_a_room_that_went_out_of_use_is_no_longer_offered(signed_in, desk, injector, address):
+    room = make_room()
+    room.is_active = False
+    room.save()
+    slot = f"{OPEN_DAY}T10:00|{injector.pk}|{room.pk}"
+    page = signed_in(desk).post(address, booking(injector, slot=slot)).content.decode()
+    assert "That time is no longer offered." in page
+
+
+def test_kinds_that_the_clinic_does_not_offer_are_left_out(signed_in, desk, address):
+    default_kind(AppointmentKind.CALL).save()
+    default_kind(AppointmentKind.CONSULTATION).save()
+    VisitKind.objects.update(is_active=False)
+    client = signed_in(desk)
+
+    def kinds(address):
+        return [key for key, _ in client.get(address).context["form"].fields["kind"].choices]
+
+    assert kinds(address) == ["treatment", "review", "top_up", "complication_check"]
+    assert kinds(f"{address}&kind=call")[-1] == "call"
+
+
+@pytest.mark.parametrize("chosen", ["own", "second"])
+def test_the_chosen_time_stays_when_the_times_are_looked_up_anew(
+    signed_in, desk, injector, patient, chosen
+):
+    """Else a length changed afterwards would book the first time instead, unseen."""
+    client, times = signed_in(desk), reverse("appointment-times")
+    asked = {"patient": patient.pk, "kind": "consultation"}
+    second = client.get(times, asked).context["days"][0].fits[1].value
+    slot = second if chosen == "second" else chosen
+    answer = client.get(times, asked | {"slot": slot})
+    assert answer.context["chosen"] == slot
+    gone = client.get(times, asked | {"slot": "2020-01-01T10:00|1|"})
+    assert gone.context["chosen"] == gone.context["days"][0].fits[0].value
+    page = client.get(CREATE, {"patient": patient.pk}).content.decode()
+    assert "[name=slot]:checked" in page

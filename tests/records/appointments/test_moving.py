@@ -10,7 +10,7 @@ from clinic.audit.models import AuditEvent
 from records.appointments.enums import AppointmentState
 from records.appointments.errors import AppointmentClosed, AppointmentMoved, TimeTaken
 from records.appointments.services.moving import Whereto, move
-from records.appointments.services.states import set_state
+from records.appointments.services.states import note_late, set_state
 from tests.factories import make_appointment, make_patient, make_room, make_user, refreshed
 
 pytestmark = pytest.mark.django_db
@@ -150,3 +150,25 @@ def test_a_lost_time_on_the_page_of_moving_keeps_what_was_typed(signed_in, desk,
     assert answer.status_code == 422
     assert "has another appointment" in page
     assert 'value="Her train is late"' in page
+
+
+def test_what_was_said_of_the_old_time_is_not_said_of_the_new_one(desk, injector, patient):
+    today = timezone.localdate()
+    booked = make_appointment(desk, patient, injector, f"{today} 10:00")
+    note_late(appointment=booked, minutes=15, actor=desk)
+    set_state(appointment=booked, state=AppointmentState.ARRIVED, actor=desk)
+    tomorrow = booked.starts_at + timedelta(days=1)
+    stored = move(appointment=booked, to=to(booked, tomorrow), actor=desk)
+    assert (stored.late_minutes, stored.state) == (0, AppointmentState.BOOKED)
+    assert refreshed(booked).late_minutes == 0
+
+
+def test_an_alternative_to_a_drag_still_says_what_was_seen(signed_in, desk, injector, booked):
+    make_appointment(desk, make_patient(desk, "Ben Example"), injector, "2027-06-01 11:15")
+    fields = dragged(injector, seen="2027-06-01T10:00")
+    page = (
+        signed_in(desk)
+        .post(reverse("appointment-move", args=[booked.pk]), fields, headers=HTMX)
+        .content.decode()
+    )
+    assert page.count('name="seen" value="2027-06-01T10:00"') == page.count('name="slot"') == 3

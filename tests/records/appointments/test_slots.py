@@ -143,3 +143,17 @@ def test_a_room_is_found_for_a_time_of_one_s_own(desk, injector, room, patient):
 )
 def test_a_day_s_times_are_spread_from_the_first_to_the_last(count, shown):
     assert spread(list(range(10)), count) == shown
+
+
+def test_who_loses_a_time_beyond_the_days_looked_at_is_shown_others_near_it(injector, room):
+    near = datetime(2027, 12, 6, 10, tzinfo=UTC)  # a Monday
+    found = nearest(wanted(), near)
+    assert [fit.starts_at for fit in found][:2] == [near, near - timedelta(minutes=15)]
+
+
+def test_what_is_moved_looks_for_as_much_room_as_it_was_booked_with(desk, injector, room, patient):
+    booked = make_appointment(
+        desk, patient, injector, "2026-12-07 09:30", minutes=60, buffer_minutes=60, kind="treatment"
+    )
+    days = next_days(wanted(moving=booked), per_day=20)
+    assert starts(days)[0] == ["09:00", "09:15", "09:30", "09:45", "10:00"]

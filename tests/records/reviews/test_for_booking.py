@@ -111,11 +111,16 @@ def test_a_review_that_a_colleague_booked_meanwhile_is_said_and_nothing_is_booke
     for key in (review.pk, other.pk):
         answer = booking(kind="review", settles=f"review-{key}")
         assert answer.status_code == 422
-        assert "A colleague has booked or closed what the visit was to settle." in answer.content.decode()
+        assert (
+            "A colleague has booked or closed what the visit was to settle."
+            in answer.content.decode()
+        )
     assert Appointment.objects.count() == 1
 
 
-def test_a_review_of_whose_visit_nobody_said_what_became_is_not_booked_again(booking, injector, patient):
+def test_a_review_of_whose_visit_nobody_said_what_became_is_not_booked_again(
+    booking, injector, patient
+):
     """Its visit has passed, and nobody said what became of it."""
     review = make_review(injector, patient, TODAY)
     visit = make_appointment(injector, patient, injector, f"{TODAY - timedelta(days=3)} 10:00")

@@ -107,8 +107,12 @@ def test_the_page_names_the_visit_and_more_of_them_ask_no_more(
         assert words in page
 
 
-def test_an_address_without_a_span_shows_no_visit(signed_in, desk, visit):
-    page = signed_in(desk).get(reverse("to-move-during"), {"starts_at": "soon"})
+@pytest.mark.parametrize(
+    "first", ["soon", "0001-01-01T00:00:00+00:00", "9999-12-31T23:00:00-09:00"]
+)
+def test_an_address_without_a_span_shows_no_visit(signed_in, desk, visit, first):
+    asked = {"starts_at": first, "ends_at": "9999-12-31T23:00:00-09:00"}
+    page = signed_in(desk).get(reverse("to-move-during"), asked)
     assert "No visit is booked then." in page.content.decode()
 
 

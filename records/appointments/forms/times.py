@@ -47,7 +47,12 @@ class TimeChoiceForm(forms.Form):
     """
 
     practitioner = forms.ModelChoiceField(
-        practitioners(), required=False, empty_label="Whoever is free"
+        practitioners(),
+        required=False,
+        empty_label="Whoever is free",
+        error_messages={
+            "invalid_choice": "That person does not see patients now. Choose somebody else."
+        },
     )
     minutes = forms.TypedChoiceField(
         label="Length",

@@ -209,8 +209,8 @@ def _busy(
 
 def room_that_suits(appointment: Appointment, kind: VisitKind) -> Room | None:
     """
-    The first room that suits the kind and is free for the appointment, at the practitioner's site
-    where one is known; None where the kind needs none or none is free.
+    The first room that suits the kind and is free for the appointment, its own before others, at
+    the practitioner's site where one is known; None where the kind needs none or none is free.
     """
     rooms = _suitable(kind)
     if rooms is None:
@@ -225,7 +225,7 @@ def room_that_suits(appointment: Appointment, kind: VisitKind) -> Room | None:
     }
     wanted = Wanted(kind, day, day, moving=appointment if appointment.pk else None)
     _, busy, _ = _busy([appointment.practitioner], rooms, wanted, day, day)
-    for room in rooms:
+    for room in sorted(rooms, key=lambda room: room.pk != appointment.room_id):
         if sites and room.site_id not in sites:
             continue
         if all(end <= held.start or start >= held.stop for start, end in busy.get(room.pk, ())):

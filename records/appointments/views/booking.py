@@ -15,6 +15,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from clinic.access.return_path import return_path
 from clinic.access.rules import EVERYONE, allow
+from clinic.audit.services import record_read
 from clinic.hours.queries import moment_at
 from clinic.visit_kinds.models import STEP_MINUTES
 from records.appointments.errors import AlreadySettled, TimeTaken
@@ -141,6 +142,7 @@ def booking_page(
         first_choice: the practitioner whose times come first.
         window, target: the days between which the visit is wanted, and the one it is due on.
     """
+    _note_read(request, patient)
     if window and window[1] < timezone.localdate():
         window = None
     look_from = window[0] if window else form.look_from
@@ -171,8 +173,15 @@ def booking_page(
 def appointment_times(request: HttpRequest) -> HttpResponse:
     """The times that fit what is filled in so far, for the page that books."""
     asked = TimesForm(request.GET)
-    chosen = request.GET.get("slot", "")
-    return render(request, "appointments/_times.html", _times(asked, chosen=chosen))
+    context = _times(asked, chosen=request.GET.get("slot", ""))
+    if patient := asked.cleaned_data.get("patient"):
+        _note_read(request, patient)
+    return render(request, "appointments/_times.html", context)
+
+
+def _note_read(request: HttpRequest, patient: Patient) -> None:
+    """What booking asks about is read from the record: days of treatment, the desk's notes."""
+    record_read(request.user, patient, patient_id=patient.pk, action="booking.read")
 
 
 def _times(asked: TimesForm, *, chosen: str, near: datetime | None = None) -> Mapping[str, Any]:

@@ -7,6 +7,7 @@ import time_machine
 from django.urls import reverse
 from django.utils import timezone
 
+from clinic.audit.models import AuditEvent
 from clinic.visit_kinds.enums import AppointmentKind
 from clinic.visit_kinds.models import VisitKind
 from clinic.visit_kinds.queries import default_kind
@@ -130,7 +131,7 @@ def test_only_injectors_who_work_here_can_be_booked(signed_in, desk, owner, addr
     gone = make_user("gone", is_injector=True, is_active=False)
     for person in (owner, gone):
         answer = signed_in(desk).post(address, booking(person))
-        assert "Select a valid choice" in answer.content.decode()
+        assert "That person does not see patients now." in answer.content.decode()
 
 
 def test_a_young_patient_is_pointed_out_and_can_be_booked(signed_in, desk, injector):
@@ -275,3 +276,10 @@ def test_the_chosen_time_stays_when_the_times_are_looked_up_anew(
     assert gone.context["chosen"] == gone.context["days"][0].fits[0].value
     page = client.get(CREATE, {"patient": patient.pk}).content.decode()
     assert "[name=slot]:checked" in page
+
+
+def test_what_booking_reads_of_the_record_is_in_the_trail(signed_in, desk, patient, address):
+    client, reads = signed_in(desk), AuditEvent.objects.filter(action="booking.read")
+    client.get(address)
+    client.get(reverse("appointment-times"), {"patient": patient.pk})
+    assert [event.patient_id for event in reads] == [patient.pk] * 2

@@ -172,3 +172,20 @@ def test_an_alternative_to_a_drag_still_says_what_was_seen(signed_in, desk, inje
         .content.decode()
     )
     assert page.count('name="seen" value="2027-06-01T10:00"') == page.count('name="slot"') == 3
+
+
+def test_a_visit_of_somebody_who_left_is_moved_to_whoever_is_free(
+    signed_in, desk, injector, lea, patient
+):
+    booked = make_appointment(desk, patient, injector, "2027-06-01 10:00")
+    injector.is_active = False
+    injector.save()
+    client, address = signed_in(desk), reverse("appointment-move", args=[booked.pk])
+    refused = client.post(address, dragged(injector), headers=HTMX)
+    assert (refused.status_code, "does not see patients now" in refused.content.decode()) == (
+        422,
+        True,
+    )
+    fit = client.get(address).context["days"][0].fits[0]
+    assert client.post(address, {"slot": fit.value}).status_code == 302
+    assert refreshed(booked).practitioner == lea

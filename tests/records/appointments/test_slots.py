@@ -157,3 +157,19 @@ def test_what_is_moved_looks_for_as_much_room_as_it_was_booked_with(desk, inject
     )
     days = next_days(wanted(moving=booked), per_day=20)
     assert starts(days)[0] == ["09:00", "09:15", "09:30", "09:45", "10:00"]
+
+
+def test_a_series_keeps_its_room_where_that_is_free(desk, injector, room, patient):
+    chosen = make_room("Room 2")
+    kind = visit_kind(AppointmentKind.TREATMENT)
+    kind.rooms.add(chosen)
+    visit = Appointment(
+        patient=patient, practitioner=injector, minutes=60, room=chosen,
+        starts_at=datetime(2026, 12, 7, 10, tzinfo=UTC),
+    )  # fmt: skip
+    assert room_that_suits(visit, kind) == chosen
+    make_appointment(
+        desk, make_patient(desk, "Ben Example"), make_user("lea", is_injector=True),
+        "2026-12-07 10:30", room=chosen,
+    )  # fmt: skip
+    assert room_that_suits(visit, kind) == room

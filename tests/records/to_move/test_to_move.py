@@ -103,7 +103,8 @@ def test_the_page_names_the_visit_and_more_of_them_ask_no_more(
     with django_assert_num_queries(8):
         assert len(visits_to_move(NOW)) == 4
     page = signed_in(desk).get(reverse("to-move")).content.decode()
-    for words in ("Ann Example", "Mon 3 Mar 2031, 10:00", "Leave", "Not at work"):
+    move = f'href="{reverse("appointment-move", args=[visit.pk])}?next='
+    for words in ("Ann Example", "Mon 3 Mar 2031, 10:00", "Leave", "Not at work", move):
         assert words in page
 
 

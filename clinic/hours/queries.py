@@ -165,6 +165,15 @@ def why_not(person: User, start: datetime, end: datetime | None = None) -> str:
     return hours.why_not(person.pk, start, end)
 
 
+def site_at(person: User, moment: datetime) -> int | None:
+    """Where the person's weekly hours have them then, away or not; None outside of any: one query."""
+    local = timezone.localtime(moment)
+    times = WorkingTime.objects.on(local.date()).filter(
+        person=person, starts__lte=local.time(), ends__gt=local.time()
+    )
+    return times.values_list("site", flat=True).first()
+
+
 def room_why_not(room: Room, start: datetime, end: datetime) -> str:
     """Why nobody can be seen in the room in that time: "Out of order: new floor"; "" if nothing."""
     absence = Absence.objects.filter(room=room).between(start, end).first()

@@ -175,7 +175,7 @@ def _suitable(kind: VisitKind) -> list[Room] | None:
     """The rooms in use that suit the kind; None where it needs none."""
     if kind._state.adding:
         return None
-    rooms = [room for room in kind.rooms.select_related("site") if room.is_active]
+    rooms = list(kind.rooms.in_use().select_related("site"))
     return rooms or None
 
 

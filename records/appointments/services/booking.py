@@ -8,6 +8,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from clinic.audit.services import Trail, acting, snapshot
+from clinic.hours.queries import site_at
 from clinic.rooms.models import Room
 from clinic.staff.models import User
 from records.appointments import hooks
@@ -37,8 +38,7 @@ def book(*, appointment: Appointment, actor) -> Appointment:
 
 def reserve(*, appointment: Appointment, trail: Trail) -> None:
     """Book an appointment as a part of the caller's act. Raises as `book`."""
-    if appointment.room is not None:
-        appointment.site_id = appointment.room.site_id
+    appointment.site_id = site_of(appointment)
     hold_time(appointment, trail)
     trail.add(
         "appointment.booked",
@@ -47,6 +47,16 @@ def reserve(*, appointment: Appointment, trail: Trail) -> None:
         after=snapshot(appointment, APPOINTMENT_FIELDS),
     )
     hooks.was_booked(appointment, trail)
+
+
+def site_of(appointment: Appointment) -> int | None:
+    """
+    Where it is: the room's site, or the one at which the practitioner works then; otherwise as it
+    was, which may be nowhere in particular.
+    """
+    if appointment.room is not None:
+        return appointment.room.site_id
+    return site_at(appointment.practitioner, appointment.starts_at) or appointment.site_id
 
 
 def hold_time(

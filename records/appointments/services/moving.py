@@ -12,7 +12,7 @@ from records.appointments import hooks
 from records.appointments.enums import AppointmentState
 from records.appointments.errors import AppointmentClosed, AppointmentMoved
 from records.appointments.models import Appointment
-from records.appointments.services.booking import hold_time, lock_held
+from records.appointments.services.booking import hold_time, lock_held, site_of
 from records.appointments.services.states import locked
 
 MOVED_FIELDS = ["starts_at", "minutes", "practitioner", "room", "site", "late_minutes", "state"]
@@ -89,6 +89,6 @@ def _at(appointment: Appointment, to: Whereto, *, itself: bool = False) -> Appoi
     moved = appointment if itself else Appointment(patient_id=appointment.patient_id)
     moved.starts_at, moved.minutes = to.starts_at, to.minutes
     moved.practitioner, moved.room = to.practitioner, to.room
-    if to.room is not None:
-        moved.site_id = to.room.site_id
+    if itself:
+        moved.site_id = site_of(moved)
     return moved

@@ -11,7 +11,14 @@ from records.appointments.enums import AppointmentState
 from records.appointments.errors import AppointmentClosed, AppointmentMoved, TimeTaken
 from records.appointments.services.moving import Whereto, move
 from records.appointments.services.states import note_late, set_state
-from tests.factories import make_appointment, make_patient, make_room, make_user, refreshed
+from tests.factories import (
+    make_appointment,
+    make_patient,
+    make_room,
+    make_user,
+    make_working_time,
+    refreshed,
+)
 
 pytestmark = pytest.mark.django_db
 ELEVEN = datetime(2027, 6, 1, 10, tzinfo=UTC)  # 11:00 in London
@@ -189,3 +196,15 @@ def test_a_visit_of_somebody_who_left_is_moved_to_whoever_is_free(
     fit = client.get(address).context["days"][0].fits[0]
     assert client.post(address, {"slot": fit.value}).status_code == 302
     assert refreshed(booked).practitioner == lea
+
+
+def test_a_visit_without_a_room_is_where_the_practitioner_works(desk, injector, patient):
+    here, there = make_room().site, make_room(site="Harbour").site
+    make_working_time(injector, here, weekday=2)  # 1 June 2027 is a Tuesday
+    make_working_time(injector, there, weekday=3)
+    booked = make_appointment(desk, patient, injector, "2027-06-01 10:00")
+    assert booked.site == here
+    moved = move(appointment=booked, to=to(booked, ELEVEN + timedelta(days=1)), actor=desk)
+    assert moved.site == there
+    moved = move(appointment=moved, to=to(booked, ELEVEN + timedelta(days=2)), actor=desk)
+    assert moved.site == there

@@ -173,3 +173,17 @@ def test_a_series_keeps_its_room_where_that_is_free(desk, injector, room, patien
         "2026-12-07 10:30", room=chosen,
     )  # fmt: skip
     assert room_that_suits(visit, kind) == room
+
+
+def test_a_room_of_a_site_out_of_use_is_not_chosen(injector, room, patient):
+    other = make_room("Attic", site="Aisle End")
+    kind = visit_kind(AppointmentKind.TREATMENT)
+    kind.rooms.set([other])
+    other.site.is_active = False
+    other.site.save()
+    # A Wednesday, on which nobody's hours name a site.
+    visit = Appointment(
+        patient=patient, practitioner=injector, minutes=60,
+        starts_at=datetime(2026, 12, 9, 10, tzinfo=UTC),
+    )  # fmt: skip
+    assert room_that_suits(visit, kind) is None

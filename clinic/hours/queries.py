@@ -166,7 +166,7 @@ def why_not(person: User, start: datetime, end: datetime | None = None) -> str:
 
 
 def site_at(person: User, moment: datetime) -> int | None:
-    """Where the person's weekly hours have them then, away or not; None outside of any: one query."""
+    """Where the weekly hours have the person then, away or not; None outside of any: one query."""
     local = timezone.localtime(moment)
     times = WorkingTime.objects.on(local.date()).filter(
         person=person, starts__lte=local.time(), ends__gt=local.time()

@@ -9,7 +9,6 @@ from clinic.bookings.registry import TimeAway
 from clinic.rooms.models import Room
 from clinic.staff.models import User
 
-
 # As for days elsewhere: beyond these nobody means it, and reckoning overflows.
 _BOUNDS = [
     MinValueValidator(datetime(1900, 1, 1, tzinfo=UTC)),

@@ -132,7 +132,7 @@ def _close_appointment(session: TreatmentSession, trail: Trail) -> None:
         return
     appointment = locked(session.appointment)
     before = AppointmentState(appointment.state)
-    if before is AppointmentState.DONE or not before.takes_place and in_the_way(appointment):
+    if before is AppointmentState.DONE or (not before.takes_place and in_the_way(appointment)):
         return
     appointment.state, appointment.held_until = AppointmentState.DONE, None
     appointment.save(update_fields=["state", "held_until"])

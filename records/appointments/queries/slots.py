@@ -111,8 +111,13 @@ def nearest(wanted: Wanted, near: datetime, limit: int = 3) -> list[Fit]:
     return found
 
 
-def next_days(wanted: Wanted, *, days: int = 4, per_day: int = 6) -> list[FitDay]:
-    """The next days on which something fits, each with a few of its times, spread over the day."""
+def next_days(
+    wanted: Wanted, *, days: int = 4, per_day: int = 6, chosen: str = ""
+) -> list[FitDay]:
+    """
+    The next days on which something fits, each with a few of its times, spread over the day, and
+    with the chosen one (`Fit.value`) if it is among them.
+    """
     found: list[FitDay] = []
     first = wanted.first
     while first <= wanted.last and len(found) < days:
@@ -122,7 +127,8 @@ def next_days(wanted: Wanted, *, days: int = 4, per_day: int = 6) -> list[FitDay
             by_day.setdefault(fit.day, []).append(fit)
         for day in sorted(by_day)[: days - len(found)]:
             fits = sorted(by_day[day], key=lambda fit: fit.starts_at)
-            shown = spread(fits, per_day)
+            few = spread(fits, per_day)
+            shown = [fit for fit in fits if fit in few or fit.value == chosen]
             found.append(FitDay(day, shown, len(fits) - len(shown)))
         first = last + timedelta(days=1)
     return found

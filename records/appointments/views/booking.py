@@ -190,7 +190,7 @@ def _times(asked: TimesForm, *, chosen: str, near: datetime | None = None) -> Ma
     if not asked.cleaned_data.get("patient"):
         return {"days": [], "advice": [], "asked": asked}
     wanted = asked.wanted()
-    days = next_days(wanted)
+    days = next_days(wanted, chosen=chosen)
     target = asked.cleaned_data.get("target")
     alternatives = nearest(_anybody(wanted), near) if near else []
     suggested = nearest(wanted, moment_at(target, NOON), SUGGESTED) if target and not near else []

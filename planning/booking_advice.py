@@ -96,6 +96,8 @@ def booking_advice(
         )
     if kind == "top_up":
         found += _top_up(day, patient, policy)
+    if kind == "review":
+        found += _early_review(day, patient)
     if kind == "treatment":
         found += _cooling_off(day, patient, policy)
         found += _interval(day, patient, policy)
@@ -144,6 +146,17 @@ def _top_up(day: date, patient: PatientFacts, policy: BookingPolicy) -> Iterator
             f"Too early for a top-up: not before {day_in_words(earliest)}",
             f"The last treatment was on {day_in_words(treated)}. Ask the injector.",
             f"Clinic policy: top-up after {_days(wait)}",
+        )
+
+
+def _early_review(day: date, patient: PatientFacts) -> Iterator[Advice]:
+    earliest = min((review.earliest_on for review in patient.reviews), default=day)
+    if day < earliest:
+        yield Advice(
+            "caution",
+            f"Too early for the review: wanted from {day_in_words(earliest)}",
+            "Look from that day on, or ask the injector.",
+            "The dates of the review on the patient's record",
         )
 
 

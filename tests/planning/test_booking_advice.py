@@ -55,6 +55,15 @@ def test_the_date_of_a_top_up_on_record_goes_before_the_general_wait():
     assert titles("top_up", early, day=date(2026, 12, 5)) == []
 
 
+def test_a_review_is_not_booked_before_the_first_of_those_that_are_open():
+    later = OpenReview(False, date(2026, 12, 12), date(2026, 12, 14), date(2026, 12, 20))
+    first = OpenReview(True, date(2026, 12, 5), date(2026, 12, 8), date(2026, 12, 20))
+    asked = replace(PATIENT, reviews=[later, first])
+    said = ["Too early for the review: wanted from Saturday 5 December 2026"]
+    assert titles("review", asked) == said
+    assert titles("review", asked, day=date(2026, 12, 5)) == []
+
+
 def test_nothing_is_asked_that_the_clinic_does_not_check():
     policy = replace(POLICY, top_up_wait_days=None, cooling_off_days=None)
     recent = replace(PATIENT, treated_on=DAY - timedelta(days=1))

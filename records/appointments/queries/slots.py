@@ -111,9 +111,7 @@ def nearest(wanted: Wanted, near: datetime, limit: int = 3) -> list[Fit]:
     return found
 
 
-def next_days(
-    wanted: Wanted, *, days: int = 4, per_day: int = 6, chosen: str = ""
-) -> list[FitDay]:
+def next_days(wanted: Wanted, *, days: int = 4, per_day: int = 6, chosen: str = "") -> list[FitDay]:
     """
     The next days on which something fits, each with a few of its times, spread over the day, and
     with the chosen one (`Fit.value`) if it is among them.

@@ -1,22 +1,34 @@
-"""What is booked already stands beside the booking form, in a real browser."""
+"""Booking in a real browser: what was chosen stays, and what it settles is seen in time."""
+
+from datetime import timedelta
 
 import pytest
+from django.utils import timezone
 from playwright.sync_api import expect
 
-from tests.factories import make_appointment, make_patient
+from records.appointments.models import Appointment
+from tests.factories import make_review, refreshed
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
 
-def test_the_day_beside_the_form_follows_the_choice(page, sign_in, desk, injector, patient):
-    make_appointment(desk, make_patient(desk, "Ben Example"), injector, "2030-12-03 10:15")
+def test_the_chosen_time_stays_when_the_length_changes(page, sign_in, desk, injector, patient):
+    review = make_review(injector, patient, timezone.localdate() + timedelta(days=3))
     sign_in(page, desk)
-    page.goto(f"/appointments/new/?patient={patient.pk}&day=2030-12-02")
-    expect(page.get_by_text("to see what is booked")).to_be_visible()
-    page.get_by_label("Practitioner").select_option(label="Ida Injector")
-    expect(page.get_by_text("Nothing booked yet.")).to_be_visible()
-    page.get_by_label("Day", exact=True).fill("2030-12-03")
-    page.get_by_label("Day", exact=True).blur()
-    expect(page.get_by_role("listitem").filter(has_text="10:15–10:45")).to_contain_text(
-        "Ben Example"
-    )
+    page.goto(f"/appointments/new/?patient={patient.pk}")
+    settles = page.get_by_role("checkbox", name="This visit settles the review due")
+    expect(settles).to_be_hidden()
+    with page.expect_response("**/appointments/times/**"):
+        page.get_by_role("radio", name="Review", exact=True).check()
+    expect(settles).to_be_checked()
+    third = page.locator("#times-that-fit input[name=slot]").nth(2)
+    chosen = third.get_attribute("value")
+    third.check()
+    with page.expect_response("**/appointments/times/**"):
+        page.get_by_label("Length").select_option("45")
+    expect(page.locator("#times-that-fit input[name=slot]:checked")).to_have_value(chosen)
+    page.get_by_role("button", name="Book", exact=True).click()
+    expect(page.get_by_text("Booked for")).to_be_visible()
+    visit = Appointment.objects.get()
+    assert timezone.localtime(visit.starts_at).strftime("%Y-%m-%dT%H:%M") == chosen.split("|")[0]
+    assert (visit.minutes, refreshed(review).appointment) == (45, visit)

@@ -61,14 +61,15 @@ class TimesForm(forms.Form):
     slot = forms.CharField(required=False)
 
     def wanted(self) -> Wanted:
-        """What is looked for, within the days that the page looks ahead."""
+        """What is looked for, within so many days from the first one."""
         given = {name: self.cleaned_data.get(name) for name in self.fields}
         today = timezone.localdate()
-        furthest = today + timedelta(days=FURTHEST_DAYS)
+        first = max(given["look_from"] or today, today)
+        furthest = first + timedelta(days=FURTHEST_DAYS)
         last = given["look_until"]
         return Wanted(
             kind=visit_kind(AppointmentKind(given["kind"] or AppointmentKind.CONSULTATION)),
-            first=max(given["look_from"] or today, today),
+            first=first,
             last=min(last, furthest) if last and last >= today else furthest,
             minutes=given["minutes"],
             patient=given["patient"],

@@ -285,3 +285,15 @@ def test_what_booking_reads_of_the_record_is_in_the_trail(signed_in, desk, patie
     client.get(address)
     client.get(reverse("appointment-times"), {"patient": patient.pk})
     assert [event.patient_id for event in reads] == [patient.pk] * 2
+
+
+@pytest.mark.parametrize("days", [0, 200])
+def test_times_are_looked_for_from_the_day_that_is_asked_however_far(
+    signed_in, desk, injector, patient, days
+):
+    first = OPEN_DAY + timedelta(days=days)
+    asked = {"patient": patient.pk, "look_from": first.isoformat()}
+    found = signed_in(desk).get(reverse("appointment-times"), asked).context["days"]
+    assert found[0].day >= first
+    last = signed_in(desk).get(reverse("appointment-times"), asked | {"look_from": "2999-12-31"})
+    assert last.status_code == 200

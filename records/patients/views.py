@@ -97,7 +97,9 @@ def hits(typed: str, place: str, *, on_enter: str = "open the record") -> dict:
     }
 
 
-def choose_patient(request: HttpRequest, *, page: str, place: str, on_enter: str) -> HttpResponse:
+def choose_patient(
+    request: HttpRequest, *, page: str, place: str, on_enter: str, **context
+) -> HttpResponse:
     """
     The search of the patients' page for an act that needs a patient first; a hit leads back to the
     same address with the patient in it.
@@ -114,7 +116,7 @@ def choose_patient(request: HttpRequest, *, page: str, place: str, on_enter: str
     for name in ("found", "patient"):
         query.pop(name, None)
     query["patient"] = ""  # the last one: the patient's number follows it
-    context = {**hits(typed, place, on_enter=on_enter), "choose": f"?{query.urlencode()}"}
+    context |= {**hits(typed, place, on_enter=on_enter), "choose": f"?{query.urlencode()}"}
     return render(request, "patients/_hits.html" if typing else page, context)
 
 

@@ -15,7 +15,7 @@ from clinic.rooms.models import Room
 from clinic.visit_kinds.enums import AppointmentKind
 from clinic.visit_kinds.models import VisitKind
 from clinic.visit_kinds.queries import offered_kinds, visit_kind
-from records.appointments.forms.times import MINUTES, OWN_TIME, TimeChoiceForm
+from records.appointments.forms.times import MINUTES, OWN_TIME, TimeChoiceForm, closed_or_away
 from records.appointments.models import Appointment
 from records.appointments.queries.day import practitioners
 from records.appointments.queries.slots import FURTHEST_DAYS, Wanted
@@ -125,6 +125,7 @@ class BookingForm(TimeChoiceForm):
         choices=[(1, "1 week"), *((count, f"{count} weeks") for count in (2, 3, 4, 6, 8, 12, 16))],
     )
 
+    skips = forms.BooleanField(required=False)
     settles = forms.MultipleChoiceField(
         label="What it settles",
         required=False,
@@ -147,13 +148,13 @@ class BookingForm(TimeChoiceForm):
         self.helper = FormHelper()
         self.helper.attrs = {"data-once": ""}
         self.helper.layout = Layout(
+            HTML('{% include "appointments/_confirm_day.html" %}'),
             "kind",
             Row("practitioner", "minutes"),
             *([Div("settles", css_class="settles")] if matters else []),
             HTML('{% include "appointments/_times_field.html" %}'),
             Field("note"),
             *_REPEAT[: None if repeats else 0],
-            HTML('{% include "appointments/_confirm_day.html" %}'),
             HTML('{% include "appointments/_booking_actions.html" %}'),
         )
 
@@ -195,7 +196,10 @@ class BookingForm(TimeChoiceForm):
 
     def later(self) -> list[Appointment]:
         repeat = self.repeat
-        return repeated(self.instance, count=repeat.count, weeks=repeat.weeks)[1:]
+        later = repeated(self.instance, count=repeat.count, weeks=repeat.weeks)[1:]
+        if self.cleaned_data.get("skips"):
+            return [one for one in later if not any(closed_or_away(one))]
+        return later
 
     @property
     def repeat_is_asked(self) -> bool:

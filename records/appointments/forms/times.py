@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 from typing import cast
 
 from django import forms
@@ -20,7 +20,7 @@ from planning.booking_advice import Advice
 from planning.review_dates import day_in_words
 from records.appointments.models import Appointment
 from records.appointments.queries.day import day_advice, is_open, midnight_advice, practitioners
-from records.appointments.queries.slots import room_that_suits
+from records.appointments.queries.slots import Wanted, room_that_suits, who_is_free
 
 MINUTES = [5, 10, 15, 20, 30, 45, 60, 75, 90, 120, 180, 240]
 LENGTHS = [("", "As usual"), *((count, f"{count} min") for count in MINUTES)]
@@ -73,10 +73,14 @@ class TimeChoiceForm(forms.Form):
     )
     confirmed = forms.CharField(required=False)
 
-    def __init__(self, *args, instance: Appointment, back: str, **kwargs):
+    # So long after its start a time is still the present one.
+    NOW = timedelta(minutes=15)
+
+    def __init__(self, *args, instance: Appointment, back: str, is_here: bool = False, **kwargs):
         super().__init__(*args, **kwargs)
-        self.instance, self.back = instance, back
+        self.instance, self.back, self.is_here = instance, back, is_here
         self.asks: list[Advice] = []
+        self.later_asks: list[Advice] = []
         self.to_confirm = ""
 
     @property
@@ -86,11 +90,15 @@ class TimeChoiceForm(forms.Form):
 
     def clean(self) -> dict:
         super().clean()
-        if (typed := self.cleaned_data.get("slot")) and typed != OWN_TIME:
+        typed = self.cleaned_data.get("slot")
+        if typed and typed != OWN_TIME and not self.is_here:
             self._take_slot(typed)
         self._need_own_time()
         day, start = self.cleaned_data.get("day"), self.cleaned_data.get("start")
         if self.errors or day is None or start is None:
+            return self.cleaned_data
+        if self.is_here and day != timezone.localdate():
+            self.add_error("day", "Who walks in is here today. For another day, press Book.")
             return self.cleaned_data
         if start.minute % STEP_MINUTES or start.second:
             self.add_error("start", f"Times lie on {STEP_MINUTES} minutes, such as 10:15.")
@@ -100,9 +108,28 @@ class TimeChoiceForm(forms.Form):
         except ValidationError:
             self.add_error("start", "The clocks change in that hour: choose another time.")
             return self.cleaned_data
-        self.fill(starts_at.astimezone(UTC))
-        self._ask(day, start)
+        if not self.cleaned_data.get("practitioner"):
+            self._take_whoever_is_free(starts_at.astimezone(UTC))
+        if not self.errors:
+            self.fill(starts_at.astimezone(UTC))
+            self._ask(day, start)
         return self.cleaned_data
+
+    def _take_whoever_is_free(self, starts_at: datetime) -> None:
+        kind, today = self.visit_kind, timezone.localdate()
+        wanted = Wanted(
+            kind=kind,
+            first=today,
+            last=timezone.localdate(starts_at),
+            minutes=self.cleaned_data.get("minutes"),
+            patient=self.instance.patient,
+        )
+        fit = who_is_free(wanted, starts_at)
+        if fit is None:
+            self.add_error("practitioner", "Nobody is free then. Choose who it is with.")
+            return
+        self.cleaned_data["practitioner"] = fit.practitioner
+        self.cleaned_data["room"] = self.cleaned_data.get("room") or fit.room
 
     def _take_slot(self, typed: str) -> None:
         """The chosen time stands for day, start, practitioner and room."""
@@ -120,7 +147,7 @@ class TimeChoiceForm(forms.Form):
     def _need_own_time(self) -> None:
         if self.errors:
             return
-        needed = {"practitioner": "who it is with", "day": "a day", "start": "a time"}
+        needed = {"day": "a day", "start": "a time"}
         for name, words in needed.items():
             if not self.cleaned_data.get(name):
                 self.add_error(name, f"Choose {words}, or one of the times that fit.")
@@ -150,9 +177,10 @@ class TimeChoiceForm(forms.Form):
         away = _away(one) if is_open(day, current_policy()) else ()
         today, later = timezone.localdate(), self.later()
         odd = [*midnight_advice(one.starts_at, one.minutes), *away, *self._room_doubts()]
-        if day == today and one.ends_at <= timezone.now():
+        if day == today and one.starts_at < timezone.now() - self.NOW and not self.is_here:
             odd.append(Advice("caution", "That time has passed", "", "The clock"))
-        odd += [advice for each in later for advice in _closed_or_away(each)]
+        self.later_asks = [advice for each in later for advice in closed_or_away(each)]
+        odd += self.later_asks
         self.asks = [*day_advice(day, today=today), *odd]
         about = f"{day} {start:%H:%M} {one.minutes} {one.practitioner_id}"
         if later:
@@ -174,7 +202,7 @@ class TimeChoiceForm(forms.Form):
             yield Advice("caution", title, "", KIND_SOURCE)
 
 
-def _closed_or_away(later: Appointment) -> Iterator[Advice]:
+def closed_or_away(later: Appointment) -> Iterator[Advice]:
     """What is asked of a later appointment of a series."""
     day = timezone.localdate(later.starts_at)
     days = open_days(current_policy(), on_or_after=day)

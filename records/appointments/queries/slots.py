@@ -11,6 +11,7 @@ from clinic.database.moments import moment_at
 from clinic.hours.queries import read_hours, rooms_away
 from clinic.rooms.models import Room
 from clinic.staff.models import User
+from clinic.visit_kinds.models import STEP_MINUTES as DIARY_STEP
 from clinic.visit_kinds.models import VisitKind
 from planning.free_slots import (
     CELL_SECONDS,
@@ -78,6 +79,10 @@ class Fit:
         local = timezone.localtime(self.starts_at)
         return f"{local:%Y-%m-%dT%H:%M}|{self.practitioner.pk}|{self.room.pk if self.room else ''}"
 
+    def is_at(self, value: str) -> bool:
+        """Whether it is at the time of another fit's `value`."""
+        return bool(value) and value.partition("|")[0] == self.value.partition("|")[0]
+
     @property
     def day(self) -> date:
         return timezone.localdate(self.starts_at)
@@ -111,10 +116,19 @@ def nearest(wanted: Wanted, near: datetime, limit: int = 3) -> list[Fit]:
     return found
 
 
+def who_is_free(wanted: Wanted, starts_at: datetime) -> Fit | None:
+    """With whom, and where, a visit fits at just that time; None if nobody is free then."""
+    day = timezone.localdate(starts_at)
+    found = _fits(
+        wanted, day, day, near=starts_at, limit=1, step_minutes=DIARY_STEP, soonest=starts_at
+    )
+    return found[0] if found and found[0].starts_at == starts_at else None
+
+
 def next_days(wanted: Wanted, *, days: int = 4, per_day: int = 6, chosen: str = "") -> list[FitDay]:
     """
     The next days on which something fits, each with a few of its times, spread over the day, and
-    with the chosen one (`Fit.value`) if it is among them.
+    with the time that was chosen (`Fit.value`) if it still fits, with whomever.
     """
     found: list[FitDay] = []
     first = wanted.first
@@ -126,7 +140,7 @@ def next_days(wanted: Wanted, *, days: int = 4, per_day: int = 6, chosen: str = 
         for day in sorted(by_day)[: days - len(found)]:
             fits = sorted(by_day[day], key=lambda fit: fit.starts_at)
             few = spread(fits, per_day)
-            shown = [fit for fit in fits if fit in few or fit.value == chosen]
+            shown = [fit for fit in fits if fit in few or fit.is_at(chosen)]
             found.append(FitDay(day, shown, len(fits) - len(shown)))
         first = last + timedelta(days=1)
     return found
@@ -141,9 +155,21 @@ def spread(fits: Sequence[Fit], count: int) -> list[Fit]:
 
 
 def _fits(
-    wanted: Wanted, first: date, last: date, *, near: datetime | None = None, limit: int
+    wanted: Wanted,
+    first: date,
+    last: date,
+    *,
+    near: datetime | None = None,
+    limit: int,
+    step_minutes: int = STEP_MINUTES,
+    soonest: datetime | None = None,
 ) -> list[Fit]:
-    """A constant number of queries, whatever the number of days."""
+    """
+    A constant number of queries, whatever the number of days.
+
+    Args:
+        soonest: the first moment that is looked at; None for now.
+    """
     first = max(first, timezone.localdate())
     people = [wanted.only] if wanted.only else list(practitioners())
     if last < first or not people:
@@ -151,8 +177,7 @@ def _fits(
     rooms = _suitable(wanted.kind)
     busy = _busy(people, rooms or (), wanted, first, last)
     hours = read_hours(people, first, last)
-    start = moment_at(first, time.min)
-    soonest = max(start, timezone.now())
+    soonest = max(moment_at(first, time.min), soonest or timezone.now())
     window = (
         -(-int(soonest.timestamp()) // CELL_SECONDS),
         cell_of(moment_at(_next(last), time.min)),
@@ -163,7 +188,7 @@ def _fits(
         window=window,
         midnights=local_midnights(first, last, timezone.get_current_timezone()),
         rooms=None if rooms is None else [RoomAt(room.pk, room.site_id) for room in rooms],
-        step_minutes=STEP_MINUTES,
+        step_minutes=step_minutes,
         practitioner=wanted.first_choice.pk if wanted.first_choice else None,
         near=None if near is None else cell_of(near),
         limit=limit,

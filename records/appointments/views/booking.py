@@ -1,6 +1,6 @@
 """Booking: the form, and the times that fit."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime, time
 from functools import partial
@@ -17,7 +17,9 @@ from clinic.access.return_path import return_path
 from clinic.access.rules import EVERYONE, allow
 from clinic.audit.services import record_read
 from clinic.hours.queries import moment_at
+from clinic.sites.models import Site
 from clinic.visit_kinds.models import STEP_MINUTES
+from planning.review_dates import day_in_words
 from records.appointments.errors import AlreadySettled, TimeTaken
 from records.appointments.forms.booking import AskedFor, BookingForm, TimesForm
 from records.appointments.forms.times import OWN_TIME
@@ -25,7 +27,6 @@ from records.appointments.models import Appointment
 from records.appointments.queries.advice import advice_for
 from records.appointments.queries.slots import (
     Fit,
-    FitDay,
     Wanted,
     nearest,
     next_days,
@@ -57,13 +58,16 @@ def appointment_create(request: HttpRequest) -> HttpResponse:
             page="appointments/choose_patient.html",
             place="booking-results",
             on_enter="book for this patient",
+            walk_in=asked.cleaned_data.get("walk_in"),
+            when=_asked_time(asked.cleaned_data),
         )
     is_here = bool(asked.cleaned_data.get("walk_in"))
     form = BookingForm(
         request.POST if request.method == "POST" else None,
         patient=patient,
-        back=return_path(request, otherwise=reverse("appointment-list")),
+        back=return_path(request, otherwise=""),
         repeats=not is_here,
+        is_here=is_here,
         matters=open_matters(patient),
         initial=_now(asked.starting_values()) if is_here else asked.starting_values(),
     )
@@ -83,6 +87,14 @@ def appointment_create(request: HttpRequest) -> HttpResponse:
         else:
             return booked(request, appointment)
     return booking_page(request, form, patient, lost=lost, is_here=is_here)
+
+
+def _asked_time(given: Mapping[str, Any]) -> str:
+    """ "Tuesday 8 December 2026, 10:15", where the address names a day; else ""."""
+    day, start = given.get("day"), given.get("start")
+    if day is None:
+        return ""
+    return f"{day_in_words(day)}, {start:%H:%M}" if start else day_in_words(day)
 
 
 def _now(initial: dict) -> dict:
@@ -112,13 +124,16 @@ def _series(form: BookingForm) -> list[Appointment]:
 def booked(request: HttpRequest, appointment: Appointment) -> HttpResponse:
     """The answer to a booking that was made."""
     when = timezone.localtime(appointment.starts_at)
-    where = f", {appointment.room}" if appointment.room else ""
+    where = f", {appointment.room.site}, {appointment.room}" if appointment.room else ""
     series = Appointment.objects.filter(series=appointment.series) if appointment.series else None
-    count = f" and {series.count() - 1} more" if series is not None else ""
+    also = ""
+    if series is not None:
+        later = [timezone.localtime(one.starts_at) for one in series.exclude(pk=appointment.pk)]
+        also = f", and {', '.join(f'{one:%-d %B}' for one in later)}"
     messages.success(
         request,
-        f"Booked for {when:%A} {when.day} {when:%B %Y} at {when:%H:%M} with "
-        f"{appointment.practitioner}{where}{count}.",
+        f"{appointment.patient.record_number} is booked for {when:%A} {when.day} {when:%B %Y} at "
+        f"{when:%H:%M} with {appointment.practitioner}{where}{also}.",
     )
     return redirect(return_path(request, otherwise=day_address(when.date())))
 
@@ -173,7 +188,7 @@ def booking_page(
 def appointment_times(request: HttpRequest) -> HttpResponse:
     """The times that fit what is filled in so far, for the page that books."""
     asked = TimesForm(request.GET)
-    context = _times(asked, chosen=request.GET.get("slot", ""))
+    context = _times(asked, chosen=request.GET.get("slot", ""), is_fragment=True)
     if patient := asked.cleaned_data.get("patient"):
         _note_read(request, patient)
     return render(request, "appointments/_times.html", context)
@@ -184,8 +199,15 @@ def _note_read(request: HttpRequest, patient: Patient) -> None:
     record_read(request.user, patient, patient_id=patient.pk, action="booking.read")
 
 
-def _times(asked: TimesForm, *, chosen: str, near: datetime | None = None) -> Mapping[str, Any]:
-    """Context of appointments/_times.html: days with times, and what to know about them."""
+def _times(
+    asked: TimesForm, *, chosen: str, near: datetime | None = None, is_fragment: bool = False
+) -> Mapping[str, Any]:
+    """
+    Context of appointments/_times.html: days with times, and what to know about them.
+
+    A page that is opened has its first time chosen. What a person chose stays while it fits; when
+    it no longer does, or was lost to somebody, nothing is chosen for them.
+    """
     asked.is_valid()
     if not asked.cleaned_data.get("patient"):
         return {"days": [], "advice": [], "asked": asked}
@@ -195,6 +217,10 @@ def _times(asked: TimesForm, *, chosen: str, near: datetime | None = None) -> Ma
     alternatives = nearest(_anybody(wanted), near) if near else []
     suggested = nearest(wanted, moment_at(target, NOON), SUGGESTED) if target and not near else []
     first = next((fit for fit in alternatives or suggested or (days[0].fits if days else [])), None)
+    fits = [*suggested, *(fit for one in days for fit in one.fits)]
+    kept = _kept(chosen, fits)
+    if not chosen and not near and not is_fragment:
+        kept = first.value if first else OWN_TIME
     day = first.day if first else wanted.first
     return {
         "asked": asked,
@@ -205,18 +231,31 @@ def _times(asked: TimesForm, *, chosen: str, near: datetime | None = None) -> Ma
         "days": days,
         "beyond": bool(asked.cleaned_data.get("look_until")) and not days,
         "alternatives": alternatives,
-        "chosen": chosen
-        if _is_shown(chosen, days, suggested) and not near
-        else (first.value if first else OWN_TIME),
+        "chosen": "" if near else kept,
+        "gone": _time_of(chosen) if chosen and not kept and not near else None,
         "own": OWN_TIME,
+        "many_sites": Site.objects.in_use().count() > 1,
         "advice": advice_for(asked.cleaned_data["patient"], wanted.kind.kind, day),
     }
 
 
-def _is_shown(chosen: str, days: Iterable[FitDay], suggested: Iterable[Fit]) -> bool:
-    """Whether the page has that choice: a time of one's own, or one of those that fit."""
-    fits = [*suggested, *(fit for one in days for fit in one.fits)]
-    return chosen == OWN_TIME or chosen in (fit.value for fit in fits)
+def _kept(chosen: str, fits: Sequence[Fit]) -> str:
+    """What stands for the choice: itself, else its time with its person, else its time."""
+    if chosen in ("", OWN_TIME):
+        return chosen
+    same_time = [fit for fit in fits if fit.is_at(chosen)]
+    person = chosen.split("|")[1:2]
+    ranked = sorted(
+        same_time, key=lambda fit: (fit.value != chosen, fit.value.split("|")[1:2] != person)
+    )
+    return ranked[0].value if ranked else ""
+
+
+def _time_of(chosen: str) -> datetime | None:
+    try:
+        return datetime.fromisoformat(chosen.partition("|")[0])
+    except ValueError:
+        return None
 
 
 def _anybody(wanted: Wanted) -> Wanted:

@@ -1,6 +1,7 @@
 """Moving an appointment, by its form or by dragging it in the diary."""
 
-from datetime import timedelta
+from dataclasses import replace
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.contrib import messages
@@ -11,6 +12,7 @@ from django.views.decorators.http import require_http_methods
 
 from clinic.access.return_path import return_path
 from clinic.access.rules import EVERYONE, allow
+from clinic.sites.models import Site
 from records.appointments import hooks
 from records.appointments.errors import AppointmentClosed, AppointmentMoved, TimeTaken
 from records.appointments.forms.moving import MoveForm
@@ -77,8 +79,12 @@ def _answer(
     if "HX-Request" in request.headers:
         return render(request, "appointments/_move_refused.html", context, status=status)
     wanted = _wanted(form)
+    day = timezone.localdate(form.stored.starts_at)
     context |= {
-        "days": next_days(wanted),
+        "target": day,
+        "suggested": _others(form, form.stored.starts_at),
+        "days": next_days(replace(wanted, first=max(wanted.first, day)), days=3),
+        "many_sites": Site.objects.in_use().count() > 1,
         "chosen": form["slot"].value() or OWN_TIME,
         "own": OWN_TIME,
         "wanted": wanted,
@@ -104,4 +110,10 @@ def _wanted(form: MoveForm) -> Wanted:
 
 def _alternatives(form: MoveForm) -> list[Fit]:
     """The nearest free times to the one that was wanted."""
-    return nearest(_wanted(form), form.instance.starts_at)
+    return _others(form, form.instance.starts_at)
+
+
+def _others(form: MoveForm, near: datetime, limit: int = 4) -> list[Fit]:
+    """The free times nearest to a moment, without the one that it has."""
+    fits = nearest(_wanted(form), near, limit)
+    return [fit for fit in fits if fit.starts_at != form.stored.starts_at][: limit - 1]

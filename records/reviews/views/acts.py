@@ -54,7 +54,7 @@ def review_book(request: HttpRequest, pk: int) -> HttpResponse:
         lost=lost,
         first_choice=_treated_by(review),
         window=(review.earliest_on, review.latest_on),
-        target=review.due_on,
+        target=max(review.due_on, timezone.localdate()),
         review=review,
     )
 

@@ -98,7 +98,7 @@ def test_a_tick_for_one_day_does_not_count_for_another(signed_in, desk, injector
 @pytest.mark.parametrize(
     ("fields", "problem"),
     [
-        ({"practitioner": ""}, "Choose who it is with, or one of the times that fit."),
+        ({"practitioner": "", "start": "20:00"}, "Nobody is free then. Choose who it is with."),
         ({"day": ""}, "Choose a day, or one of the times that fit."),
         ({"start": ""}, "Choose a time, or one of the times that fit."),
         ({"start": "10:02"}, "Times lie on 5 minutes, such as 10:15."),
@@ -207,7 +207,8 @@ def test_the_answer_to_a_booking_names_the_year(signed_in, desk, injector, addre
     fields = booking(injector, day=day.isoformat(), confirmed=day.isoformat())
     answer = signed_in(desk).post(address, fields, follow=True)
     (said,) = answer.context["messages"]
-    assert str(said) == (f"Booked for {day:%A} 30 December {day.year} at 10:00 with Ida Injector.")
+    when = f"{day:%A} 30 December {day.year} at 10:00"
+    assert str(said) == f"P000001 is booked for {when} with Ida Injector."
 
 
 @pytest.mark.parametrize("number", ["-5", "0", "9" * 30, "x"])
@@ -237,6 +238,33 @@ def test_a_time_of_today_that_has_passed_is_asked_about(signed_in, desk, injecto
         assert "That time has passed" in answer.content.decode()
         under_way = booking(injector, start="11:45")
         assert signed_in(desk).post(address, under_way).status_code == 302
+
+
+def test_a_chosen_time_stays_though_another_kind_needs_a_room(signed_in, desk, injector, patient):
+    room = make_room()
+    VisitKind.objects.create(kind="treatment", minutes=30).rooms.add(room)
+    client, times = signed_in(desk), reverse("appointment-times")
+    asked = {"patient": patient.pk, "practitioner": injector.pk}
+    fit = client.get(times, asked | {"kind": "call"}).context["days"][0].fits[2]
+    answer = client.get(times, asked | {"kind": "treatment", "slot": fit.value})
+    assert answer.context["chosen"] == f"{fit.value}{room.pk}"
+
+
+def test_whoever_is_free_is_found_for_a_time_of_one_s_own(signed_in, desk, injector, address):
+    lea = make_user("lea", is_injector=True)
+    make_appointment(desk, make_patient(desk, "Ben Example"), injector, f"{OPEN_DAY} 10:05")
+    client = signed_in(desk)
+    assert client.post(address, booking(injector, practitioner="")).status_code == 302
+    assert Appointment.objects.get(patient__full_name="Ann Example").practitioner == lea
+
+
+def test_a_lost_time_is_given_up_for_nothing_that_was_not_chosen(
+    signed_in, desk, injector, address
+):
+    make_appointment(desk, make_patient(desk, "Ben Example"), injector, f"{OPEN_DAY} 10:15")
+    answer = signed_in(desk).post(address, booking(injector))
+    assert answer.context["chosen"] == ""
+    assert len(answer.context["alternatives"]) == 3
 
 
 def test_a_room_that_went_out_of_use_is_no_longer_offered(signed_in, desk, injector, address):
@@ -275,7 +303,8 @@ def test_the_chosen_time_stays_when_the_times_are_looked_up_anew(
     answer = client.get(times, asked | {"slot": slot})
     assert answer.context["chosen"] == slot
     gone = client.get(times, asked | {"slot": "2020-01-01T10:00|1|"})
-    assert gone.context["chosen"] == gone.context["days"][0].fits[0].value
+    assert gone.context["chosen"] == ""
+    assert "The time you chose no longer fits" in gone.content.decode()
     page = client.get(CREATE, {"patient": patient.pk}).content.decode()
     assert "[name=slot]:checked" in page
 

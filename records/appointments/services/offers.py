@@ -10,7 +10,7 @@ from clinic.audit.services import Trail, snapshot
 from records.appointments import hooks
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
-from records.appointments.services.booking import APPOINTMENT_FIELDS, hold_time
+from records.appointments.services.booking import APPOINTMENT_FIELDS, hold_time, site_of
 
 
 def hold_offer(appointment: Appointment, *, until: datetime, trail: Trail) -> None:
@@ -20,8 +20,7 @@ def hold_offer(appointment: Appointment, *, until: datetime, trail: Trail) -> No
     Raises:
         TimeTaken: as `booking.book`.
     """
-    if appointment.room is not None:
-        appointment.site_id = appointment.room.site_id
+    appointment.site_id = site_of(appointment)
     appointment.state, appointment.held_until = AppointmentState.OFFERED, until
     hold_time(appointment, trail)
     trail.add(

@@ -63,7 +63,7 @@ function keyOnStop(event, element) {
   return true;
 }
 
-document.addEventListener("keydown", (event) => {
+function strike(event) {
   if (event.ctrlKey || event.metaKey || event.altKey || document.querySelector("dialog[open]")) {
     return;
   }
@@ -73,7 +73,10 @@ document.addEventListener("keydown", (event) => {
   if (isDone) {
     event.preventDefault();
   }
-});
+}
+
+// Before the page's own keys (shortcuts.js), of which M is one: they leave alone what was taken here.
+document.addEventListener("keydown", strike, true);
 
 document.addEventListener("focusin", (event) => {
   if (event.target.matches?.(".visit, .gap")) {

@@ -100,7 +100,7 @@ def _wanted(form: MoveForm) -> Wanted:
     return Wanted(
         kind=form.visit_kind,
         first=today,
-        last=today + timedelta(days=FURTHEST_DAYS),
+        last=max(today, timezone.localdate(stored.starts_at)) + timedelta(days=FURTHEST_DAYS),
         minutes=stored.minutes,
         patient=stored.patient,
         first_choice=stored.practitioner,

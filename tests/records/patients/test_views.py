@@ -101,7 +101,7 @@ def test_record_shows_alerts_by_level_and_the_reading_is_kept(signed_in, injecto
 
 
 CLINICAL_PANELS = [
-    "plans", "sessions", "timeline", "assessments", "adverse-events", "appointments", "reviews",
+    "plans", "sessions", "timeline", "assessments", "adverse-events", "appointments", "waiting-list", "reviews",
     "reminders",
     "elsewhere", "trace",
 ]  # fmt: skip
@@ -109,7 +109,7 @@ CLINICAL_PANELS = [
 
 @pytest.mark.parametrize(
     ("role", "panels", "starts"),
-    [("desk", ["appointments", "reviews", "reminders"], False),
+    [("desk", ["appointments", "waiting-list", "reviews", "reminders"], False),
      ("injector", CLINICAL_PANELS, True),
      ("owner", CLINICAL_PANELS, False)],
 )  # fmt: skip

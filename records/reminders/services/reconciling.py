@@ -60,9 +60,10 @@ def take_as_known(now: datetime) -> int:
 
 
 def withdraw(message: Message, trail: Trail, why: str) -> None:
-    """Take a waiting message back; its row is locked."""
+    """Take a waiting message back; its row is locked. The same news may be written again."""
     message.state, message.problem = MessageState.WITHDRAWN, why
-    message.save(update_fields=["state", "problem"])
+    message.key = f"{message.key}:withdrawn:{message.pk}"
+    message.save(update_fields=["state", "problem", "key"])
     trail.add("message.withdrawn", message, patient_id=message.patient_id, reason=why)
 
 
@@ -114,7 +115,7 @@ def _tell_cancellations(policy: ReminderPolicy, now: datetime) -> None:
 def _remind(policy: ReminderPolicy, now: datetime) -> None:
     written = Message.objects.filter(
         appointment=OuterRef("pk"), kind=MessageKind.REMINDER, starts_at=OuterRef("starts_at")
-    )
+    ).exclude(state=MessageState.WITHDRAWN)
     soon = _booked(now).filter(starts_at__lte=now + policy.before + WRITTEN_AHEAD)
     zone = timezone.get_current_timezone()
     for row in _with_what_was_told(soon, now).filter(~Exists(written)):

@@ -21,15 +21,13 @@ from planning.retries import next_try
 from records.reminders.attachments import attachments_of
 from records.reminders.enums import MessageKind, MessageRoute, MessageState
 from records.reminders.errors import NobodyKnows, NotNow, Refused
-from records.reminders.models import Message
+from records.reminders.models import LONGEST_SUBJECT, Message
 from records.reminders.queries import reach, reminder_policy
 from records.reminders.routes import emails
 from records.reminders.routes.loading import text_message_route
 from records.reminders.services.reconciling import withdraw
 from records.reminders.tokens import digest_of, token_of
 from records.reminders.wording import with_link, worded
-
-_OF_A_VISIT = ("practitioner", "site", "room__site")
 
 logger = logging.getLogger(__name__)
 
@@ -86,6 +84,7 @@ def claim(clinic: ClinicPolicy) -> Message | None:
                 "appointment__practitioner",
                 "appointment__room__site",
                 "appointment__site",
+                "review__appointment",
             )
             # Another worker's are passed over, not waited for.
             .select_for_update(of=("self",), no_key=True, skip_locked=True)
@@ -114,7 +113,8 @@ def _mark(
     message.state, message.at, message.route = MessageState.SENDING, now, route
     message.recipient, message.problem = recipient, ""
     message.attempts += 1
-    message.subject, message.text = worded(message, clinic)
+    wording = worded(message, clinic)
+    message.subject, message.text = wording.subject[:LONGEST_SUBJECT], wording.text
     message.token_digest = digest_of(token_of(message.reference))
     message.save(
         update_fields=[

@@ -15,6 +15,7 @@ from records.reminders.models import Message
 from records.reminders.queries import count_to_settle, to_settle
 from records.reminders.services.owning import save_reminder_policy
 from records.reminders.services.sending import send_due
+from records.reviews.services.acts import excuse
 from tests.factories import make_patient, make_review, refreshed
 from tests.records.reminders.conftest import move, states
 
@@ -172,6 +173,24 @@ def test_a_closed_or_booked_review_is_not_invited_to(page, sending, review, book
     review.save()
     answer = page.post(reverse("reminder-send-review", args=[review.pk]))
     assert said(answer) == ["This review is booked already."]
+
+
+@pytest.mark.parametrize("state", ["waiting", "undeliverable"])
+@pytest.mark.parametrize("how", ["booked", "closed"])
+def test_an_invitation_ends_when_the_review_is_booked_or_closed(
+    page, sending, review, book, texter, desk, outbox, state, how
+):
+    page.post(reverse("reminder-send-review", args=[review.pk]))
+    Message.objects.update(state=state)
+    assert count_to_settle() == (1 if state == "undeliverable" else 0)
+    if how == "booked":
+        review.appointment = book(texter, "2026-12-10 10:30")
+        review.save()
+    else:
+        excuse(review=review, reason="Moved abroad", actor=desk)
+    send_due()
+    assert outbox.sent == {}, "nobody is asked to book what is booked"
+    assert to_settle() == []
 
 
 def test_no_invitation_while_messages_are_off(page, sending, owner, review):

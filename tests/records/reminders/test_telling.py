@@ -80,6 +80,47 @@ def test_a_visit_moved_to_and_fro_is_told_of_each_time(sending, book, texter, ti
     assert states() == [("confirmation", "sent"), *[("changed", "sent")] * 3]
 
 
+def test_a_visit_moved_to_and_fro_at_night_is_told_of_where_it_is_in_the_morning(
+    sending, book, texter, tick, clock, outbox
+):
+    visit = book(texter, "2026-12-10 10:30")
+    tick()
+    clock.shift(11 * HOUR)
+    for step in (DAY, -DAY, DAY):
+        move(visit, step)
+        tick()
+    clock.shift(11 * HOUR)
+    tick()
+    assert "a new time, Friday 11 December" in outbox.texts[-1]
+    assert states() == [("confirmation", "sent"), ("changed", "withdrawn"), ("changed", "sent")]
+
+
+def test_a_visit_moved_away_and_back_before_anybody_was_told_is_confirmed(
+    sending, book, texter, tick, clock, outbox
+):
+    clock.shift(11 * HOUR)
+    visit = book(texter, "2026-12-10 10:30")
+    tick()
+    for step in (DAY, -DAY):
+        move(visit, step)
+        tick()
+    clock.shift(11 * HOUR)
+    tick()
+    assert "Thursday 10 December, 10:30" in outbox.texts[0]
+
+
+def test_a_visit_moved_away_and_back_is_reminded_of(sending, book, texter, tick, clock, outbox):
+    visit = book(texter, "2026-12-03 09:30")
+    tick()
+    for step in (7 * DAY, -7 * DAY):
+        clock.shift(HOUR / 6)
+        move(visit, step)
+        tick()
+    clock.shift(DAY)
+    tick()
+    assert states().count(("reminder", "waiting")) + states().count(("reminder", "sent")) == 1
+
+
 def test_a_cancelled_visit_is_told_and_no_longer_reminded_of(
     sending, book, texter, tick, desk, clock, outbox
 ):

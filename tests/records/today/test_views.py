@@ -67,7 +67,8 @@ def test_the_front_desk_sees_who_comes_and_whom_to_call(signed_in, desk):
     parts = answer.context["desk"].parts
     assert [row.patient.full_name for row in parts.soon] == ["Ann Example", "Ben Example"]
     assert {tile.label: tile.value for tile in answer.context["desk_tiles"]} == {
-        "Here": 0, "Late": 0, "Still expected": 2, "Reviews overdue": 1, "Reviews due": 1,
+        "Here": 0, "Late": 0, "Still expected": 2, "Follow-up overdue": 1,
+        "Follow-up due": 1,
     }  # fmt: skip
     assert ("Cleo Example" in page, "Dan Example" in page) == (True, True)
     assert reverse("patient-create") in page

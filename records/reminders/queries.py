@@ -166,7 +166,11 @@ def messages_to_settle(now: datetime) -> QuerySet[Message]:
         | Q(review__isnull=False, review__closed_at=None) & ~booked
         | Q(kind=MessageKind.CANCELLED, appointment__state=AppointmentState.CANCELLED)
         | Q(kind=MessageKind.OFFER, appointment__state=AppointmentState.OFFERED)
-        | Q(appointment__state=AppointmentState.BOOKED, appointment__starts_at=F("starts_at"))
+        | Q(
+            kind__in=[kind for kind in MessageKind if kind.asks_for_an_answer],
+            appointment__state=AppointmentState.BOOKED,
+            appointment__starts_at=F("starts_at"),
+        )
     )
     still = Q(starts_at=None) | Q(starts_at__gt=now)
     settle = Message.objects.filter(holds, still, state__in=states).with_people()

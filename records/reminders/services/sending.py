@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from clinic.audit.services import acting
 from clinic.background import ticks
+from clinic.background.presence import note_seen
 from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
 from planning.quiet_hours import is_quiet
@@ -48,6 +49,7 @@ def send_due() -> None:
         if message is None:
             return
         deliver(message, clinic)
+        note_seen()
 
 
 def take_up_cut_off() -> None:

@@ -69,7 +69,8 @@ def make_message(
 ) -> Message:
     message = new_message(
         key=key_of(visit, kind, after=Message.objects.count()), kind=kind,
-        patient_id=visit.patient_id, due_at=timezone.now(), until=visit.starts_at, state=state, appointment=visit,
+        patient_id=visit.patient_id, due_at=timezone.now(), until=visit.starts_at,
+        state=state, appointment=visit,
     )  # fmt: skip
     message.at, message.route, message.recipient = timezone.now(), "sms", "+447700900123"
     message.problem = "No such number."

@@ -149,7 +149,8 @@ def unsettled_messages(now: datetime) -> set[int]:
             message.appointment.state
             == {"cancelled": "cancelled", "offer": "offered"}.get(message.kind)
             or (
-                message.appointment.state == "booked"
+                message.kind in {"confirmation", "reminder", "changed"}
+                and message.appointment.state == "booked"
                 and message.appointment.starts_at == message.starts_at
             )
         )

@@ -192,6 +192,19 @@ def test_turning_messages_on_tells_nobody_of_what_was_booked_before(
     assert outbox.sent == {}
 
 
+def test_turning_confirmations_on_tells_nobody_of_what_was_booked_before(
+    sending, owner, book, texter, tick, outbox
+):
+    sending.confirms = False
+    save_reminder_policy(policy=sending, actor=owner)
+    book(texter, "2026-12-04 10:30")
+    tick()
+    sending.confirms = True
+    save_reminder_policy(policy=sending, actor=owner)
+    tick()
+    assert (states(), outbox.sent) == ([("confirmation", "known")], {})
+
+
 def test_what_was_booked_before_is_reminded_of(policy, owner, clock, book, texter, tick, outbox):
     book(texter, "2026-12-04 10:30")
     save_reminder_policy(policy=ReminderPolicy(is_on=True), actor=owner)

@@ -41,7 +41,7 @@ def attachment_for(appointment: Appointment, *, actor=None) -> Attachment | None
         content = invitation(appointment, method=method, actor=actor)
     except CannotInvite:
         return None
-    # The e-mail adds the charset itself; said twice, some programs see no invitation (RFC 2045, 5.1).
+    # The e-mail adds the charset itself; no parameter may be there twice (RFC 2045, 5.1).
     return Attachment(FILE_NAME, content, f"text/calendar; method={method}")
 
 

@@ -167,7 +167,7 @@ def messages_to_settle(now: datetime) -> QuerySet[Message]:
         | Q(kind=MessageKind.CANCELLED, appointment__state=AppointmentState.CANCELLED)
         | Q(kind=MessageKind.OFFER, appointment__state=AppointmentState.OFFERED)
         | Q(
-            kind__in=[kind for kind in MessageKind if kind.asks_for_an_answer],
+            kind__in=[kind for kind in MessageKind if kind.is_of_a_booking],
             appointment__state=AppointmentState.BOOKED,
             appointment__starts_at=F("starts_at"),
         )

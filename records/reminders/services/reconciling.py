@@ -23,7 +23,7 @@ from records.reminders.services.writing import key_of, new_message, write_about
 WRITTEN_AHEAD = timedelta(days=1)
 """Reminders are written so long before they are due, so that the clinic can see what is to come."""
 
-_OF_A_BOOKING = [MessageKind.CONFIRMATION, MessageKind.CHANGED, MessageKind.REMINDER]
+_OF_A_BOOKING = [kind for kind in MessageKind if kind.is_of_a_booking]
 
 
 def reconcile(now: datetime | None = None) -> None:

@@ -30,5 +30,5 @@ def came_back(asked: Asked) -> Iterator[Found]:
             address=patient.address,
         )
         person = Person(patient.pk, patient.record_number, patient.full_name)
-        whose = (with_whom.pk, with_whom.full_name) if with_whom else (None, "")
-        yield Found(case, person, *whose, row)
+        pk, name = (with_whom.pk, with_whom.full_name) if with_whom else (None, "")
+        yield Found(case, person, pk, name, row)

@@ -232,6 +232,11 @@ def latest_answers(appointments: Iterable[Appointment]) -> dict[int, Answer]:
     }
 
 
+def says_no(answer: Answer | None) -> bool:
+    """Whether the patient does not come at that time."""
+    return answer is not None and answer.kind == AnswerKind.CANNOT
+
+
 def confirmed(appointments: Iterable[Appointment]) -> set[int]:
     """Which of these visits the patient confirmed, by id, for the time they have now."""
     answers = latest_answers(appointments)

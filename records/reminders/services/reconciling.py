@@ -17,7 +17,7 @@ from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
 from records.reminders.enums import MessageKind, MessageState
 from records.reminders.models import Message, ReminderPolicy
-from records.reminders.queries import reminder_policy
+from records.reminders.queries import latest_answers, reminder_policy, says_no
 from records.reminders.services.writing import key_of, new_message, write_about
 
 WRITTEN_AHEAD = timedelta(days=1)
@@ -118,7 +118,12 @@ def _remind(policy: ReminderPolicy, now: datetime) -> None:
     ).exclude(state=MessageState.WITHDRAWN)
     soon = _booked(now).filter(starts_at__lte=now + policy.before + WRITTEN_AHEAD)
     zone = timezone.get_current_timezone()
-    for row in _with_what_was_told(soon, now).filter(~Exists(written)):
+    rows = list(_with_what_was_told(soon, now).filter(~Exists(written)))
+    answers = latest_answers(rows)
+    for row in rows:
+        # Whoever said that they cannot come is not expected.
+        if says_no(answers.get(row.pk)):
+            continue
         # Whoever was told of this time within these hours needs no reminder.
         if row.told_at == row.starts_at and row.told_on > row.starts_at - policy.before:
             continue

@@ -23,7 +23,7 @@ from records.reminders.attachments import attachments_of
 from records.reminders.enums import MessageKind, MessageRoute, MessageState
 from records.reminders.errors import NobodyKnows, NotNow, Refused
 from records.reminders.models import LONGEST_SUBJECT, Message
-from records.reminders.queries import reach, reminder_policy
+from records.reminders.queries import latest_answers, reach, reminder_policy, says_no
 from records.reminders.routes import emails
 from records.reminders.routes.loading import text_message_route
 from records.reminders.services.reconciling import withdraw
@@ -93,7 +93,7 @@ def claim(clinic: ClinicPolicy) -> Message | None:
         )
         while message := due.first():
             now = timezone.now()
-            if message.until <= now or not message.is_about_what_holds:
+            if message.until <= now or not message.is_about_what_holds or _is_answered(message):
                 withdraw(message, trail, "What it would have told no longer holds.")
                 continue
             way = reach(message.patient)
@@ -107,6 +107,13 @@ def claim(clinic: ClinicPolicy) -> Message | None:
             message.save(update_fields=["state", "route", "problem"])
             trail.add(f"message.{message.state}", message, patient_id=message.patient_id)
     return None
+
+
+def _is_answered(message: Message) -> bool:
+    """Whoever said that they cannot come is not reminded, whatever the desk made of it so far."""
+    if message.kind != MessageKind.REMINDER or message.appointment is None:
+        return False
+    return says_no(latest_answers([message.appointment]).get(message.appointment.pk))
 
 
 def _mark(

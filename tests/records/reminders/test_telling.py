@@ -6,7 +6,9 @@ import pytest
 from django.utils import timezone
 
 from records.appointments.services.states import set_state
+from records.reminders.enums import AnswerKind
 from records.reminders.models import Message, ReminderPolicy
+from records.reminders.services.answering import answer_by
 from records.reminders.services.owning import save_reminder_policy
 from tests.records.reminders.conftest import move, states
 
@@ -38,6 +40,23 @@ def test_a_visit_is_reminded_of_a_day_before(sending, book, texter, tick, clock,
     tick()
     assert states() == [("confirmation", "sent"), ("reminder", "sent")]
     assert "we expect you on Friday 4 December, 10:30" in outbox.texts[1]
+
+
+@pytest.mark.parametrize("answered_on", [0, 2])
+def test_whoever_cannot_come_is_not_told_that_they_are_expected(
+    sending, book, texter, tick, clock, outbox, answered_on
+):
+    book(texter, "2026-12-04 10:30")
+    tick()
+    clock.shift(answered_on * DAY)
+    tick()
+    told = Message.objects.get(kind="confirmation")
+    answer_by(message=told, kind=AnswerKind.CANNOT)
+    for _ in range(6):
+        clock.shift(DAY / 2)
+        tick()
+    assert [kind for kind, state in states() if state == "sent"] == ["confirmation"]
+    assert len(states()) <= 2, "nothing is written and withdrawn again and again"
 
 
 def test_whoever_was_told_within_the_day_needs_no_reminder(sending, book, texter, tick, clock):

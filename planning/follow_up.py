@@ -2,7 +2,8 @@
 Whom the clinic turns to next, and with which one act.
 
 A case is one thing that somebody waits for: a review to be arranged, a patient of a recall who was
-not told yet, an adverse event without a next visit, a message that came back. From what is known of
+not told yet, an adverse event without a next visit, a message that came back or an answer that
+asks for something. From what is known of
 it follow where it stands, how urgent it is, and the one next step; the day, the moment and the
 clinic's number of tries are arguments.
 
@@ -25,7 +26,7 @@ class Kind(Term):
 
     COMPLICATION = "complication", "Complication"
     RECALL = "recall", "Recall"
-    RETURNED = "returned", "Message came back"
+    RETURNED = "returned", "Message or answer"
     REVIEW = "review", "Review"
     TOP_UP = "top_up", "Top-up"
 
@@ -101,6 +102,7 @@ class Step(Term):
 
     ASK = "ask", "Ask the injector"
     OPEN = "open", "Open"
+    SETTLE = "settle", "Settle"
     CALL = "call", "Call"
     SEND = "send", "Send"
     WRITE = "write", "Write"
@@ -182,11 +184,12 @@ class Case(NamedTuple):
     Attributes:
         source, pk: which list it comes from and its id there; together they name it.
         state: how a review stands by its dates; DUE for what has none.
-        deadline_on: a review's last day that suits; the day since which anything else waits.
+        deadline_on: a review's last day that suits; of a message or answer the day of its visit;
+            the day since which anything else waits.
         weight: the heavier first among those of a kind: an event's grade, a recall's class.
         phone, email, address: as they are on record, empty where nothing is.
         may_send: a message can be sent from here: the patient agreed to it and it can be done.
-        is_sent: one was sent for this case.
+        is_sent: one was written for this case, whatever became of it.
     """
 
     kind: Kind
@@ -254,6 +257,8 @@ def next_step(case: Case, *, limit: int, clinical: bool) -> Step:
         return Step.CLOSE
     if case.source == "event":
         return Step.OPEN
+    if case.kind is Kind.RETURNED:
+        return Step.SETTLE
     if case.tries.is_reached:
         return Step.BOOK
     if case.kind is Kind.RECALL:

@@ -5,7 +5,7 @@ import re
 import traceback
 
 # Addresses that are a secret from here on: who reads the log must not read what they open.
-SECRET_PLACES = ("/calendars/feed/",)
+SECRET_PLACES = ("/calendars/feed/", "/reminders/answer/")
 _SECRET = re.compile(rf"({'|'.join(map(re.escape, SECRET_PLACES))})[^/\s\"'?]+")
 
 

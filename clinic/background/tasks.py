@@ -1,10 +1,9 @@
 """The one task of the queue. It carries no data: what is due stands in the tables."""
 
-from django.utils import timezone
 from django_tasks import task
 
 from clinic.background import ticks
-from clinic.background.models import WorkerSeen
+from clinic.background.presence import note_seen
 
 
 @task()
@@ -15,5 +14,5 @@ def tick() -> None:
     Raises:
         clinic.background.ticks.TickFailed: a part failed; the next tick tries again.
     """
-    WorkerSeen.objects.update_or_create(pk=1, defaults={"seen_at": timezone.now()})
+    note_seen()
     ticks.run_all()

@@ -40,8 +40,10 @@ class CalendarEntry(models.Model):
 
 class CalendarFeedQuerySet(models.QuerySet):
     def alive(self):
-        """Those that answer: not revoked, and of people who still sign in."""
-        return self.filter(revoked_at__isnull=True, person__is_active=True)
+        """Those that answer: not revoked, and of people who still see patients here."""
+        return self.filter(
+            revoked_at__isnull=True, person__is_active=True, person__is_injector=True
+        )
 
 
 class CalendarFeed(models.Model):

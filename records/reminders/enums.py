@@ -19,7 +19,12 @@ class MessageKind(Term):
     @property
     def asks_for_an_answer(self) -> bool:
         """Whether it brings a link: to confirm or ask for a change, or to take a time on offer."""
-        return self.tells_the_time or self in (MessageKind.REMINDER, MessageKind.OFFER)
+        return self.is_of_a_booking or self == MessageKind.OFFER
+
+    @property
+    def is_of_a_booking(self) -> bool:
+        """Whether it holds as long as the visit is booked for the time it tells."""
+        return self.tells_the_time or self == MessageKind.REMINDER
 
 
 class MessageRoute(Term):

@@ -59,6 +59,9 @@ class ReminderPolicyForm(SeenValuesForm):
             "is_on": (
                 "Whoever has a booking already when this is turned on gets no confirmation of it."
             ),
+            "confirms": (
+                "Whoever has a booking already when this is turned on gets no confirmation of it."
+            ),
             "hours_before": "Common practice, no source.",
             "quiet_until": "The same time twice: no quiet hours. Common practice, no source.",
         }

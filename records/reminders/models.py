@@ -17,6 +17,7 @@ from records.reviews.models import Review
 
 MOST_ANSWERS = 20
 NOTE_LENGTH = 500
+LONGEST_SUBJECT = 300
 
 
 class ReminderPolicy(models.Model):
@@ -115,7 +116,7 @@ class Message(models.Model):
     at = models.DateTimeField(null=True)
     route = models.CharField(max_length=5, choices=MessageRoute.choices(), blank=True)
     recipient = models.CharField(max_length=254, blank=True)
-    subject = models.CharField(max_length=300, blank=True)
+    subject = models.CharField(max_length=LONGEST_SUBJECT, blank=True)
     text = models.TextField(blank=True)
     problem = models.CharField(max_length=300, blank=True)
     token_digest = models.CharField(max_length=64, unique=True)
@@ -171,9 +172,12 @@ class Message(models.Model):
     @property
     def is_about_what_holds(self) -> bool:
         """
-        Whether what it tells is so: a visit still booked for that time, or really cancelled. States
+        Whether what it tells is so: a visit still booked for that time, or really cancelled; a
+        review that is open and has no visit to come. States
         this module does not know are none of both.
         """
+        if self.review is not None:
+            return self.review.closed_at is None and not has_a_visit_to_come(self.review)
         if self.appointment is None:
             return True
         if self.kind == MessageKind.CANCELLED:
@@ -212,3 +216,13 @@ class Answer(models.Model):
 
 def is_booked_for(appointment: Appointment, starts_at: datetime | None) -> bool:
     return appointment.state == AppointmentState.BOOKED and appointment.starts_at == starts_at
+
+
+def has_a_visit_to_come(review: Review) -> bool:
+    """Whether nobody has to be invited to it any more."""
+    visit = review.appointment
+    return (
+        visit is not None
+        and visit.state == AppointmentState.BOOKED
+        and visit.starts_at > timezone.now()
+    )

@@ -3,12 +3,14 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Protocol
 
 import phonenumbers
 from django.conf import settings
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 from django.utils import timezone
 
+from clinic.staff.models import User
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
 from records.patients.enums import Channel
@@ -37,7 +39,22 @@ class Reach:
         return self.route != MessageRoute.CALL
 
 
-def reach(patient: Patient) -> Reach:
+class Reachable(Protocol):
+    """What must be known of a patient to write to them: a Patient, or a row of a list."""
+
+    @property
+    def preferred_channel(self) -> str: ...
+    @property
+    def agrees_to_sms(self) -> bool: ...
+    @property
+    def agrees_to_email(self) -> bool: ...
+    @property
+    def phone(self) -> str: ...
+    @property
+    def email(self) -> str: ...
+
+
+def reach(patient: Reachable) -> Reach:
     """
     By the channel the patient prefers, if they agreed to it and it is noted; else by the other one
     of e-mail and text message. Whoever prefers the telephone or letters is called.
@@ -104,6 +121,23 @@ class ToSettle:
     answer: Answer | None = None
 
     @property
+    def source(self) -> str:
+        """Together with `pk` it names the row, on every page."""
+        return "answer" if self.answer else "message"
+
+    @property
+    def key(self) -> str:
+        return f"{self.source}-{self.pk}"
+
+    @property
+    def practitioner(self) -> User | None:
+        """Whose visit it is about, or who treated whoever is invited to a review."""
+        if self.appointment:
+            return self.appointment.practitioner
+        review = self.message.review if self.message else None
+        return review.session.injector if review else None
+
+    @property
     def pressing(self) -> tuple[bool, datetime]:
         """Visits to come by their time, then what has none by its own."""
         return (self.starts_at is None, self.starts_at or self.at)
@@ -124,14 +158,23 @@ def count_to_settle(now: datetime | None = None) -> int:
 def messages_to_settle(now: datetime) -> QuerySet[Message]:
     """Those a person has to look at, as long as what they tell still holds."""
     states = [state for state in MessageState if state.needs_a_person]
+    booked = Q(
+        review__appointment__state=AppointmentState.BOOKED, review__appointment__starts_at__gt=now
+    )
     holds = (
-        Q(appointment=None)
+        Q(appointment=None, review=None)
+        | Q(review__isnull=False, review__closed_at=None) & ~booked
         | Q(kind=MessageKind.CANCELLED, appointment__state=AppointmentState.CANCELLED)
         | Q(kind=MessageKind.OFFER, appointment__state=AppointmentState.OFFERED)
-        | Q(appointment__state=AppointmentState.BOOKED, appointment__starts_at=F("starts_at"))
+        | Q(
+            kind__in=[kind for kind in MessageKind if kind.is_of_a_booking],
+            appointment__state=AppointmentState.BOOKED,
+            appointment__starts_at=F("starts_at"),
+        )
     )
     still = Q(starts_at=None) | Q(starts_at__gt=now)
-    return Message.objects.filter(holds, still, state__in=states).with_people()
+    settle = Message.objects.filter(holds, still, state__in=states).with_people()
+    return settle.select_related("review__session__injector")
 
 
 def open_answers(now: datetime) -> QuerySet[Answer]:
@@ -187,6 +230,11 @@ def latest_answers(appointments: Iterable[Appointment]) -> dict[int, Answer]:
         for answer in found
         if answer.starts_at == times[answer.appointment_id]
     }
+
+
+def says_no(answer: Answer | None) -> bool:
+    """Whether the patient does not come at that time."""
+    return answer is not None and answer.kind == AnswerKind.CANNOT
 
 
 def confirmed(appointments: Iterable[Appointment]) -> set[int]:

@@ -30,7 +30,7 @@ _OF_A_VISIT = (
     Placeholder("site", "the clinic's site it is at", "High Street", is_private=False),
     Placeholder("practitioner", "whom the visit is with", "Ida Injector"),
 )
-_ANSWER = Placeholder(LINK, "the patient's own link to confirm or ask for a change", "")
+_ANSWER = Placeholder(LINK, "the patient's own link to answer by", "")
 
 
 class Wording(NamedTuple):

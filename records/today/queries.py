@@ -30,6 +30,7 @@ from records.patients.models import Alert
 from records.recalls.models import RecallCase
 from records.recalls.queries.cases import open_recalls
 from records.recalls.queries.progress import Progress
+from records.reminders.queries import count_to_settle
 from records.reviews.enums import Standing as ReviewStanding
 from records.reviews.queries.work_list import WorkList
 from records.sessions.models import TreatmentSession
@@ -98,13 +99,15 @@ class Parts:
 @dataclass(frozen=True, slots=True)
 class DeskDay:
     """
-    `unfinished`: visits of earlier days of which nobody said what became, and the first of them.
+    `unfinished`: visits of earlier days of which nobody said what became, and the first of them;
+    `to_settle`: messages and answers that came back.
     """
 
     parts: Parts
     follow_up: FollowUpNow
     unfinished: int
     unfinished_since: date | None
+    to_settle: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,6 +165,7 @@ def desk_day(now: datetime, policy: ClinicPolicy) -> DeskDay:
         follow_up=follow_up_now(policy),
         unfinished=left_open.count() if first else 0,
         unfinished_since=timezone.localdate(first) if first else None,
+        to_settle=count_to_settle(now),
     )
 
 

@@ -11,12 +11,14 @@ from django.views.decorators.http import require_GET
 from clinic.access.enums import Role
 from clinic.access.rules import EVERYONE, allow
 from clinic.audit.services import record_read
+from clinic.background.queries import Silence, worker_silence
 from clinic.counts.models import StockCount
 from clinic.fridges.queries import Standing as FridgeStanding
 from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
 from clinic.stock.enums import StockFilter
 from planning.follow_up import Standing
+from records.reminders.queries import reminder_policy
 from records.today.queries import (
     DeskDay,
     InjectorDay,
@@ -86,6 +88,7 @@ def today(request):
         "now": now,
         "day": day,
         "policy": policy,
+        "silence": silence_of_worker() if desk or owner else None,
         "desk": desk,
         "desk_tiles": desk_tiles(desk) if desk else [],
         "desk_notices": list(desk_notices(desk)) if desk else [],
@@ -102,6 +105,11 @@ def today(request):
     return render(request, "today/today.html", context)
 
 
+def silence_of_worker() -> Silence | None:
+    """Nobody misses the worker while no messages are sent."""
+    return worker_silence() if reminder_policy().is_on else None
+
+
 def desk_tiles(desk: DeskDay) -> list[Tile]:
     """How many are here, late and expected, and how many to turn to."""
     day, following = reverse("diary"), reverse("follow-up")
@@ -111,16 +119,17 @@ def desk_tiles(desk: DeskDay) -> list[Tile]:
         Tile("Late", len(parts.late), day, "state-due", "caution"),
         Tile("Still expected", parts.expected, day, "appointments"),
         Tile(
-            "Reviews overdue",
+            "Follow-up overdue",
             counts[Standing.OVERDUE],
             f"{following}?standing=overdue",
             "state-overdue",
             "stop",
         ),
         Tile(
-            "Reviews due", counts[Standing.DUE], f"{following}?standing=due", "state-due", "caution"
+            "Follow-up due", counts[Standing.DUE], f"{following}?standing=due", "state-due",
+            "caution",
         ),
-    ]
+    ]  # fmt: skip
 
 
 def desk_notices(desk: DeskDay) -> Iterator[Notice]:
@@ -131,6 +140,13 @@ def desk_notices(desk: DeskDay) -> Iterator[Notice]:
         text = f"Say what became of {visits} of earlier days, the first of {since:%a %-d %b %Y}"
         day = f"{reverse('appointment-list')}?day={since.isoformat()}"
         yield Notice(text, day, "caution")
+    if desk.to_settle:
+        came_back = "message or answer" if desk.to_settle == 1 else "messages and answers"
+        yield Notice(
+            f"To settle: {desk.to_settle:,} {came_back} that came back",
+            reverse("reminder-list"),
+            "mail",
+        )
 
 
 def injector_notices(injector: InjectorDay, policy: ClinicPolicy) -> Iterator[Notice]:

@@ -114,6 +114,13 @@ def test_nobody_of_a_recall_is_excused(fields, expected):
     assert step(case(Kind.RECALL, "recall", **fields)) is expected
 
 
+@pytest.mark.parametrize("clinical", [True, False])
+def test_what_came_back_is_settled_whatever_is_known_of_the_patient(clinical):
+    for fields in ({}, {"phone": ""}, {"prefers": Way.EMAIL, "email": EMAIL, "may_send": True}):
+        for source in ("message", "answer"):
+            assert step(case(Kind.RETURNED, source, **fields), clinical=clinical) is Step.SETTLE
+
+
 def test_who_does_not_read_clinical_detail_asks_the_injector():
     event, review = case(Kind.COMPLICATION, "event"), case(Kind.COMPLICATION, "review")
     assert [step(one, clinical=False) for one in (event, review)] == [Step.ASK, Step.ASK]

@@ -41,7 +41,8 @@ def attachment_for(appointment: Appointment, *, actor=None) -> Attachment | None
         content = invitation(appointment, method=method, actor=actor)
     except CannotInvite:
         return None
-    return Attachment(FILE_NAME, content, f"text/calendar; method={method}; charset=utf-8")
+    # The e-mail adds the charset itself; no parameter may be there twice (RFC 2045, 5.1).
+    return Attachment(FILE_NAME, content, f"text/calendar; method={method}")
 
 
 def _method_for(appointment: Appointment) -> Method | None:

@@ -39,6 +39,7 @@ class Found(NamedTuple):
         injector_id, injector: who treated the patient; None and "" where it is nobody's in
             particular.
         detail: what the source knows beyond the case, for its own cells of the page.
+        sent: what became of the message that was sent about it, in words.
     """
 
     case: Case
@@ -46,6 +47,7 @@ class Found(NamedTuple):
     injector_id: int | None
     injector: str
     detail: Any
+    sent: str = ""
 
 
 Source = Callable[[Asked], Iterable[Found]]

@@ -1,4 +1,4 @@
-"""How far the day's list has got, from the records themselves: four queries."""
+"""How far the day's list has got, from the records themselves: six queries."""
 
 from dataclasses import dataclass
 
@@ -13,6 +13,8 @@ from records.follow_up.queries.found import Asked
 from records.follow_up.queries.work_list import FollowUp, reached_since
 from records.recalls.models import CaseContact, CasePatient
 from records.recalls.queries.people import REACHING
+from records.reminders.enums import MessageState
+from records.reminders.models import Answer, Message
 from records.reviews.models import Review, booked_from
 
 
@@ -51,6 +53,8 @@ def progress_of_day(followed: FollowUp) -> DayProgress:
         _reviews_closed(asked).count()
         + _reviews_booked(asked).count()
         + _events_closed(asked).count()
+        + _settled(Message.objects.filter(state=MessageState.SETTLED), asked)
+        + _settled(Answer.objects.all(), asked)
         + (_people_told(asked).count() if asked.injector_id is None else 0)
     )
     return DayProgress(settled=gone + reached, left=waiting - reached)
@@ -82,6 +86,17 @@ def _of_injector(reviews: QuerySet[Review], asked: Asked) -> QuerySet[Review]:
 
 def _events_closed(asked: Asked) -> QuerySet[AdverseEvent]:
     return events_of(asked).filter(closed_at__gte=start_of(asked.on))
+
+
+def _settled(came_back: QuerySet, asked: Asked) -> int:
+    """Messages or answers that the desk settled today."""
+    settled = came_back.filter(settled_at__gte=start_of(asked.on))
+    if asked.injector_id is None:
+        return settled.count()
+    whose = Q(appointment__practitioner=asked.injector_id)
+    if came_back.model is Message:
+        whose |= Q(review__session__injector=asked.injector_id)
+    return settled.filter(whose).count()
 
 
 def _people_told(asked: Asked) -> QuerySet[CasePatient]:

@@ -1,16 +1,19 @@
-"""Open reviews as cases of the follow-up list: three queries, however many there are."""
+"""Open reviews as cases of the follow-up list: five queries, however many there are."""
 
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, datetime
 
 from django.db.models import QuerySet
+from django.utils import timezone
 
 from planning.follow_up import NO_TRIES, Case, Kind, Tries, Try, TryOutcome, Visit, Way
 from planning.review_dates import state_on
 from records.appointments.enums import AppointmentState
 from records.follow_up.models import ContactAttempt
 from records.follow_up.queries.found import Asked, Found, Person, folded_by_key
-from records.follow_up.queries.sending import can_send
+from records.reminders.enums import MessageState
+from records.reminders.models import Message
+from records.reminders.queries import reach, reminder_policy
 from records.reviews.models import ReviewAsk
 from records.reviews.queries.work_list import OpenReview, WorkList
 
@@ -21,15 +24,17 @@ _TRY = ("way", "outcome", "at", "again_at", "used")
 def open_reviews(asked: Asked) -> Iterator[Found]:
     """Every open review due until then; one that an open adverse event asks for comes first."""
     rows = WorkList(asked.on, asked.until, injector_id=asked.injector_id)[:]
-    tries, grades, sends = _tries(asked), _grades_of_open_events(), can_send()
+    tries, grades = _tries(asked), _grades_of_open_events()
+    sends, invitations = reminder_policy().is_on, _invitations(asked)
     for row in rows:
-        case = _case(row, asked.on, tries.get(row.pk, NO_TRIES), grades.get(row.pk), sends=sends)
+        case = _case(row, asked.on, tries.get(row.pk, NO_TRIES), grades.get(row.pk))
+        invitation = invitations.get(row.pk, "")
+        case = case._replace(may_send=sends and _goes_as_preferred(row), is_sent=bool(invitation))
         person = Person(row.patient_id, row.record_number, row.patient)
-        yield Found(case, person, row.injector_id, row.injector, row)
+        yield Found(case, person, row.injector_id, row.injector, row, invitation)
 
 
-def _case(row: OpenReview, on: date, tries: Tries, grade: int | None, *, sends: bool) -> Case:
-    prefers = Way(row.preferred_channel)
+def _case(row: OpenReview, on: date, tries: Tries, grade: int | None) -> Case:
     return Case(
         kind=Kind(row.kind) if grade is None else Kind.COMPLICATION,
         source=SOURCE,
@@ -38,13 +43,35 @@ def _case(row: OpenReview, on: date, tries: Tries, grade: int | None, *, sends: 
         deadline_on=row.latest_on,
         weight=grade or 0,
         visit=_visit(row),
-        prefers=prefers,
+        prefers=Way(row.preferred_channel),
         phone=row.phone,
         email=row.email,
         address=row.address,
         tries=tries,
-        may_send=sends and prefers in {Way.SMS, Way.EMAIL},
     )
+
+
+def _goes_as_preferred(row: OpenReview) -> bool:
+    """Whether the patient agreed to be written to the way they prefer, and can be."""
+    return reach(row).route.value == row.preferred_channel
+
+
+def _invitations(asked: Asked) -> dict[int, str]:
+    """What became of the latest invitation to each review, in words."""
+    rows = (
+        Message.objects.filter(review__closed_at__isnull=True, review__due_on__lte=asked.until)
+        .exclude(state=MessageState.WITHDRAWN)
+        .order_by("pk")
+        .values_list("review_id", "state", "at", "written_at")
+    )
+    return {
+        review: _told(MessageState(state), at or written) for review, state, at, written in rows
+    }
+
+
+def _told(state: MessageState, at: datetime) -> str:
+    local = timezone.localtime(at)
+    return f"invitation {state.label.lower()} {local.day} {local:%b}, {local:%H:%M}"
 
 
 def _visit(row: OpenReview) -> Visit:

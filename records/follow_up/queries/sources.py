@@ -8,6 +8,7 @@ and a cell for its kind in templates/follow_up/_about.html.
 from records.follow_up.queries.events import open_events
 from records.follow_up.queries.found import Source
 from records.follow_up.queries.recalls import untold_people
+from records.follow_up.queries.returned import came_back
 from records.follow_up.queries.reviews import open_reviews
 
-SOURCES: tuple[Source, ...] = (open_events, untold_people, open_reviews)
+SOURCES: tuple[Source, ...] = (open_events, untold_people, came_back, open_reviews)

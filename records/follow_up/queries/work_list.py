@@ -30,7 +30,6 @@ from planning.follow_up import (
 )
 from records.follow_up.queries.found import Asked, Found, Person
 from records.follow_up.queries.reviews import SOURCE as REVIEWS
-from records.follow_up.queries.sending import send_address
 from records.follow_up.queries.sources import SOURCES
 
 
@@ -74,6 +73,8 @@ class Row:
     @property
     def shows_way(self) -> Way:
         """The way that the row shows: of its step, else the preferred one."""
+        if self.step is Step.SETTLE and self.case.phone:
+            return Way.PHONE
         if self.step in {Step.CALL, Step.SEND, Step.WRITE}:
             return way_of(self.case, self.step)
         return self.case.prefers
@@ -124,11 +125,19 @@ class Row:
 
     @property
     def contact_url(self) -> str:
+        """Where a try is noted; nowhere for what is settled among the messages."""
+        if self.case.kind is Kind.RETURNED:
+            return ""
         return reverse(f"follow-up-{self.case.source}", args=[self.case.pk])
 
     @property
     def send_url(self) -> str:
-        return send_address(self.case.pk)
+        return reverse("reminder-send-review", args=[self.case.pk])
+
+    @property
+    def settle_url(self) -> str:
+        """The same row among the messages."""
+        return f"{reverse('reminder-list')}#{self.key}"
 
     @property
     def visit_url(self) -> str:

@@ -29,7 +29,8 @@ def message_of(token: str) -> Message | None:
 
 def answer_by(*, message: Message, kind: AnswerKind, note: str = "") -> Answer:
     """
-    Keep what the patient says; the same again changes nothing, another answer takes its place.
+    Keep what the patient says; another answer takes its place. The same again changes nothing, but
+    asks anew where the desk took it for settled.
 
     Raises:
         ReminderError: the visit was moved or cancelled meanwhile, or the answer changed too often.
@@ -42,7 +43,8 @@ def answer_by(*, message: Message, kind: AnswerKind, note: str = "") -> Answer:
             raise ReminderError("This visit was changed meanwhile. Please call us.")
         given = Answer.objects.filter(appointment=appointment, starts_at=appointment.starts_at)
         latest = given.order_by("-pk").first()
-        if latest and (latest.kind, latest.note) == (kind, note):
+        is_same = latest and (latest.kind, latest.note) == (kind, note)
+        if latest and is_same and latest.settled_at is None:
             return latest
         if given.count() >= MOST_ANSWERS:
             raise ReminderError("This answer was changed too often. Please call us.")

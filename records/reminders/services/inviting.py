@@ -6,8 +6,8 @@ from django.utils import timezone
 
 from clinic.audit.services import acting
 from clinic.background.queue import tick_now
-from records.appointments.enums import AppointmentState
 from records.reminders.errors import CannotBeReached, ReminderError
+from records.reminders.models import has_a_visit_to_come
 from records.reminders.queries import Reach, reach, reminder_policy
 from records.reminders.services.writing import write_to
 from records.reviews.models import Review
@@ -32,8 +32,7 @@ def invite_to_review(*, review: Review, actor) -> Reach:
         )
         if stored.closed_at is not None:
             raise ReminderError("This review is closed already.")
-        visit = stored.appointment
-        if visit and visit.state == AppointmentState.BOOKED and visit.starts_at > now:
+        if has_a_visit_to_come(stored):
             raise ReminderError("This review is booked already.")
         if not reminder_policy().is_on:
             raise ReminderError("Messages are turned off. The owner turns them on under Messages.")

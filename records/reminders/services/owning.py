@@ -17,7 +17,7 @@ TEMPLATE_FIELDS = ["subject", "text"]
 
 def save_reminder_policy(*, policy: ReminderPolicy, actor) -> ReminderPolicy:
     """
-    Store the one row. Turning messages on takes every visit booked by then as known.
+    Store the one row. From when on confirmations are sent, every visit booked by then is known.
 
     Raises:
         ReminderError: turned on while the policy holds no telephone or e-mail address.
@@ -32,6 +32,7 @@ def save_reminder_policy(*, policy: ReminderPolicy, actor) -> ReminderPolicy:
                     "Messages give the clinic's telephone and come from its e-mail address: enter "
                     "both under Policy first."
                 )
+        if policy.is_on and policy.confirms and not (before["is_on"] and before["confirms"]):
             take_as_known(timezone.now())
         policy.pk = 1
         policy.save()

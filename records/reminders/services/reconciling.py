@@ -17,13 +17,13 @@ from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
 from records.reminders.enums import MessageKind, MessageState
 from records.reminders.models import Message, ReminderPolicy
-from records.reminders.queries import reminder_policy
+from records.reminders.queries import latest_answers, reminder_policy, says_no
 from records.reminders.services.writing import key_of, new_message, write_about
 
 WRITTEN_AHEAD = timedelta(days=1)
 """Reminders are written so long before they are due, so that the clinic can see what is to come."""
 
-_OF_A_BOOKING = [MessageKind.CONFIRMATION, MessageKind.CHANGED, MessageKind.REMINDER]
+_OF_A_BOOKING = [kind for kind in MessageKind if kind.is_of_a_booking]
 
 
 def reconcile(now: datetime | None = None) -> None:
@@ -60,9 +60,10 @@ def take_as_known(now: datetime) -> int:
 
 
 def withdraw(message: Message, trail: Trail, why: str) -> None:
-    """Take a waiting message back; its row is locked."""
+    """Take a waiting message back; its row is locked. The same news may be written again."""
     message.state, message.problem = MessageState.WITHDRAWN, why
-    message.save(update_fields=["state", "problem"])
+    message.key = f"{message.key}:withdrawn:{message.pk}"
+    message.save(update_fields=["state", "problem", "key"])
     trail.add("message.withdrawn", message, patient_id=message.patient_id, reason=why)
 
 
@@ -114,10 +115,15 @@ def _tell_cancellations(policy: ReminderPolicy, now: datetime) -> None:
 def _remind(policy: ReminderPolicy, now: datetime) -> None:
     written = Message.objects.filter(
         appointment=OuterRef("pk"), kind=MessageKind.REMINDER, starts_at=OuterRef("starts_at")
-    )
+    ).exclude(state=MessageState.WITHDRAWN)
     soon = _booked(now).filter(starts_at__lte=now + policy.before + WRITTEN_AHEAD)
     zone = timezone.get_current_timezone()
-    for row in _with_what_was_told(soon, now).filter(~Exists(written)):
+    rows = list(_with_what_was_told(soon, now).filter(~Exists(written)))
+    answers = latest_answers(rows)
+    for row in rows:
+        # Whoever said that they cannot come is not expected.
+        if says_no(answers.get(row.pk)):
+            continue
         # Whoever was told of this time within these hours needs no reminder.
         if row.told_at == row.starts_at and row.told_on > row.starts_at - policy.before:
             continue

@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from clinic.audit.services import acting
 from clinic.background import ticks
+from clinic.background.presence import note_seen
 from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
 from planning.quiet_hours import is_quiet
@@ -21,15 +22,13 @@ from planning.retries import next_try
 from records.reminders.attachments import attachments_of
 from records.reminders.enums import MessageKind, MessageRoute, MessageState
 from records.reminders.errors import NobodyKnows, NotNow, Refused
-from records.reminders.models import Message
-from records.reminders.queries import reach, reminder_policy
+from records.reminders.models import LONGEST_SUBJECT, Message
+from records.reminders.queries import latest_answers, reach, reminder_policy, says_no
 from records.reminders.routes import emails
 from records.reminders.routes.loading import text_message_route
 from records.reminders.services.reconciling import withdraw
 from records.reminders.tokens import digest_of, token_of
 from records.reminders.wording import with_link, worded
-
-_OF_A_VISIT = ("practitioner", "site", "room__site")
 
 logger = logging.getLogger(__name__)
 
@@ -50,6 +49,7 @@ def send_due() -> None:
         if message is None:
             return
         deliver(message, clinic)
+        note_seen()
 
 
 def take_up_cut_off() -> None:
@@ -86,13 +86,14 @@ def claim(clinic: ClinicPolicy) -> Message | None:
                 "appointment__practitioner",
                 "appointment__room__site",
                 "appointment__site",
+                "review__appointment",
             )
             # Another worker's are passed over, not waited for.
             .select_for_update(of=("self",), no_key=True, skip_locked=True)
         )
         while message := due.first():
             now = timezone.now()
-            if message.until <= now or not message.is_about_what_holds:
+            if message.until <= now or not message.is_about_what_holds or _is_answered(message):
                 withdraw(message, trail, "What it would have told no longer holds.")
                 continue
             way = reach(message.patient)
@@ -108,13 +109,21 @@ def claim(clinic: ClinicPolicy) -> Message | None:
     return None
 
 
+def _is_answered(message: Message) -> bool:
+    """Whoever said that they cannot come is not reminded, whatever the desk made of it so far."""
+    if message.kind != MessageKind.REMINDER or message.appointment is None:
+        return False
+    return says_no(latest_answers([message.appointment]).get(message.appointment.pk))
+
+
 def _mark(
     message: Message, clinic: ClinicPolicy, route: MessageRoute, recipient: str, now: datetime
 ) -> None:
     message.state, message.at, message.route = MessageState.SENDING, now, route
     message.recipient, message.problem = recipient, ""
     message.attempts += 1
-    message.subject, message.text = worded(message, clinic)
+    wording = worded(message, clinic)
+    message.subject, message.text = wording.subject[:LONGEST_SUBJECT], wording.text
     message.token_digest = digest_of(token_of(message.reference))
     message.save(
         update_fields=[

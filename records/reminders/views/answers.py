@@ -59,20 +59,24 @@ def answer_page(request: HttpRequest, token: str) -> HttpResponse:
 
 def _offer_page(request: HttpRequest, offer: Offer, token: str) -> HttpResponse:
     """A time on offer: taken, or given to the next, by one press."""
-    problem = ""
+    problem, is_left = "", False
     if request.method == "POST":
         act = {"take": accept, "leave": decline}.get(request.POST.get("answer", ""))
         try:
             if act is not None:
                 act(offer, actor=None)
-                return redirect("reminder-answer", token=token)
-            problem = "Choose one of the two."
+                if act is accept:
+                    return redirect("reminder-answer", token=token)
+                is_left = True
+            else:
+                problem = "Choose one of the two."
         except (OfferClosed, EntryClosed, TimeTaken):
             problem = "This time is no longer free. Please call us."
     clinic, visit = current_policy(), offer.appointment
     context = {
         "offer": offer,
         "problem": problem,
+        "is_left": is_left,
         "when": timezone.localtime(visit.starts_at),
         "clinic": clinic,
         "place": place_of(visit, clinic),

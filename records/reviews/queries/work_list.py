@@ -30,7 +30,8 @@ _COLUMNS = (
     "session__started_at", "session__injector_id", "session__injector__full_name",
     "patient_id", "patient__record_number", "patient__full_name", "patient__phone",
     "patient__email", "patient__address", "patient__preferred_channel", "appointment_id",
-    "appointment__state", "appointment__starts_at",
+    "appointment__state", "appointment__starts_at", "patient__agrees_to_sms",
+    "patient__agrees_to_email",
 )  # fmt: skip
 
 
@@ -58,6 +59,8 @@ class OpenReview(NamedTuple):
     appointment_id: int | None
     appointment_state: str | None
     appointment_at: datetime | None
+    agrees_to_sms: bool
+    agrees_to_email: bool
     standing: Standing
     days_due: int
 
@@ -148,7 +151,7 @@ class WorkList:
             OpenReview._make(
                 [
                     *row[:8], _aware(row[8]), *row[9:20],
-                    starts_at := row[20] and _aware(row[20]),
+                    starts_at := row[20] and _aware(row[20]), bool(row[21]), bool(row[22]),
                     standing(row[3], row[4], row[19], starts_at),
                     (self.on - row[3]).days,
                 ]

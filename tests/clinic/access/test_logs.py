@@ -39,6 +39,15 @@ def test_a_row_that_the_database_refused_is_not_quoted(patient):
     assert "test_logs.py" in text
 
 
+@pytest.mark.parametrize("place", ["/reminders/answer/", "/calendars/feed/"])
+def test_an_address_that_is_a_secret_is_withheld(place):
+    record = logging.LogRecord(
+        "django.request", logging.WARNING, __file__, 1, "Method Not Allowed (%s): %s",
+        ("PUT", f"{place}kQ3secret-_secret/"), None,
+    )  # fmt: skip
+    assert WithoutMessages().format(record).endswith(f"{place}(withheld)/")
+
+
 def test_the_errors_behind_an_error_are_withheld_as_well():
     def save() -> None:
         try:

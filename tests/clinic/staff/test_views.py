@@ -211,7 +211,10 @@ def test_navigation_leads_only_where_the_person_may_go(signed_in, desk, injector
         answer = signed_in(user).get(reverse("today"))
         return [entry["label"] for entry in answer.context["navigation"]]
 
-    assert labels(desk) == ["Today", "Patients", "Diary", "Follow-up"]
+    assert labels(desk) == [
+        "Today", "Patients", "Diary", "Follow-up", "Waiting list", "Messages",
+    ]  # fmt: skip
     assert labels(injector) == [
-        "Today", "Charting", "Patients", "Diary", "Follow-up", "Scan", "Care", "Stock",
+        "Today", "Charting", "Patients", "Diary", "Follow-up", "Waiting list", "Messages", "Scan",
+        "Care", "Stock",
     ]  # fmt: skip

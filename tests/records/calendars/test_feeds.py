@@ -64,6 +64,11 @@ def test_no_cookie_is_set_or_asked_for(client, secret):
     assert "Cookie" not in response.get("Vary", "")
 
 
+def test_the_address_of_whoever_sees_no_patients_any_more_is_dead(client, secret, injector):
+    User.objects.filter(pk=injector.pk).update(is_injector=False, is_owner=True)
+    assert client.get(address_of(secret)).status_code == 404
+
+
 def test_other_peoples_visits_and_cancelled_ones_are_left_out(client, secret, visit, desk):
     other = make_user("second", is_injector=True)
     make_appointment(

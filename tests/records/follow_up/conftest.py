@@ -5,7 +5,17 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
-from tests.factories import make_patient, make_product, make_review, make_units
+from records.reminders.enums import AnswerKind, MessageKind, MessageState
+from records.reminders.models import Answer, Message, ReminderPolicy
+from records.reminders.services.answering import answer_by
+from records.reminders.services.writing import key_of, new_message
+from tests.factories import (
+    make_appointment,
+    make_patient,
+    make_product,
+    make_review,
+    make_units,
+)
 from tests.records.recalls.cases import make_case, span, treat
 
 TODAY = timezone.localdate()
@@ -34,6 +44,46 @@ def make_untold(desk, injector, owner):
         return make_case(owner, span(unit.lot.product, unit.lot.number), **fields).people.get()
 
     return make
+
+
+@pytest.fixture
+def messages_on(db):
+    ReminderPolicy.objects.create(is_on=True)
+
+
+@pytest.fixture
+def came_back(desk, injector):
+    """`came_back("Ann Example")`: a confirmation that could not be delivered."""
+
+    def make(name: str, days: int = 3, hour: int = 10) -> Message:
+        patient = make_patient(desk, name, phone=PHONE)
+        day = TODAY + timedelta(days=days)
+        visit = make_appointment(desk, patient, injector, f"{day} {hour}:00")
+        return make_message(visit, state=MessageState.UNDELIVERABLE)
+
+    return make
+
+
+def make_message(
+    visit, *, state=MessageState.SENT, kind=MessageKind.CONFIRMATION, **fields
+) -> Message:
+    message = new_message(
+        key=key_of(visit, kind, after=Message.objects.count()), kind=kind,
+        patient_id=visit.patient_id, due_at=timezone.now(), until=visit.starts_at,
+        state=state, appointment=visit,
+    )  # fmt: skip
+    message.at, message.route, message.recipient = timezone.now(), "sms", "+447700900123"
+    message.problem = "No such number."
+    for name, value in fields.items():
+        setattr(message, name, value)
+    message.save()
+    return message
+
+
+def make_answer(visit, kind=AnswerKind.CHANGE, note="") -> Answer:
+    """By the link of a message about the visit."""
+    message = Message.objects.filter(appointment=visit).first() or make_message(visit)
+    return answer_by(message=message, kind=kind, note=note)
 
 
 @pytest.fixture

@@ -31,17 +31,37 @@ from records.patients.enums import Channel
 from records.recalls.enums import ContactOutcome
 from records.recalls.models import CasePatient
 from records.recalls.services.people import note_contact
+from records.reminders.enums import AnswerKind, MessageKind, MessageState
+from records.reminders.errors import ReminderError
+from records.reminders.models import Answer, Message
+from records.reminders.queries import to_settle
+from records.reminders.services.settling import give_up, note_called, send_again, settle_answer
 from records.reviews.errors import DayRefused, ReviewBooked, ReviewClosed, ReviewOpen
 from records.reviews.models import Review
 from records.reviews.services.acts import book_review, excuse, mark_done, reopen
 from records.reviews.services.moving import move_review
 from tests.factories import make_event, make_patient, make_user
+from tests.records.follow_up.conftest import make_answer, make_message
 from tests.records.recalls.cases import make_case, span
 from tests.records.reviews.treatments import CHEEK, FILLER, treat
 
 ACTS = st.tuples(
     st.sampled_from(
-        ["book", "mark", "try", "done", "excuse", "reopen", "move", "event", "end", "tell"]
+        [
+            "book",
+            "mark",
+            "try",
+            "done",
+            "excuse",
+            "reopen",
+            "move",
+            "event",
+            "end",
+            "tell",
+            "send",
+            "answer",
+            "settle",
+        ]
     ),
     st.integers(0, 40),
 )
@@ -53,8 +73,8 @@ STATES = [
 ]
 TOLD = {ContactOutcome.INFORMED, ContactOutcome.REPLIED, ContactOutcome.DECLINED}
 REFUSALS = (
-    AdverseEventError, AppointmentClosed, AttemptRefused, DayRefused, ReviewBooked, ReviewClosed,
-    ReviewOpen, TimeTaken,
+    AdverseEventError, AppointmentClosed, AttemptRefused, DayRefused, ReminderError, ReviewBooked,
+    ReviewClosed, ReviewOpen, TimeTaken,
 )  # fmt: skip
 numbers = count()
 
@@ -63,6 +83,7 @@ def do(act: str, number: int, hour: int, review: Review, person: CasePatient, ac
     """One act; what the services refuse changes nothing and is part of the game."""
     to = timezone.localdate() + timedelta(days=number)
     event = AdverseEvent.objects.filter(patient=review.patient).order_by("-pk").first()
+    visit = Appointment.objects.filter(patient=review.patient).order_by("-pk").first()
     try:
         if act == "book":
             starts_at = start_of(to) + timedelta(hours=hour)
@@ -91,8 +112,66 @@ def do(act: str, number: int, hour: int, review: Review, person: CasePatient, ac
             by_phone = [one for one in ContactOutcome if one.fits(Channel.PHONE)]
             outcome = by_phone[number % len(by_phone)]
             note_contact(person=person, channel=Channel.PHONE, outcome=outcome, actor=actor)
+        elif act == "send" and visit:
+            kind = list(MessageKind)[number % len(MessageKind)]
+            state = list(MessageState)[number % len(MessageState)]
+            settled = {"settled_at": timezone.now(), "settled_by": actor}
+            make_message(
+                visit,
+                state=state,
+                kind=kind,
+                **(settled if state is MessageState.SETTLED else {}),
+            )
+        elif act == "answer" and visit:
+            make_answer(visit, list(AnswerKind)[number % len(AnswerKind)])
+        elif act == "settle":
+            _settle_one(number, actor)
     except REFUSALS:
         pass
+
+
+def _settle_one(number: int, actor) -> None:
+    for row in to_settle()[:1]:
+        if row.answer:
+            settle_answer(answer=row.answer, actor=actor)
+        else:
+            (note_called, give_up, send_again)[number % 3](message=row.message, actor=actor)
+
+
+def unsettled_messages(now: datetime) -> set[int]:
+    """By a look at each row: came back, and what they would tell still holds."""
+    return {
+        message.pk
+        for message in Message.objects.select_related("appointment")
+        if message.state in {"to_call", "undeliverable", "unsure"}
+        and message.starts_at > now
+        and (
+            message.appointment.state
+            == {"cancelled": "cancelled", "offer": "offered"}.get(message.kind)
+            or (
+                message.kind in {"confirmation", "reminder", "changed"}
+                and message.appointment.state == "booked"
+                and message.appointment.starts_at == message.starts_at
+            )
+        )
+    }
+
+
+def open_answers(now: datetime) -> set[int]:
+    """By a look at each row: the last about a visit to come, and it asks for something."""
+    last = {
+        (answer.appointment_id, answer.starts_at): answer
+        for answer in Answer.objects.select_related("appointment").order_by("pk")
+    }
+    return {
+        answer.pk
+        for answer in last.values()
+        if answer.kind in {"change", "cannot"}
+        and answer.settled_at is None
+        and answer.starts_at > now
+        and answer.appointment.state == "booked"
+        and answer.appointment.starts_at == answer.starts_at
+    }
 
 
 def waiting_reviews(now: datetime) -> set[int]:
@@ -131,10 +210,12 @@ def check(followed: FollowUp, now: datetime) -> None:
     assert set(times.values()) <= {1}, "each once"
     listed = {
         source: {pk for name, pk in times if name == source}
-        for source in ("review", "recall", "event")
+        for source in ("review", "recall", "event", "message", "answer")
     }
     assert listed["review"] == waiting_reviews(now)
     assert listed["recall"] == untold_people()
+    assert listed["message"] == unsettled_messages(now)
+    assert listed["answer"] == open_answers(now)
     booked = {found.case.pk for standing, found in followed.everything if standing == "booked"}
     for event in AdverseEvent.objects.filter(closed_at=None):
         by_review = event.review_asks.filter(review__closed_at=None).exists()

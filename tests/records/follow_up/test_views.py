@@ -1,6 +1,7 @@
 """The follow-up list and the page that turns to one patient, as people use them."""
 
 from datetime import date, timedelta
+from itertools import count
 
 import pytest
 from django.db import connection
@@ -17,7 +18,7 @@ from records.recalls.models import CaseContact
 from records.reviews.models import Review
 from records.reviews.services.acts import excuse
 from tests.factories import make_appointment, make_event, make_patient, make_review, make_user
-from tests.records.follow_up.conftest import PHONE, TODAY
+from tests.records.follow_up.conftest import PHONE, TODAY, make_answer
 
 pytestmark = pytest.mark.django_db
 LIST = reverse("follow-up")
@@ -113,12 +114,19 @@ def test_the_list_goes_on_after_fifty_and_paper_holds_it_whole(signed_in, desk, 
 
 
 def test_the_list_takes_as_many_queries_for_three_as_for_one(
-    signed_in, desk, injector, review, untold, django_assert_num_queries
+    signed_in, desk, injector, review, untold, came_back, messages_on, django_assert_num_queries
 ):
+    numbers = count(1)
+
     def one_more(name: str) -> None:
         patient = make_patient(desk, name, phone=PHONE)
         added = make_review(injector, patient, TODAY)
         note_attempt(about=added, way=Way.PHONE, outcome=TryOutcome.NO_ANSWER, actor=desk)
+        number = next(numbers)
+        came_back(f"{name} back", days=number)
+        make_answer(
+            make_appointment(desk, patient, injector, f"{TODAY + timedelta(days=number)} 15:00")
+        )
         make_event(injector, make_patient(desk, f"{name} again"))
 
     client = signed_in(desk)
@@ -128,7 +136,7 @@ def test_the_list_takes_as_many_queries_for_three_as_for_one(
     for name in ("Dan Example", "Eve Example"):
         one_more(name)
     with django_assert_num_queries(len(one)):
-        assert len(shown(client.get(LIST))) == 8
+        assert len(shown(client.get(LIST))) == 14
 
 
 def test_a_letter_patient_s_row_shows_the_address_and_no_number(signed_in, desk, injector):

@@ -68,6 +68,17 @@ def test_a_confirmed_visit_counts_as_confirmed(message, page, anyone):
     assert "Thank you, we expect you" in anyone.get(page).content.decode()
 
 
+def test_whoever_asks_again_after_the_desk_settled_it_is_heard_again(page, anyone, desk):
+    for _ in range(2):
+        anyone.post(page, {"kind": "change", "note": "Fridays"})
+    [row] = to_settle()
+    settle_answer(answer=row.answer, actor=desk)
+    assert to_settle() == []
+    anyone.post(page, {"kind": "change", "note": "Fridays"})
+    assert [row.detail for row in to_settle()] == ["Fridays"]
+    assert Answer.objects.count() == 2
+
+
 def test_an_answer_can_be_changed_and_the_latest_holds(message, page, anyone):
     for kind in ("comes", "cannot", "change"):
         anyone.post(page, {"kind": kind, "note": "Fridays\nsuit\tme" if kind == "change" else ""})

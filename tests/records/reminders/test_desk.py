@@ -10,11 +10,14 @@ from django_tasks_db.models import DBTaskResult
 
 from clinic.audit.models import AuditEvent
 from clinic.background.models import WorkerSeen
+from records.reminders.enums import MessageKind
 from records.reminders.errors import NobodyKnows, Refused
 from records.reminders.models import Message
 from records.reminders.queries import count_to_settle, to_settle
 from records.reminders.services.owning import save_reminder_policy
 from records.reminders.services.sending import send_due
+from records.reminders.services.writing import write_about
+from records.reviews.services.acts import excuse
 from tests.factories import make_patient, make_review, refreshed
 from tests.records.reminders.conftest import move, states
 
@@ -172,6 +175,34 @@ def test_a_closed_or_booked_review_is_not_invited_to(page, sending, review, book
     review.save()
     answer = page.post(reverse("reminder-send-review", args=[review.pk]))
     assert said(answer) == ["This review is booked already."]
+
+
+@pytest.mark.parametrize("state", ["waiting", "undeliverable"])
+@pytest.mark.parametrize("how", ["booked", "closed"])
+def test_an_invitation_ends_when_the_review_is_booked_or_closed(
+    page, sending, review, book, texter, desk, outbox, state, how
+):
+    page.post(reverse("reminder-send-review", args=[review.pk]))
+    Message.objects.update(state=state)
+    assert count_to_settle() == (1 if state == "undeliverable" else 0)
+    if how == "booked":
+        review.appointment = book(texter, "2026-12-10 10:30")
+        review.save()
+    else:
+        excuse(review=review, reason="Moved abroad", actor=desk)
+    send_due()
+    assert outbox.sent == {}, "nobody is asked to book what is booked"
+    assert to_settle() == []
+
+
+def test_an_offer_that_came_back_is_settled_when_the_time_is_booked(sending, book, texter):
+    visit = book(texter, "2026-12-10 10:30")
+    type(visit).objects.update(state="offered", held_until=visit.starts_at)
+    write_about(appointment=refreshed(visit), kind=MessageKind.OFFER, due_at=timezone.now())
+    Message.objects.update(state="undeliverable")
+    assert count_to_settle() == 1
+    type(visit).objects.update(state="booked", held_until=None)
+    assert to_settle() == []
 
 
 def test_no_invitation_while_messages_are_off(page, sending, owner, review):

@@ -1,16 +1,22 @@
 """A time on offer: the message, and the link by which it is taken."""
 
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
 
 from records.appointments.enums import AppointmentState
+from records.appointments.services.states import set_state
 from records.reminders.enums import MessageKind
 from records.reminders.models import Message, ReminderPolicy
 from records.reminders.tokens import token_of
 from records.waiting_list.enums import Answer
 from records.waiting_list.services.offers import offer_time, withdraw
 from tests.factories import refreshed
+from tests.records.reminders.conftest import move
 from tests.records.waiting_list.conftest import free, monday, wait  # noqa: F401
+
+DAY = timedelta(days=1)
 
 pytestmark = pytest.mark.django_db
 
@@ -51,8 +57,22 @@ def test_a_press_takes_the_time_and_a_second_one_changes_nothing(client, offer):
     assert "this time is yours" in client.get(link).content.decode()
 
 
+def test_a_time_that_was_taken_and_then_cancelled_or_moved_is_nobodys_any_more(client, desk, offer):
+    link = link_of(offer)
+    client.post(link, {"answer": "take"})
+    visit = refreshed(offer.appointment)
+    move(visit, DAY)
+    moved = client.get(link).content.decode()
+    move(visit, -DAY)
+    set_state(appointment=visit, state=AppointmentState.CANCELLED, actor=desk, reason="Ill")
+    for page in (moved, client.get(link).content.decode()):
+        assert "this time is yours" not in page
+        assert "no longer be used" in page
+
+
 def test_whoever_does_not_want_it_leaves_it_to_the_next(client, offer):
-    client.post(link_of(offer), {"answer": "leave"})
+    said = client.post(link_of(offer), {"answer": "leave"}).content.decode()
+    assert "Thank you for telling us" in said
     assert refreshed(offer).answer == Answer.DECLINED
     assert "no longer be used" in client.get(link_of(offer)).content.decode()
 

@@ -11,9 +11,10 @@ from icalendar import Calendar
 
 from clinic.audit.models import AuditEvent
 from clinic.background import ticks
+from clinic.background.queries import worker_silence
 from records.patients.services import save_patient
 from records.reminders.errors import NobodyKnows, NotNow, Refused
-from records.reminders.models import Message
+from records.reminders.models import Message, MessageTemplate
 from records.reminders.queries import reach, text_number, to_settle
 from records.reminders.services import sending as sending_service
 from records.reminders.services.owning import save_reminder_policy
@@ -63,6 +64,26 @@ def cut_off(message: Message) -> None:
     message.save()
 
 
+def test_a_subject_that_gets_too_long_is_cut_and_holds_nothing_back(by_email, policy):
+    words = " ".join(["{clinic}"] * 12)
+    MessageTemplate.objects.create(
+        kind="confirmation", route="email", subject=words, text="On {day}"
+    )
+    policy.name = "Larkstone " * 9
+    policy.save()
+    send_due()
+    assert (refreshed(by_email).state, len(mail.outbox)) == ("sent", 1)
+
+
+def test_a_worker_that_sends_for_long_is_seen_in_between(message, clock, monkeypatch):
+    def slowly(*args) -> None:
+        clock.shift(6 * MINUTE)
+
+    monkeypatch.setattr(sending_service, "_hand_over", slowly)
+    send_due()
+    assert worker_silence() is None
+
+
 def test_what_was_sent_is_kept_as_it_was_but_for_the_link(message, outbox):
     send_due()
     stored, (to, text) = refreshed(message), outbox.sent[message.reference]
@@ -94,6 +115,19 @@ def test_a_confirmation_brings_the_visit_for_the_calendar(by_email):
     [file] = mail.outbox[0].attachments
     [visit] = Calendar.from_ical(file[1]).walk("VEVENT")
     assert visit.decoded("DTSTART").astimezone(UTC) == by_email.starts_at
+
+
+def test_the_invitation_says_what_it_is_once(by_email):
+    """RFC 6047, 2.4: method and charset are parameters of its type; RFC 2045, 5.1: each once."""
+    send_due()
+    [part] = [
+        part
+        for part in mail.outbox[0].message().walk()
+        if part.get_content_type() == "text/calendar"
+    ]
+    names = [name for name, _ in part.get_params()]
+    assert sorted(names) == ["charset", "method", "text/calendar"]
+    assert (part.get_param("method"), part.get_param("charset")) == ("REQUEST", "utf-8")
 
 
 def test_a_calendar_file_that_cannot_be_made_sends_nothing_and_is_tried_again(

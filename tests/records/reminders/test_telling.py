@@ -6,7 +6,9 @@ import pytest
 from django.utils import timezone
 
 from records.appointments.services.states import set_state
+from records.reminders.enums import AnswerKind
 from records.reminders.models import Message, ReminderPolicy
+from records.reminders.services.answering import answer_by
 from records.reminders.services.owning import save_reminder_policy
 from tests.records.reminders.conftest import move, states
 
@@ -38,6 +40,23 @@ def test_a_visit_is_reminded_of_a_day_before(sending, book, texter, tick, clock,
     tick()
     assert states() == [("confirmation", "sent"), ("reminder", "sent")]
     assert "we expect you on Friday 4 December, 10:30" in outbox.texts[1]
+
+
+@pytest.mark.parametrize("answered_on", [0, 2])
+def test_whoever_cannot_come_is_not_told_that_they_are_expected(
+    sending, book, texter, tick, clock, outbox, answered_on
+):
+    book(texter, "2026-12-04 10:30")
+    tick()
+    clock.shift(answered_on * DAY)
+    tick()
+    told = Message.objects.get(kind="confirmation")
+    answer_by(message=told, kind=AnswerKind.CANNOT)
+    for _ in range(6):
+        clock.shift(DAY / 2)
+        tick()
+    assert [kind for kind, state in states() if state == "sent"] == ["confirmation"]
+    assert len(states()) <= 2, "nothing is written and withdrawn again and again"
 
 
 def test_whoever_was_told_within_the_day_needs_no_reminder(sending, book, texter, tick, clock):
@@ -78,6 +97,47 @@ def test_a_visit_moved_to_and_fro_is_told_of_each_time(sending, book, texter, ti
         tick()
         tick()
     assert states() == [("confirmation", "sent"), *[("changed", "sent")] * 3]
+
+
+def test_a_visit_moved_to_and_fro_at_night_is_told_of_where_it_is_in_the_morning(
+    sending, book, texter, tick, clock, outbox
+):
+    visit = book(texter, "2026-12-10 10:30")
+    tick()
+    clock.shift(11 * HOUR)
+    for step in (DAY, -DAY, DAY):
+        move(visit, step)
+        tick()
+    clock.shift(11 * HOUR)
+    tick()
+    assert "a new time, Friday 11 December" in outbox.texts[-1]
+    assert states() == [("confirmation", "sent"), ("changed", "withdrawn"), ("changed", "sent")]
+
+
+def test_a_visit_moved_away_and_back_before_anybody_was_told_is_confirmed(
+    sending, book, texter, tick, clock, outbox
+):
+    clock.shift(11 * HOUR)
+    visit = book(texter, "2026-12-10 10:30")
+    tick()
+    for step in (DAY, -DAY):
+        move(visit, step)
+        tick()
+    clock.shift(11 * HOUR)
+    tick()
+    assert "Thursday 10 December, 10:30" in outbox.texts[0]
+
+
+def test_a_visit_moved_away_and_back_is_reminded_of(sending, book, texter, tick, clock, outbox):
+    visit = book(texter, "2026-12-03 09:30")
+    tick()
+    for step in (7 * DAY, -7 * DAY):
+        clock.shift(HOUR / 6)
+        move(visit, step)
+        tick()
+    clock.shift(DAY)
+    tick()
+    assert states().count(("reminder", "waiting")) + states().count(("reminder", "sent")) == 1
 
 
 def test_a_cancelled_visit_is_told_and_no_longer_reminded_of(
@@ -149,6 +209,19 @@ def test_turning_messages_on_tells_nobody_of_what_was_booked_before(
     tick()
     assert states() == [("confirmation", "known")]
     assert outbox.sent == {}
+
+
+def test_turning_confirmations_on_tells_nobody_of_what_was_booked_before(
+    sending, owner, book, texter, tick, outbox
+):
+    sending.confirms = False
+    save_reminder_policy(policy=sending, actor=owner)
+    book(texter, "2026-12-04 10:30")
+    tick()
+    sending.confirms = True
+    save_reminder_policy(policy=sending, actor=owner)
+    tick()
+    assert (states(), outbox.sent) == ([("confirmation", "known")], {})
 
 
 def test_what_was_booked_before_is_reminded_of(policy, owner, clock, book, texter, tick, outbox):

@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
+from clinic.background.presence import note_seen
 from clinic.counts.enums import CountScope
 from clinic.counts.services.counting import give_up, start_count
 from clinic.fridges.services import decide_excursion, log_reading
@@ -23,6 +24,8 @@ from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment, start_of
 from records.appointments.services.states import set_state
 from records.demo.clock import clock_at
+from records.reminders.enums import MessageState
+from records.reminders.models import ReminderPolicy
 from tests.factories import (
     make_alert,
     make_appointment,
@@ -35,6 +38,7 @@ from tests.factories import (
     make_units,
     make_user,
 )
+from tests.records.follow_up.conftest import make_message
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate()
@@ -67,7 +71,8 @@ def test_the_front_desk_sees_who_comes_and_whom_to_call(signed_in, desk):
     parts = answer.context["desk"].parts
     assert [row.patient.full_name for row in parts.soon] == ["Ann Example", "Ben Example"]
     assert {tile.label: tile.value for tile in answer.context["desk_tiles"]} == {
-        "Here": 0, "Late": 0, "Still expected": 2, "Reviews overdue": 1, "Reviews due": 1,
+        "Here": 0, "Late": 0, "Still expected": 2, "Follow-up overdue": 1,
+        "Follow-up due": 1,
     }  # fmt: skip
     assert ("Cleo Example" in page, "Dan Example" in page) == (True, True)
     assert reverse("patient-create") in page
@@ -354,6 +359,30 @@ def test_the_page_takes_as_many_queries_on_a_busy_day(
         one_more(number)
     with django_assert_num_queries(len(one)):
         client.get("/")
+
+
+def test_what_came_back_is_said_at_the_desk(signed_in, desk, injector, patient):
+    for number in range(2):
+        day = TODAY + timedelta(days=3 + number)
+        make_message(
+            make_appointment(desk, patient, injector, f"{day} 10:00"),
+            state=MessageState.UNDELIVERABLE,
+        )
+    page = page_of(signed_in(desk))
+    assert "To settle: 2 messages and answers that came back" in page
+    assert f'href="{reverse("reminder-list")}"' in page
+
+
+def test_a_worker_that_stands_still_is_said_to_desk_and_owner(signed_in, desk, injector, owner):
+    words = "The worker is not running"
+    for person in (desk, owner):
+        assert words not in page_of(signed_in(person)), "nobody misses it while nothing is sent"
+    ReminderPolicy.objects.create(is_on=True)
+    assert words in page_of(signed_in(desk))
+    assert words in page_of(signed_in(owner))
+    assert words not in page_of(signed_in(injector))
+    note_seen()
+    assert words not in page_of(signed_in(desk))
 
 
 def test_a_stranger_is_asked_to_sign_in(client):

@@ -60,15 +60,14 @@ def _told(entry: CalendarEntry, policy: ClinicPolicy) -> Entry:
 
 
 def diary_bytes(person: User, lines: Iterable[DiaryLine], policy: ClinicPolicy) -> bytes:
-    """A person's diary for their own calendar: kinds and initials alone."""
+    """A person's diary for their own calendar: initials alone."""
     entries = [
         Entry(
             uid=_number_of(line),
             said_at=line.changed_at,
             starts_at=line.starts_at,
             ends_at=line.starts_at + timedelta(minutes=line.minutes),
-            # The kind first: a name of the other direction then stands at the end of the line.
-            summary=f"{line.kind.label}: {line.initials}",
+            summary=line.initials,
             location=line.place,
             status=Status.TENTATIVE if line.is_offered else Status.CONFIRMED,
             is_private=True,

@@ -12,7 +12,6 @@ from django.utils import timezone
 from clinic.policy.models import ClinicPolicy
 from clinic.sites.models import Site
 from clinic.staff.models import User
-from clinic.visit_kinds.enums import AppointmentKind
 from planning.initials import initials
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment, start_of
@@ -31,7 +30,6 @@ class DiaryLine:
     pk: int
     starts_at: datetime
     minutes: int
-    kind: AppointmentKind
     is_offered: bool
     initials: str
     place: str
@@ -82,18 +80,15 @@ def diary_of(person: User, today: date) -> Iterator[DiaryLine]:
         )
         .order_by("starts_at", "id")
         .values_list(
-            "pk", "starts_at", "minutes", "kind", "state", "patient__full_name", "room__name",
+            "pk", "starts_at", "minutes", "state", "patient__full_name", "room__name",
             Coalesce(F("room__site__name"), F("site__name")), "changed_at",
         )
     )  # fmt: skip
-    for pk, starts_at, minutes, kind, state, full_name, room, site, changed_at in rows[
-        :MOST_ENTRIES
-    ]:
+    for pk, starts_at, minutes, state, full_name, room, site, changed_at in rows[:MOST_ENTRIES]:
         yield DiaryLine(
             pk=pk,
             starts_at=timezone.localtime(starts_at),
             minutes=minutes,
-            kind=AppointmentKind(kind),
             is_offered=state == AppointmentState.OFFERED,
             initials=initials(full_name),
             place=", ".join(part for part in (room, site) if part),

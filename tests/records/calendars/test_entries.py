@@ -54,7 +54,7 @@ def test_the_invitation_says_when_and_where_and_nothing_clinical(visit):
     assert event.attendee.value == "mailto:zenobia@mail.example"
     assert event.organizer.value == "mailto:desk@clinic.example"
     text = content.decode().replace("\r\n ", "").casefold()
-    for secret in ("unmistakable", "complication", "bring keys", f"uid:{visit.pk}"):
+    for secret in ("unmistakable", "complication", "bring keys", f"uid:{visit.pk}\r"):
         assert secret not in text
 
 

@@ -101,9 +101,8 @@ def test_record_shows_alerts_by_level_and_the_reading_is_kept(signed_in, injecto
 
 
 CLINICAL_PANELS = [
-    "plans", "sessions", "timeline", "assessments", "adverse-events", "appointments", "waiting-list", "reviews",
-    "reminders",
-    "elsewhere", "trace",
+    "plans", "sessions", "timeline", "assessments", "adverse-events", "appointments",
+    "waiting-list", "reviews", "reminders", "elsewhere", "trace",
 ]  # fmt: skip
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import date, time
 
@@ -10,6 +11,7 @@ from planning import spoken_dates, spoken_times
 # "the day after tomorrow at half past ten" are two parts; none is longer.
 LONGEST_PART = 5
 MOST_WORDS = 16
+_HOUR = re.compile(r"[01]?[0-9]|2[0-3]")
 # They belong to the day or time that follows.
 _BEFORE = frozenset({"on", "at", "born", "dob", "for", "from", "around", "about", "the"})
 
@@ -34,15 +36,19 @@ def hear(text: str, today: date) -> Heard:
     """
     The parts of `text`; the longest run of words that is a day or a time counts as one.
 
-    A run that may be both ("10.12") gives both. Beyond `MOST_WORDS` words nothing is looked for.
+    A run that may be both ("10.12") gives both; a bare hour behind a day is a time ("tuesday 9").
+    Beyond `MOST_WORDS` words nothing is looked for.
     """
     words = text.split()
     rest: list[str] = []
     days: dict[spoken_dates.Reading, None] = {}
     times: dict[time, None] = {}
-    at = 0
+    at, after_a_day = 0, False
     while at < len(words):
         length, found_days, found_times = _longest(words[at:MOST_WORDS], today)
+        if length == 0 and after_a_day and _HOUR.fullmatch(words[at]):
+            length, found_times = 1, spoken_times.readings(f"at {words[at]}")
+        after_a_day = bool(found_days)
         if length == 0:
             rest.append(words[at])
             at += 1

@@ -83,6 +83,12 @@ def readings(text: str, today: date) -> tuple[Reading, ...]:
     return tuple(one for one in found if FIRST_YEAR <= one.day.year <= today.year + YEARS_AHEAD)
 
 
+def births(text: str, today: date) -> tuple[date, ...]:
+    """The dates of birth that the whole text may mean: said with a year, and not yet to come."""
+    said = (found.day for found in readings(text, today) if found.has_year and found.day <= today)
+    return tuple(dict.fromkeys(said))
+
+
 def _near(said: str, today: date) -> Iterator[Reading]:
     if said in _NEAR:
         yield Reading(today + timedelta(days=_NEAR[said]))

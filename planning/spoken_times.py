@@ -1,8 +1,8 @@
 """
 Times of day as people say and type them: "10:30", "10.30", "3pm", "half past ten", "at 3".
 
-A time that does not say which half of the day it means gives both, the one in a clinic's usual day
-first. Source: common practice, no source.
+A time that does not say which half of the day it means gives those of both that lie in a clinic's
+usual day. Source: common practice, no source.
 """
 
 from __future__ import annotations
@@ -11,8 +11,8 @@ import re
 from collections.abc import Iterator
 from datetime import time
 
-# The half of the day that a bare hour rather means; common practice, no source.
-FIRST_USUAL_HOUR = 7
+# When somebody may be there; common practice, no source.
+USUAL_HOURS = range(7, 20)
 _HOURS = {
     "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8,
     "nine": 9, "ten": 10, "eleven": 11, "twelve": 12,
@@ -59,7 +59,6 @@ def _times(hour_said: str, minutes: int, half: str | None) -> Iterator[time]:
     elif hour_said.startswith("0") or not 1 <= hour <= 12:
         hours = [hour]
     else:
-        hours = [hour % 12, hour % 12 + 12]
-        hours.sort(key=lambda one: (one < FIRST_USUAL_HOUR, one))
+        hours = [one for one in (hour % 12, hour % 12 + 12) if one in USUAL_HOURS]
     for one in hours:
         yield time(*divmod((one * 60 + minutes) % (24 * 60), 60))

@@ -239,6 +239,9 @@ TABLE: dict[str, Rule] = {
     # reminders
     "reminder-list": Rule(ALL),
     "reminder-answer": Rule(NOBODY_NEEDED, {"token": "link.token"}),
+    "reminder-answer-none": Rule(NOBODY_NEEDED),
+    "reminder-answer-unknown": Rule(NOBODY_NEEDED, {"rest": "link.token"}),
+    "reminder-for-appointment": Rule(ALL, {"pk": "appointment.pk"}),
     "reminder-for-patient": Rule(ALL, {"pk": "patient.pk"}),
     "reminder-send-review": Rule(ALL, {"pk": "review.pk"}),
     "reminder-called": Rule(ALL, {"pk": "message.pk"}),

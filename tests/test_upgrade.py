@@ -1,7 +1,8 @@
 """A clinic in use gets the rows it lacks when its database is brought up to date."""
 
-from datetime import date
+from datetime import date, time
 from importlib import import_module
+from unittest.mock import Mock
 
 import pytest
 from django.apps import apps
@@ -49,6 +50,26 @@ def test_points_of_before_get_their_draws(injector, owner, without_triggers):
         (unit.pk, "drawn", 200, "Point 1", injector.pk),
         (unit.pk, "drawn", 300, "Point 3", injector.pk),
     ]
+
+
+@pytest.mark.parametrize(
+    ("of_messages", "then"),
+    [
+        ([(time(21), time(7))], (time(21), time(7))),
+        ([(time(20), time(8))], (time(22), time(6))),  # nobody ever set them
+        ([], (time(22), time(6))),
+    ],
+)
+def test_quiet_hours_of_messages_become_the_clinics(db, of_messages, then):
+    ClinicPolicy.objects.create(quiet_from=time(22), quiet_until=time(6))
+    before = Mock()
+    before.objects.values_list.return_value = of_messages
+    old = Mock(get_model=lambda app, name: before if app == "records" else ClinicPolicy)
+
+    import_module("records.migrations.0027_quiet_hours_of_before").take_over(old, None)
+
+    policy = ClinicPolicy.objects.get()
+    assert (policy.quiet_from, policy.quiet_until) == then
 
 
 def test_quarantines_of_before_get_their_rows(owner):

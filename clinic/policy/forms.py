@@ -89,7 +89,7 @@ class PolicyForm(SeenValuesForm):
             "holiday_country", "holiday_part",
             "review_count", "review_unit", "review_lead_days", "review_grace_days", "top_up_days",
             "contact_tries", "top_up_wait_days", "cooling_off_days", "offer_minutes",
-            "offer_margin_minutes", "offer_quiet_from", "offer_quiet_until", "offers_go_on",
+            "offer_margin_minutes", "offers_go_on", "quiet_from", "quiet_until",
             "expiry_warning_days", "expiry_urgent_days", "reorder_weeks", "reorder_spare_days",
             "reading_hours", "minimum_age_years", "toxin_interval_days",
             "toxin_ceiling_centiunits", "filler_ul_per_60_kg_year", "filler_session_ul",
@@ -110,8 +110,8 @@ class PolicyForm(SeenValuesForm):
             "cooling_off_days": "Cooling-off before a first treatment",
             "offer_minutes": "An offered time is held for",
             "offer_margin_minutes": "At most until",
-            "offer_quiet_from": "Quiet hours from",
-            "offer_quiet_until": "Quiet hours until",
+            "quiet_from": "Nobody is written to from",
+            "quiet_until": "Until",
             "expiry_warning_days": "Expiry pointed out",
             "expiry_urgent_days": "Expiry urgent",
             "reorder_weeks": "Use per week counted over",
@@ -130,7 +130,7 @@ class PolicyForm(SeenValuesForm):
             "address": forms.Textarea(attrs={"rows": 3}),
             **{
                 name: forms.TimeInput(format="%H:%M", attrs={"type": "time"})
-                for name in ("offer_quiet_from", "offer_quiet_until")
+                for name in ("quiet_from", "quiet_until")
             },
         }
         help_texts = {
@@ -260,10 +260,9 @@ def _policy_layout() -> Layout:
             "Waiting list",
             AppendedText("offer_minutes", "minutes"),
             AppendedText("offer_margin_minutes", "minutes before"),
-            "offer_quiet_from",
-            "offer_quiet_until",
             Field("offers_go_on", wrapper_class=full),
         ),
+        Fieldset("Quiet hours of messages and offers", "quiet_from", "quiet_until"),
         Fieldset(
             "Limits shown to the injector",
             AppendedText("minimum_age_years", "years"),

@@ -86,6 +86,16 @@ class ClinicPolicy(models.Model):
         validators=[MaxValueValidator(400)],
         help_text="Days between the consultation and a first treatment. Empty: not checked.",
     )
+    quiet_from = models.TimeField(
+        "nobody is written to from",
+        default=time(20),
+        help_text="Quiet hours: what is due in them waits, and no offer ends in them.",
+    )
+    quiet_until = models.TimeField(
+        "until",
+        default=time(8),
+        help_text="The same time twice: no quiet hours. Common practice, no source.",
+    )
     offer_minutes = models.PositiveSmallIntegerField(
         "an offered time is held for",
         default=120,
@@ -97,12 +107,6 @@ class ClinicPolicy(models.Model):
         default=60,
         validators=[MaxValueValidator(2_880)],
         help_text="Minutes before the start. Common practice, no source.",
-    )
-    offer_quiet_from = models.TimeField("quiet hours from", default=time(20))
-    offer_quiet_until = models.TimeField(
-        "quiet hours until",
-        default=time(8),
-        help_text="An offer does not end in them. The same time twice: none.",
     )
     offers_go_on = models.BooleanField(
         "offer a time that is not taken to the next on the waiting list",
@@ -230,8 +234,8 @@ class ClinicPolicy(models.Model):
         return self.name
 
     @property
-    def offer_quiet(self) -> QuietHours:
-        return QuietHours(self.offer_quiet_from, self.offer_quiet_until)
+    def quiet(self) -> QuietHours:
+        return QuietHours(self.quiet_from, self.quiet_until)
 
     @property
     def wait_days(self) -> dict[CareKind, int]:

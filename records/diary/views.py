@@ -27,6 +27,7 @@ from records.diary.queries.pages import diary_day, diary_week, overview
 from records.diary.queries.sheets import day_sheets
 from records.diary.queries.visits import has_loud_alert, mark_of
 from records.diary.services import note_printing
+from records.reminders.queries import latest_answers
 
 # What was looked at last, for the browser's session; no more than what the address says.
 COOKIE = "diary"
@@ -100,6 +101,7 @@ def visit(request: AskedByPage, pk: int) -> HttpResponse:
     came_from = request.htmx.current_url_abs_path if request.htmx else ""
     context = {
         "appointment": appointment,
+        "answer": latest_answers([appointment]).get(appointment.pk),
         "has_alert": has_loud_alert(appointment.patient_id),
         "back": came_from or return_path(request, otherwise=otherwise),
     }

@@ -10,6 +10,7 @@ from django.utils import timezone
 from clinic.database.form_fields import name_what_is_required
 from clinic.database.seen_values import SeenValuesForm
 from planning.names import Person, parse_birth_date
+from planning.spoken_dates import births
 from records.patients.enums import AlertKind, AlertLevel, Channel, Sex
 from records.patients.models import Patient
 from records.patients.services import NO_KNOWN_ALLERGIES, NewAlert
@@ -45,19 +46,27 @@ def one_act(verb: str, *fields) -> FormHelper:
 
 
 class BirthDateField(forms.CharField):
-    """Takes the forms of a date that the search takes too."""
+    """Takes what the search understands too, unless that may be more than one day."""
 
     def to_python(self, value):
         text = super().to_python(value)
         if not text:
             return None
+        today = timezone.localdate()
+        # Day first, as the field asks for, is no guess.
         born = parse_birth_date(text)
-        if born is None:
+        meant = (born,) if born else births(text, today)
+        if len(meant) > 1:
+            days = " or ".join(f"{day.day} {day:%B %Y}" for day in meant)
+            raise forms.ValidationError(
+                f"That may be {days}: type day, month and full year, such as 17.05.1980."
+            )
+        if not meant:
             raise forms.ValidationError(
                 "No such day: type day, month and full year, such as 17.05.1980."
             )
-        check_birth_date(born, today=timezone.localdate())
-        return born
+        check_birth_date(meant[0], today=today)
+        return meant[0]
 
     def prepare_value(self, value):
         return value.strftime("%d.%m.%Y") if hasattr(value, "strftime") else value
@@ -79,7 +88,7 @@ class PatientForm(SeenValuesForm):
 
     birth_date = BirthDateField(
         label="Date of birth",
-        help_text="Day first, such as 17.05.1980.",
+        help_text="Day first, such as 17.05.1980 or 17 May 1980.",
         widget=forms.TextInput(attrs={"inputmode": "text", "placeholder": "DD.MM.YYYY"}),
     )
     sex = forms.ChoiceField(choices=Sex.choices(), initial=Sex.NOT_STATED, widget=forms.RadioSelect)

@@ -82,3 +82,8 @@ class AnswerKind(Term):
     COMES = "comes", "Confirmed"
     CHANGE = "change", "Asks for a change"
     CANNOT = "cannot", "Cannot come"
+
+    @property
+    def asks(self) -> bool:
+        """Whether the clinic has to do something about it."""
+        return self != AnswerKind.COMES

@@ -2,7 +2,7 @@
 
 from crispy_forms.bootstrap import AppendedText
 from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Field, Fieldset, Layout, Row, Submit
+from crispy_forms.layout import Field, Fieldset, Layout, Submit
 from django import forms
 
 from clinic.database.form_fields import name_what_is_required, say_bounds
@@ -54,7 +54,7 @@ class AnswerForm(forms.Form):
 class ReminderPolicyForm(SeenValuesForm):
     class Meta:
         model = ReminderPolicy
-        fields = ["is_on", "confirms", "reminds", "hours_before", "quiet_from", "quiet_until"]
+        fields = ["is_on", "confirms", "reminds", "hours_before"]
         help_texts = {
             "is_on": (
                 "Whoever has a booking already when this is turned on gets no confirmation of it."
@@ -63,11 +63,6 @@ class ReminderPolicyForm(SeenValuesForm):
                 "Whoever has a booking already when this is turned on gets no confirmation of it."
             ),
             "hours_before": "Common practice, no source.",
-            "quiet_until": "The same time twice: no quiet hours. Common practice, no source.",
-        }
-        widgets = {
-            name: forms.TimeInput(format="%H:%M", attrs={"type": "time", "step": 300})
-            for name in ("quiet_from", "quiet_until")
         }
 
     def __init__(self, *args, **kwargs):
@@ -86,7 +81,6 @@ class ReminderPolicyForm(SeenValuesForm):
                 Field("reminds", wrapper_class=full),
                 AppendedText("hours_before", "hours"),
             ),
-            Fieldset("Quiet hours", Row("quiet_from", "quiet_until")),
         )
         self.helper.add_input(Submit("save", "Save"))
 

@@ -1,6 +1,6 @@
 """Messages to patients about their visits, each sent once, and what patients answer."""
 
-from datetime import datetime, time, timedelta
+from datetime import datetime, timedelta
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -8,7 +8,6 @@ from django.db.models import Q
 from django.utils import timezone
 
 from clinic.staff.models import User
-from planning.quiet_hours import QuietHours
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
 from records.patients.models import Patient
@@ -21,7 +20,10 @@ LONGEST_SUBJECT = 300
 
 
 class ReminderPolicy(models.Model):
-    """The one row of what the clinic decided about messages. Off until the owner turns it on."""
+    """
+    The one row of what the clinic decided about messages. Off until the owner turns it on; quiet
+    hours are the clinic's policy, for offers hold to them too.
+    """
 
     id = models.PositiveSmallIntegerField(primary_key=True, default=1, editable=False)
     is_on = models.BooleanField("send messages", default=False)
@@ -32,8 +34,6 @@ class ReminderPolicy(models.Model):
         default=24,
         validators=[MinValueValidator(1), MaxValueValidator(336)],
     )
-    quiet_from = models.TimeField("nobody is written to from", default=time(20))
-    quiet_until = models.TimeField("until", default=time(8))
 
     class Meta:
         app_label = "records"
@@ -45,10 +45,6 @@ class ReminderPolicy(models.Model):
     @property
     def before(self) -> timedelta:
         return timedelta(hours=self.hours_before)
-
-    @property
-    def quiet(self) -> QuietHours:
-        return QuietHours(self.quiet_from, self.quiet_until)
 
 
 class MessageTemplate(models.Model):

@@ -7,7 +7,8 @@ from typing import Protocol
 
 import phonenumbers
 from django.conf import settings
-from django.db.models import Exists, F, OuterRef, Q, QuerySet
+from django.db.models import Case, Exists, F, OuterRef, Q, QuerySet, Subquery, Value, When
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from clinic.staff.models import User
@@ -24,6 +25,11 @@ _NO_TEXTS = {phonenumbers.PhoneNumberType.FIXED_LINE}
 def reminder_policy() -> ReminderPolicy:
     """The stored policy, or the defaults, which send nothing."""
     return ReminderPolicy.objects.filter(pk=1).first() or ReminderPolicy()
+
+
+def stays_here() -> bool:
+    """Whether neither e-mails nor text messages leave this machine."""
+    return not (settings.EMAIL_LEAVES or settings.TEXT_MESSAGES_LEAVE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,11 +156,6 @@ def to_settle(now: datetime | None = None) -> list[ToSettle]:
     return sorted(rows, key=lambda row: row.pressing)
 
 
-def count_to_settle(now: datetime | None = None) -> int:
-    now = now or timezone.now()
-    return open_answers(now).count() + messages_to_settle(now).count()
-
-
 def messages_to_settle(now: datetime) -> QuerySet[Message]:
     """Those a person has to look at, as long as what they tell still holds."""
     states = [state for state in MessageState if state.needs_a_person]
@@ -187,7 +188,7 @@ def open_answers(now: datetime) -> QuerySet[Answer]:
     )
     return Answer.objects.filter(
         ~Exists(later),
-        kind__in=[AnswerKind.CHANGE, AnswerKind.CANNOT],
+        kind__in=[kind for kind in AnswerKind if kind.asks],
         settled_at=None,
         starts_at__gt=now,
         appointment__state=AppointmentState.BOOKED,
@@ -230,6 +231,18 @@ def latest_answers(appointments: Iterable[Appointment]) -> dict[int, Answer]:
         for answer in found
         if answer.starts_at == times[answer.appointment_id]
     }
+
+
+def asked_about() -> Case:
+    """
+    For a query over appointments: the kind of the answer by which the patient of a booked visit
+    asks for something that nobody settled yet, about its time as it is; "" where there is none.
+    """
+    answers = Answer.objects.filter(appointment=OuterRef("pk"), starts_at=OuterRef("starts_at"))
+    asks = When(settled_at=None, kind__in=[kind for kind in AnswerKind if kind.asks], then="kind")
+    latest = answers.order_by("-pk").values(asked=Case(asks, default=Value("")))[:1]
+    asked = Coalesce(Subquery(latest), Value(""))
+    return Case(When(state=AppointmentState.BOOKED, then=asked), default=Value(""))
 
 
 def says_no(answer: Answer | None) -> bool:

@@ -89,7 +89,7 @@ DEFAULTS: dict[tuple[MessageKind, MessageRoute], Wording] = {
         "\n\nWould you like it? Answer here, or call us soon: {phone}\n{link}",
     ),
     (MessageKind.OFFER, MessageRoute.SMS): Wording(
-        "", "{clinic}: {day}, {time} has become free. Take it: {link}"
+        "", "{clinic}: {day}, {time} is free. Take it: {link}"
     ),
 }
 

@@ -5,7 +5,7 @@ Every read stops when its list is full; none grows with the number of patients.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
@@ -31,12 +31,36 @@ _FILLING = frozenset({"with", "and", "appointment", "visit"})
 
 
 @dataclass(frozen=True, slots=True)
+class Missed:
+    """A day and time that was asked for and has no visit, of those who were named with it."""
+
+    day: date
+    at: time | None
+    names: str
+
+    @property
+    def words(self) -> str:
+        whose = f" of “{self.names}”" if self.names else ""
+        when = f" at {self.at:%H:%M}" if self.at else ""
+        year = f" {self.day.year}" if self.day.year != timezone.localdate().year else ""
+        return f"No visit{whose} on {self.day:%A} {self.day.day} {self.day:%B}{year}{when}"
+
+    @property
+    def is_over(self) -> bool:
+        return self.day < timezone.localdate()
+
+
+@dataclass(frozen=True, slots=True)
 class Visits:
-    """`total` counts those that are not among `rows` too; `days`: which days were meant, if any."""
+    """
+    `total` counts those that are not among `rows` too; `days`: which days were meant, if any;
+    `missed`: the day and time that was asked for in vain, if it is no date of birth.
+    """
 
     rows: list[Appointment]
     total: int
     days: tuple[date, ...] = ()
+    missed: Missed | None = None
 
     @property
     def more(self) -> bool:
@@ -91,15 +115,18 @@ def find_visits(heard: Heard, patients: Matches, limit: int) -> Visits:
     Appointments on the days and times that were said, of the people who were named with them; where
     there are none, what the patients who were found have before them.
     """
-    today = timezone.localdate()
+    today, missed = timezone.localdate(), None
     if heard.days or heard.times:
         days = heard.days or (today,)
         names = [word for word in query_words(heard.rest) if word not in _FILLING]
         asked = _starting(days, heard.times).filter(_of_people(names, patients))
         if (visits := _first(asked, limit, days)).rows:
             return visits
+        if days[0] not in heard.born:
+            missed = Missed(days[0], next(iter(heard.times), None), " ".join(names))
     to_come = Appointment.objects.taking_place().filter(starts_at__gte=start_of(today))
-    return _first(to_come.filter(patient__in=patients.patients), limit)
+    following = _first(to_come.filter(patient__in=patients.patients), limit)
+    return replace(following, missed=missed)
 
 
 def _first(rows: AppointmentQuerySet, limit: int, days: tuple[date, ...] = ()) -> Visits:

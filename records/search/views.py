@@ -63,7 +63,8 @@ def _answer(request: HttpRequest, typed: str, place: str, limit: int) -> dict:
 def _said(found: Found) -> str:
     """How many were found, as it is read aloud."""
     if not found.count:
-        return "Nothing found."
+        missed = found.visits.missed
+        return f"{missed.words}." if missed else "Nothing found."
     near = " Nobody is spelt so; these are nearly." if found.patients.near else ""
     if found.more:
         return f"The first {found.count} are shown.{near}"

@@ -30,7 +30,8 @@ from records.patients.models import Alert
 from records.recalls.models import RecallCase
 from records.recalls.queries.cases import open_recalls
 from records.recalls.queries.progress import Progress
-from records.reminders.queries import count_to_settle
+from records.reminders.models import Answer
+from records.reminders.queries import messages_to_settle, open_answers
 from records.reviews.enums import Standing as ReviewStanding
 from records.reviews.queries.work_list import WorkList
 from records.sessions.models import TreatmentSession
@@ -100,13 +101,15 @@ class Parts:
 class DeskDay:
     """
     `unfinished`: visits of earlier days of which nobody said what became, and the first of them;
-    `to_settle`: messages and answers that came back.
+    `asked`: answers in which patients ask for something, the nearest visit first; `to_settle`:
+    messages that came back.
     """
 
     parts: Parts
     follow_up: FollowUpNow
     unfinished: int
     unfinished_since: date | None
+    asked: list[Answer]
     to_settle: int
 
 
@@ -165,7 +168,8 @@ def desk_day(now: datetime, policy: ClinicPolicy) -> DeskDay:
         follow_up=follow_up_now(policy),
         unfinished=left_open.count() if first else 0,
         unfinished_since=timezone.localdate(first) if first else None,
-        to_settle=count_to_settle(now),
+        asked=list(open_answers(now).order_by("starts_at", "pk")),
+        to_settle=messages_to_settle(now).count(),
     )
 
 

@@ -18,6 +18,8 @@ from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
 from clinic.stock.enums import StockFilter
 from planning.follow_up import Standing
+from records.reminders.enums import AnswerKind
+from records.reminders.models import Answer
 from records.reminders.queries import reminder_policy
 from records.today.queries import (
     DeskDay,
@@ -140,13 +142,21 @@ def desk_notices(desk: DeskDay) -> Iterator[Notice]:
         text = f"Say what became of {visits} of earlier days, the first of {since:%a %-d %b %Y}"
         day = f"{reverse('appointment-list')}?day={since.isoformat()}"
         yield Notice(text, day, "caution")
+    if desk.asked:
+        yield Notice(_asked(desk.asked), reverse("reminder-list"), "caution")
     if desk.to_settle:
-        came_back = "message or answer" if desk.to_settle == 1 else "messages and answers"
-        yield Notice(
-            f"To settle: {desk.to_settle:,} {came_back} that came back",
-            reverse("reminder-list"),
-            "mail",
-        )
+        came_back = _counted(desk.to_settle, "message")
+        yield Notice(f"To settle: {came_back} that came back", reverse("reminder-list"), "mail")
+
+
+def _asked(answers: list[Answer]) -> str:
+    """What patients ask for by the links of their messages, the nearest visit by name."""
+    visit = answers[0].appointment
+    when = timezone.localtime(answers[0].starts_at)
+    says = "cannot come" if answers[0].kind == AnswerKind.CANNOT else "asks for another time than"
+    text = f"{visit.patient} {says} on {when:%a %-d %b, %H:%M}"
+    more = len(answers) - 1
+    return f"{text}, and {more:,} more ask{'s' if more == 1 else ''} for a change" if more else text
 
 
 def injector_notices(injector: InjectorDay, policy: ClinicPolicy) -> Iterator[Notice]:

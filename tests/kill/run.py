@@ -102,12 +102,10 @@ def _set(settings, folder: Path, port: int) -> None:
 def _book(visits: int) -> None:
     desk, injector, owner = make_user("desk"), make_user("injector"), make_user("owner")
     ClinicPolicy.objects.create(
-        name="Larkstone Face Clinic", phone="020 7946 0123", email="hello@larkstone.example"
-    )
-    save_reminder_policy(
-        policy=ReminderPolicy(is_on=True, reminds=False, quiet_from=clock(3), quiet_until=clock(3)),
-        actor=owner,
-    )
+        name="Larkstone Face Clinic", phone="020 7946 0123", email="hello@larkstone.example",
+        quiet_from=clock(3), quiet_until=clock(3),
+    )  # fmt: skip
+    save_reminder_policy(policy=ReminderPolicy(is_on=True, reminds=False), actor=owner)
     people = [
         make_patient(
             desk, "Ann Text", phone="07700 900123", preferred_channel="sms", agrees_to_sms=True

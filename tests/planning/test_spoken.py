@@ -17,10 +17,14 @@ MONDAY = date(2026, 11, 30)
         ("maria lopez", "maria lopez", None, []),
         ("maria 4 oct 1965 lopez", "maria lopez", "1965-10-04", []),
         ("Ann born on 17.05.1980", "Ann", "1980-05-17", []),
-        ("friday 10:30", "", "2026-12-04", ["10:30", "22:30"]),
-        ("lopez, friday week at half past ten", "lopez,", "2026-12-11", ["10:30", "22:30"]),
+        ("friday 10:30", "", "2026-12-04", ["10:30"]),
+        ("lopez, friday week at half past ten", "lopez,", "2026-12-11", ["10:30"]),
         ("12 Dec Ann", "Ann", "2026-12-12", []),
-        ("10.12", "", "2026-12-10", ["10:12", "22:12"]),  # may be both
+        ("10.12", "", "2026-12-10", ["10:12"]),  # may be both
+        ("tuesday 9", "", "2026-12-01", ["09:00"]),
+        ("Ann tomorrow 3", "Ann", "2026-12-01", ["15:00"]),
+        ("tuesday 9 dec", "", "2026-12-01", []),
+        ("tuesday 0123", "0123", "2026-12-01", []),
         ("at the clinic", "at the clinic", None, []),
     ],
 )

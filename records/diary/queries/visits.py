@@ -15,6 +15,8 @@ from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment, start_of
 from records.patients.enums import AlertLevel
 from records.patients.models import Alert
+from records.reminders.enums import AnswerKind
+from records.reminders.queries import asked_about
 
 LOUD = [AlertLevel.STOP, AlertLevel.CAUTION]
 
@@ -28,6 +30,7 @@ class Visit:
         starts_at: by the clinic's clock.
         site_id: of the appointment, or of its room; None where neither says.
         has_alert: there is an alert that must not be missed. Which one is not told here.
+        asked: in words what the patient asks for by an answer that nobody settled, or "".
         rows: where the patient is seen.
         held_rows: where practitioner and room are taken: preparation and buffer as well.
     """
@@ -49,6 +52,7 @@ class Visit:
     late_minutes: int
     cancel_reason: str
     has_alert: bool
+    asked: str
     rows: Rows = field(init=False)
     held_rows: Rows = field(init=False)
 
@@ -70,6 +74,7 @@ _COLUMNS = (
     "pk", "patient_id", "patient__full_name", "practitioner_id", "practitioner__full_name",
     "room_id", "room__name", "at_site", "kind", "state", "starts_at", "minutes",
     "preparation_minutes", "buffer_minutes", "late_minutes", "cancel_reason", "has_alert",
+    "asked",
 )  # fmt: skip
 _NAMES = [each.name for each in fields(Visit) if each.init]
 
@@ -79,7 +84,11 @@ def visits_between(first: date, last: date) -> list[Visit]:
     alerts = Alert.objects.current().filter(patient=OuterRef("patient"), level__in=LOUD)
     rows = (
         _starting(first, last)
-        .annotate(has_alert=Exists(alerts), at_site=Coalesce("site_id", F("room__site_id")))
+        .annotate(
+            has_alert=Exists(alerts),
+            at_site=Coalesce("site_id", F("room__site_id")),
+            asked=asked_about(),
+        )
         .order_by("starts_at", "pk")
         .values_list(*_COLUMNS)
     )
@@ -89,6 +98,7 @@ def visits_between(first: date, last: date) -> list[Visit]:
         values = dict(zip(_NAMES, row, strict=True))
         values["kind"] = AppointmentKind(values["kind"])
         values["state"] = AppointmentState(values["state"])
+        values["asked"] = values["asked"] and AnswerKind(values["asked"]).label
         values["starts_at"] = values["starts_at"].astimezone(zone)
         visits.append(Visit(**values))
     return visits
@@ -98,11 +108,13 @@ def mark_of(first: date, last: date) -> str:
     """
     A word that differs as soon as a visit of these days came, went or changed: one query.
 
-    It is made of every visit's last change. Their number and the latest change alone would miss an
-    act that began before the last one seen and was stored after it.
+    It is made of every visit's last change, and of what patients ask for by an answer. The number
+    of visits and the latest change alone would miss an act that began before the last one seen and
+    was stored after it.
     """
-    changes = _starting(first, last).order_by("pk").values_list("pk", "changed_at")
-    text = " ".join(f"{pk}@{changed_at.timestamp()}" for pk, changed_at in changes)
+    visits = _starting(first, last).annotate(asked=asked_about()).order_by("pk")
+    changes = visits.values_list("pk", "changed_at", "asked")
+    text = " ".join(f"{pk}@{changed_at.timestamp()}{asked}" for pk, changed_at, asked in changes)
     return sha256(text.encode()).hexdigest()[:16]
 
 

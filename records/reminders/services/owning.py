@@ -11,7 +11,7 @@ from records.reminders.models import MessageTemplate, ReminderPolicy
 from records.reminders.services.reconciling import take_as_known
 from records.reminders.wording import LINK, placeholders_for
 
-POLICY_FIELDS = ["is_on", "confirms", "reminds", "hours_before", "quiet_from", "quiet_until"]
+POLICY_FIELDS = ["is_on", "confirms", "reminds", "hours_before"]
 TEMPLATE_FIELDS = ["subject", "text"]
 
 

@@ -12,11 +12,12 @@ from django.db.models import Exists, F, OuterRef, Q, Subquery
 from django.utils import timezone
 
 from clinic.audit.services import Trail, acting
-from planning.quiet_hours import not_quiet_from, reminder_time
+from clinic.policy.queries import current_policy
+from planning.quiet_hours import QuietHours, not_quiet_from, reminder_time
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
 from records.reminders.enums import MessageKind, MessageState
-from records.reminders.models import Message, ReminderPolicy
+from records.reminders.models import Message
 from records.reminders.queries import latest_answers, reminder_policy, says_no
 from records.reminders.services.writing import key_of, new_message, write_about
 
@@ -32,11 +33,12 @@ def reconcile(now: datetime | None = None) -> None:
     if not policy.is_on:
         return
     _withdraw_outdated(now)
+    quiet = current_policy().quiet
     if policy.confirms:
-        _tell_times(policy, now)
-        _tell_cancellations(policy, now)
+        _tell_times(quiet, now)
+        _tell_cancellations(quiet, now)
     if policy.reminds:
-        _remind(policy, now)
+        _remind(policy.before, quiet, now)
 
 
 def take_as_known(now: datetime) -> int:
@@ -93,16 +95,16 @@ def _with_what_was_told(appointments, now: datetime):
     )
 
 
-def _tell_times(policy: ReminderPolicy, now: datetime) -> None:
-    due_at = not_quiet_from(now, policy.quiet, timezone.get_current_timezone())
+def _tell_times(quiet: QuietHours, now: datetime) -> None:
+    due_at = not_quiet_from(now, quiet, timezone.get_current_timezone())
     booked = _with_what_was_told(_booked(now), now)
     for row in booked.filter(Q(told_at=None) | ~Q(told_at=F("starts_at"))):
         kind = MessageKind.CHANGED if row.told_by else MessageKind.CONFIRMATION
         write_about(appointment=row, kind=kind, due_at=due_at, after=row.told_by or 0)
 
 
-def _tell_cancellations(policy: ReminderPolicy, now: datetime) -> None:
-    due_at = not_quiet_from(now, policy.quiet, timezone.get_current_timezone())
+def _tell_cancellations(quiet: QuietHours, now: datetime) -> None:
+    due_at = not_quiet_from(now, quiet, timezone.get_current_timezone())
     told_of = Message.objects.filter(
         appointment=OuterRef("pk"), kind=MessageKind.CANCELLED, pk__gt=OuterRef("told_by")
     )
@@ -112,11 +114,11 @@ def _tell_cancellations(policy: ReminderPolicy, now: datetime) -> None:
         write_about(appointment=row, kind=MessageKind.CANCELLED, due_at=due_at, after=row.told_by)
 
 
-def _remind(policy: ReminderPolicy, now: datetime) -> None:
+def _remind(before: timedelta, quiet: QuietHours, now: datetime) -> None:
     written = Message.objects.filter(
         appointment=OuterRef("pk"), kind=MessageKind.REMINDER, starts_at=OuterRef("starts_at")
     ).exclude(state=MessageState.WITHDRAWN)
-    soon = _booked(now).filter(starts_at__lte=now + policy.before + WRITTEN_AHEAD)
+    soon = _booked(now).filter(starts_at__lte=now + before + WRITTEN_AHEAD)
     zone = timezone.get_current_timezone()
     rows = list(_with_what_was_told(soon, now).filter(~Exists(written)))
     answers = latest_answers(rows)
@@ -125,7 +127,7 @@ def _remind(policy: ReminderPolicy, now: datetime) -> None:
         if says_no(answers.get(row.pk)):
             continue
         # Whoever was told of this time within these hours needs no reminder.
-        if row.told_at == row.starts_at and row.told_on > row.starts_at - policy.before:
+        if row.told_at == row.starts_at and row.told_on > row.starts_at - before:
             continue
-        due_at = reminder_time(row.starts_at, policy.before, policy.quiet, zone)
+        due_at = reminder_time(row.starts_at, before, quiet, zone)
         write_about(appointment=row, kind=MessageKind.REMINDER, due_at=due_at)

@@ -42,9 +42,9 @@ def send_due() -> None:
     policy = reminder_policy()
     zone = timezone.get_current_timezone()
     while policy.is_on and not ticks.stopping.is_set():
-        if is_quiet(timezone.now(), policy.quiet, zone):
-            return
         clinic = current_policy()
+        if is_quiet(timezone.now(), clinic.quiet, zone):
+            return
         message = claim(clinic)
         if message is None:
             return

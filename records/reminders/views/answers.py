@@ -20,6 +20,7 @@ from records.reminders.errors import ReminderError
 from records.reminders.forms import AnswerForm
 from records.reminders.services.answering import answer_by, answer_to, message_of
 from records.reminders.services.offering import offer_of
+from records.reminders.tokens import TOKEN_LENGTH
 from records.reminders.wording import place_of
 from records.waiting_list.errors import EntryClosed, OfferClosed
 from records.waiting_list.models import Offer
@@ -36,7 +37,7 @@ def answer_page(request: HttpRequest, token: str) -> HttpResponse:
         return _private(_offer_page(request, offer, token))
     message = message_of(token)
     if message is None:
-        return _private(render(request, "reminders/answer_gone.html", {"clinic": current_policy()}))
+        return no_such_page(request, token)
     form = AnswerForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         kind = AnswerKind(form.cleaned_data["kind"])
@@ -55,6 +56,20 @@ def answer_page(request: HttpRequest, token: str) -> HttpResponse:
     place = place_of(message.appointment, clinic)
     context = {"form": form, "given": given, "when": when, "clinic": clinic, "place": place}
     return _private(render(request, "reminders/answer.html", context))
+
+
+@public
+@csrf_exempt
+@require_http_methods(["GET", "HEAD", "POST"])
+def no_such_page(request: HttpRequest, rest: str = "") -> HttpResponse:
+    """
+    An address that was typed wrong, or to which a mail program added a sign. Patients must not meet
+    the staff's page about it.
+    """
+    token = rest[:TOKEN_LENGTH]
+    if token != rest and (message_of(token) or offer_of(token)):
+        return _private(redirect("reminder-answer", token=token))
+    return _private(render(request, "reminders/answer_gone.html", {"clinic": current_policy()}))
 
 
 def _offer_page(request: HttpRequest, offer: Offer, token: str) -> HttpResponse:

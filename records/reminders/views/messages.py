@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 
-from django.conf import settings
 from django.contrib import messages as notices
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
@@ -14,14 +13,17 @@ from clinic.access.return_path import return_path
 from clinic.access.rules import EVERYONE, allow
 from clinic.audit.services import record_read
 from clinic.background.queries import worker_silence
+from records.appointments.models import Appointment
 from records.patients.models import Patient
 from records.reminders.errors import ReminderError
 from records.reminders.models import Answer, Message
 from records.reminders.queries import (
     answers_by_message,
+    latest_answers,
     messages_of,
     reach,
     reminder_policy,
+    stays_here,
     to_settle,
 )
 from records.reminders.services.inviting import invite_to_review
@@ -51,7 +53,7 @@ def message_list(request: HttpRequest) -> HttpResponse:
         "rows": list(answers_by_message(page.object_list)),
         "is_on": policy.is_on,
         "silence": worker_silence() if policy.is_on else None,
-        "stays_here": not (settings.EMAIL_LEAVES or settings.TEXT_MESSAGES_LEAVE),
+        "stays_here": stays_here(),
         "back": request.get_full_path(),
     }
     return render(request, "reminders/list.html", context)
@@ -71,6 +73,18 @@ def for_patient(request: HttpRequest, pk: int) -> HttpResponse:
         "rows": list(answers_by_message(messages_of(patient)[:OF_A_PATIENT])),
     }
     return render(request, "reminders/_for_patient.html", context)
+
+
+@allow(*EVERYONE)
+@require_GET
+def for_appointment(request: HttpRequest, pk: int) -> HttpResponse:
+    """What the patient said about a visit, for the page of the visit."""
+    appointment = get_object_or_404(Appointment, pk=pk)
+    record_read(
+        request.user, appointment, patient_id=appointment.patient_id, action="messages.read"
+    )
+    answer = latest_answers([appointment]).get(appointment.pk)
+    return render(request, "reminders/_answer.html", {"answer": answer})
 
 
 @allow(*EVERYONE)

@@ -14,7 +14,7 @@ from records.reminders.enums import MessageKind, MessageRoute
 from records.reminders.errors import ReminderError
 from records.reminders.forms import MessageTemplateForm, ReminderPolicyForm
 from records.reminders.models import MessageTemplate
-from records.reminders.queries import reminder_policy
+from records.reminders.queries import reminder_policy, stays_here
 from records.reminders.services.owning import drop_template, save_reminder_policy, save_template
 from records.reminders.wording import DEFAULTS, ROUTES, example_words, placeholders_for, wording_of
 
@@ -32,7 +32,8 @@ def policy_edit(request: HttpRequest) -> HttpResponse:
             messages.success(request, "Saved.")
             return redirect("reminder-policy")
     status = 422 if form.errors else 200
-    return render(request, "reminders/policy.html", {"form": form}, status=status)
+    context = {"form": form, "quiet": current_policy().quiet, "stays_here": stays_here()}
+    return render(request, "reminders/policy.html", context, status=status)
 
 
 @allow(Role.OWNER)

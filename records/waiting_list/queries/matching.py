@@ -99,7 +99,7 @@ def hold_until(starts_at: datetime, policy: ClinicPolicy) -> datetime | None:
         starts_at,
         minutes=policy.offer_minutes,
         margin_minutes=policy.offer_margin_minutes,
-        quiet=policy.offer_quiet,
+        quiet=policy.quiet,
         zone=timezone.get_current_timezone(),
     )
 

@@ -24,7 +24,7 @@ TYPED = {
     "review_unit": "week", "review_lead_days": "5", "review_grace_days": "6",
     "contact_tries": "4",
     "top_up_days": "30", "offer_minutes": "90", "offer_margin_minutes": "30",
-    "offer_quiet_from": "21:00", "offer_quiet_until": "07:30",
+    "quiet_from": "21:00", "quiet_until": "07:30",
     "expiry_warning_days": "90", "expiry_urgent_days": "20", "reorder_weeks": "8",
     "reorder_spare_days": "10", "reading_hours": "12", "minimum_age_years": "21",
     "toxin_interval_days": "100", "toxin_ceiling_centiunits": "360",
@@ -140,7 +140,7 @@ def test_the_policy_is_saved_in_base_units(signed_in, owner):
     assert stock == (90, 20, 12)
     assert (policy.reorder_weeks, policy.reorder_spare_days) == (8, 10)
     assert (policy.offer_minutes, policy.offer_margin_minutes) == (90, 30)
-    assert policy.offer_quiet == QuietHours(time(21), time(7, 30))
+    assert policy.quiet == QuietHours(time(21), time(7, 30))
     assert not policy.offers_go_on
     assert '"toxin_ceiling_centiunits":"360 units"' in AuditEvent.objects.first().data
 
@@ -203,7 +203,7 @@ def test_saving_the_page_as_it_is_writes_no_event(signed_in, owner):
         ({"reorder_spare_days": "366"}, "reorder_spare_days", "whole number from 0 to 365"),
         ({"offer_minutes": "4"}, "offer_minutes", "whole number from 5 to 10,080"),
         ({"offer_margin_minutes": "2881"}, "offer_margin_minutes", "whole number from 0 to 2,880"),
-        ({"offer_quiet_from": "late"}, "offer_quiet_from", "valid time"),
+        ({"quiet_from": "late"}, "quiet_from", "valid time"),
         ({"reading_hours": "169"}, "reading_hours", "whole number from 1 to 168"),
         ({"tablet_lock_minutes": "0"}, "tablet_lock_minutes", "whole number from 1 to 60"),
         ({"tablet_lock_minutes": "61"}, "tablet_lock_minutes", "whole number from 1 to 60"),

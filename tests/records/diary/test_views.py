@@ -13,6 +13,8 @@ from clinic.hours.models import Absence, WorkingTime
 from clinic.sites.models import Site
 from records.appointments.enums import AppointmentState
 from records.appointments.services.states import note_late, set_state
+from records.reminders.enums import AnswerKind
+from records.reminders.services.settling import settle_answer
 from tests.factories import (
     make_alert,
     make_appointment,
@@ -22,6 +24,7 @@ from tests.factories import (
     make_user,
 )
 from tests.pdf import pdf_text
+from tests.records.follow_up.conftest import make_answer
 
 pytestmark = pytest.mark.django_db
 
@@ -49,6 +52,33 @@ def items(column) -> list[str]:
 def moment(text: str) -> datetime:
     local = datetime.fromisoformat(text).replace(tzinfo=timezone.get_current_timezone())
     return local.astimezone(UTC)
+
+
+def test_a_patient_who_cannot_come_is_seen_on_the_card_and_on_the_visit(signed_in, desk, booked):
+    client = signed_in(desk)
+    marks = [client.get(DAY).context["mark"]]
+    answer = make_answer(booked, AnswerKind.CANNOT, "Ill, <b>sorry</b>")
+    page = client.get(DAY)
+    marks.append(page.context["mark"])
+    assert 'aria-label="Cannot come"' in page.content.decode()
+    for address in (f"/diary/visit/{booked.pk}/", f"/reminders/for-appointment/{booked.pk}/"):
+        visit = client.get(address).content.decode()
+        assert "The patient cannot come" in visit
+        assert "Ill, &lt;b&gt;sorry&lt;/b&gt;" in visit
+        assert f"/reminders/#answer-{answer.pk}" in visit
+    settle_answer(answer=answer, actor=desk)
+    page = client.get(DAY)
+    marks.append(page.context["mark"])
+    assert 'aria-label="Cannot come"' not in page.content.decode()
+    # Whoever has the diary open is shown both.
+    assert [marks[0] == marks[1], marks[1] == marks[2]] == [False, False]
+
+
+def test_what_was_said_of_another_time_is_no_sign_on_the_card(signed_in, desk, booked):
+    make_answer(booked, AnswerKind.CHANGE)
+    booked.starts_at += timedelta(minutes=15)
+    booked.save()
+    assert "Asks for a change" not in signed_in(desk).get(DAY).content.decode()
 
 
 def test_a_day_has_a_column_for_everybody_who_can_be_booked(signed_in, desk, injector, booked):

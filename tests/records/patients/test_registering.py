@@ -6,6 +6,7 @@ from datetime import date
 import pytest
 from django.urls import reverse
 
+from records.patients.forms import BirthDateField
 from records.patients.models import Patient
 from tests.factories import make_patient, refreshed
 from tests.records.patients.pages import errors_in, page, value_of
@@ -39,6 +40,11 @@ def test_registering_keeps_everything_that_was_typed(signed_in, desk):
     assert alert.added_by == desk
 
 
+@pytest.mark.parametrize("typed", ["4 Oct 1965", "October 4th, 1965", "4.10.65", "04.10.1965"])
+def test_a_date_of_birth_is_read_as_the_search_reads_it(typed):
+    assert BirthDateField().clean(typed) == date(1965, 10, 4)
+
+
 def test_registering_without_known_allergies_notes_that_they_were_asked(signed_in, desk):
     signed_in(desk).post(reverse("patient-create"), NO_ALERT | {"none_known": "on"})
     assert [alert.kind for alert in Patient.objects.get().alerts.all()] == ["none_known"]
@@ -50,8 +56,12 @@ def test_registering_without_known_allergies_notes_that_they_were_asked(signed_i
         ({"full_name": "??"}, "Type the name with at least one letter."),
         ({"full_name": ""}, "Name is required."),
         ({"birth_date": ""}, "Date of birth is required."),
-        ({"birth_date": "3.4.80"},
-         "No such day: type day, month and full year, such as 17.05.1980."),
+        ({"birth_date": "3.4.25"},
+         "That may be 3 April 2025 or 3 April 1925: type day, month and full year, such as"
+         " 17.05.1980."),
+        ({"birth_date": "4/10/65"},
+         "That may be 4 October 1965 or 10 April 1965: type day, month and full year, such as"
+         " 17.05.1980."),
         ({"birth_date": "31/02/1990"},
          "No such day: type day, month and full year, such as 17.05.1980."),
         ({"birth_date": "2.3.2999"},

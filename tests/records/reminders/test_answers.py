@@ -15,7 +15,7 @@ from records.reminders.tokens import TOKEN_LENGTH, token_of
 from tests.factories import refreshed
 from tests.records.reminders.conftest import move
 
-GONE = "This link can no longer be used"
+GONE = "This link cannot be used"
 
 
 @pytest.fixture
@@ -39,10 +39,24 @@ def anyone():
 
 def test_the_page_tells_when_and_where_and_nothing_else(message, page, anyone, injector):
     text = anyone.get(page).content.decode()
-    assert "Thursday 10 December 2026, 10:30" in text
+    # On a telephone the day may wrap, only the time may not (`.num` of base.css).
+    assert 'Thursday 10 December 2026, <span class="num">10:30</span>' in text
     assert "4 Example Lane" in text
     for word in ("Ann", "Example,", injector.full_name, "reatment", "Lips", "P000001"):
         assert word not in text.replace("4 Example Lane", "")
+
+
+@pytest.mark.parametrize("rest", ["", "a/b/", "wrong", "wrong/", "wrong/page.html"])
+def test_a_wrong_link_is_told_so_by_the_clinic(policy, anyone, rest):
+    answer = anyone.get(f"/reminders/answer/{rest}")
+    text = answer.content.decode()
+    assert (answer.status_code, GONE in text, policy.phone in text) == (200, True, True)
+    assert answer["Cache-Control"] == "no-store"
+
+
+@pytest.mark.parametrize("added", [".", "/.", ")/"])
+def test_a_link_with_a_sign_too_many_leads_to_its_page(page, anyone, added):
+    assert anyone.get(page.rstrip("/") + added).headers["Location"] == page
 
 
 def test_the_page_is_kept_nowhere_and_listed_nowhere(page, anyone):

@@ -10,10 +10,11 @@ from django_tasks_db.models import DBTaskResult
 
 from clinic.audit.models import AuditEvent
 from clinic.background.models import WorkerSeen
-from records.reminders.enums import MessageKind
+from records.reminders.enums import AnswerKind, MessageKind
 from records.reminders.errors import NobodyKnows, Refused
 from records.reminders.models import Message
-from records.reminders.queries import count_to_settle, to_settle
+from records.reminders.queries import to_settle
+from records.reminders.services.answering import answer_by
 from records.reminders.services.owning import save_reminder_policy
 from records.reminders.services.sending import send_due
 from records.reminders.services.writing import write_about
@@ -51,6 +52,22 @@ def said(answer) -> list[str]:
     return [str(message) for message in get_messages(answer.wsgi_request)]
 
 
+def test_an_answer_leads_to_its_visit_to_moving_and_to_cancelling(
+    page, sending, book, texter, tick
+):
+    visit = book(texter, "2026-12-10 10:30")
+    tick()
+    answer_by(message=Message.objects.get(), kind=AnswerKind.CANNOT)
+    html = page.get(LIST).content.decode()
+    for name in ("appointment-detail", "appointment-move", "appointment-cancel"):
+        assert f'href="{reverse(name, args=[visit.pk])}?next=%2Freminders%2F"' in html
+
+
+def test_nobody_is_told_of_folders_of_the_server(page, sending):
+    html = page.get(LIST).content.decode()
+    assert ("Nothing leaves the building yet" in html, "var/" in html) == (True, False)
+
+
 @pytest.mark.parametrize(
     ("error", "act", "state"),
     [
@@ -63,7 +80,7 @@ def said(answer) -> list[str]:
 )
 def test_each_act_settles_it_and_is_in_the_trail(page, desk, came_back, error, act, state):
     message = came_back(error)
-    assert count_to_settle() == 1
+    assert len(to_settle()) == 1
     page.post(reverse(f"reminder-{act}", args=[message.pk]), {"next": LIST})
     assert refreshed(message).state == state
     assert to_settle() == []
@@ -184,7 +201,7 @@ def test_an_invitation_ends_when_the_review_is_booked_or_closed(
 ):
     page.post(reverse("reminder-send-review", args=[review.pk]))
     Message.objects.update(state=state)
-    assert count_to_settle() == (1 if state == "undeliverable" else 0)
+    assert len(to_settle()) == (1 if state == "undeliverable" else 0)
     if how == "booked":
         review.appointment = book(texter, "2026-12-10 10:30")
         review.save()
@@ -200,7 +217,7 @@ def test_an_offer_that_came_back_is_settled_when_the_time_is_booked(sending, boo
     type(visit).objects.update(state="offered", held_until=visit.starts_at)
     write_about(appointment=refreshed(visit), kind=MessageKind.OFFER, due_at=timezone.now())
     Message.objects.update(state="undeliverable")
-    assert count_to_settle() == 1
+    assert len(to_settle()) == 1
     type(visit).objects.update(state="booked", held_until=None)
     assert to_settle() == []
 

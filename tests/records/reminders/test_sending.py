@@ -17,7 +17,6 @@ from records.reminders.errors import NobodyKnows, NotNow, Refused
 from records.reminders.models import Message, MessageTemplate
 from records.reminders.queries import reach, text_number, to_settle
 from records.reminders.services import sending as sending_service
-from records.reminders.services.owning import save_reminder_policy
 from records.reminders.services.reconciling import reconcile
 from records.reminders.services.sending import send_due
 from records.reminders.tokens import token_of
@@ -175,9 +174,9 @@ def test_a_line_that_breaks_leaves_it_unsure(by_email, server):
     assert [row.verb for row in to_settle()] == ["It was sent"]
 
 
-def test_pauses_grow_until_it_makes_no_sense_any_more(message, sending, owner, outbox, clock):
-    sending.quiet_from = sending.quiet_until
-    save_reminder_policy(policy=sending, actor=owner)
+def test_pauses_grow_until_it_makes_no_sense_any_more(message, policy, outbox, clock):
+    policy.quiet_from = policy.quiet_until
+    policy.save()
     outbox.answers = [NotNow("Busy.")] * 100
     waited = []
     while refreshed(message).state == "waiting":

@@ -190,11 +190,11 @@ def test_at_night_everything_waits(sending, book, texter, tick, clock, outbox):
 
 
 def test_quiet_hours_that_begin_now_hold_what_is_due_already(
-    sending, owner, book, texter, tick, outbox
+    sending, policy, book, texter, tick, outbox
 ):
     book(texter, "2026-12-04 10:30")
-    sending.quiet_from, sending.quiet_until = "09:00", "12:00"
-    save_reminder_policy(policy=sending, actor=owner)
+    policy.quiet_from, policy.quiet_until = "09:00", "12:00"
+    policy.save()
     tick()
     assert outbox.sent == {}
 

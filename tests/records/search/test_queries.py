@@ -72,6 +72,7 @@ WHEN = {
     "lopez": ["04 10:30"],  # what she has before her
     "4 Oct 1965": ["04 10:30"],
     "tomorrow": [],
+    "friday 10": [],
     "nobody friday": [],
 }
 
@@ -84,6 +85,20 @@ def test_who_is_found():
 @pytest.mark.usefixtures("visits")
 def test_which_appointments_are_found():
     assert {typed: times(typed) for typed in WHEN} == WHEN
+
+
+@pytest.mark.usefixtures("visits")
+def test_a_day_and_time_without_a_visit_are_named():
+    for typed, words in {
+        "friday 12:30": "No visit on Friday 4 December at 12:30",
+        "tuesday 9": "No visit on Tuesday 1 December at 09:00",
+        "nobody friday": "No visit of “nobody” on Friday 4 December",
+        "12 Jan": "No visit on Tuesday 12 January 2027",
+    }.items():
+        assert getattr(found(typed).visits.missed, "words", None) == words
+    assert [found(typed).visits.missed for typed in ("friday", "5 Oct 1965", "nobody")] == [
+        None
+    ] * 3
 
 
 def test_a_cancelled_appointment_is_found_by_its_day_and_is_not_a_next_one(desk, injector):

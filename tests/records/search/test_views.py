@@ -1,8 +1,10 @@
 """The search above every page: what it shows to whom, and what it never writes into an address."""
 
 import re
+from datetime import UTC, datetime
 
 import pytest
+import time_machine
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -37,6 +39,15 @@ def test_nothing_typed_shows_nothing_and_nothing_found_says_what_to_do(signed_in
     html = live(client, "nobody")
     assert "Nothing found" in html
     assert reverse("patient-create") in html
+
+
+def test_a_time_without_a_visit_leads_to_its_day_and_to_booking(signed_in, desk):
+    with time_machine.travel(datetime(2026, 11, 30, 9, tzinfo=UTC), tick=False):
+        html = live(signed_in(desk), "friday 10:30")
+    assert 'data-said="No visit on Friday 4 December at 10:30."' in html
+    assert re.findall(r'<a [^>]*href="([^"]+)"', html) == [
+        "/diary/?day=2026-12-04", "/appointments/new/?day=2026-12-04&amp;start=10:30",
+    ]  # fmt: skip
 
 
 def test_lots_are_shown_to_clinical_staff_alone(signed_in, desk, injector, owner):

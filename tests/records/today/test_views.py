@@ -24,7 +24,7 @@ from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment, start_of
 from records.appointments.services.states import set_state
 from records.demo.clock import clock_at
-from records.reminders.enums import MessageState
+from records.reminders.enums import AnswerKind, MessageState
 from records.reminders.models import ReminderPolicy
 from tests.factories import (
     make_alert,
@@ -38,7 +38,7 @@ from tests.factories import (
     make_units,
     make_user,
 )
-from tests.records.follow_up.conftest import make_message
+from tests.records.follow_up.conftest import make_answer, make_message
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate()
@@ -369,8 +369,17 @@ def test_what_came_back_is_said_at_the_desk(signed_in, desk, injector, patient):
             state=MessageState.UNDELIVERABLE,
         )
     page = page_of(signed_in(desk))
-    assert "To settle: 2 messages and answers that came back" in page
+    assert "To settle: 2 messages that came back" in page
     assert f'href="{reverse("reminder-list")}"' in page
+
+
+def test_whoever_cannot_come_is_named_at_the_desk(signed_in, desk, injector, patient):
+    for days, kind in ((4, AnswerKind.CHANGE), (3, AnswerKind.CANNOT)):
+        day = TODAY + timedelta(days=days)
+        make_answer(make_appointment(desk, patient, injector, f"{day} 10:00"), kind)
+    nearest = f"{TODAY + timedelta(days=3):%a %-d %b}"
+    words = f"Ann Example cannot come on {nearest}, 10:00, and 1 more asks for a change"
+    assert words in page_of(signed_in(desk))
 
 
 def test_a_worker_that_stands_still_is_said_to_desk_and_owner(signed_in, desk, injector, owner):

@@ -1,5 +1,6 @@
 """Entry point for the application server."""
 
+import gc
 import os
 
 from django.core.exceptions import ImproperlyConfigured
@@ -14,3 +15,10 @@ from clinic.database.checks import NOT_COLLECTED, WHAT_TO_DO, static_files_are_m
 
 if static_files_are_missing():
     raise ImproperlyConfigured(f"{NOT_COLLECTED} {WHAT_TO_DO}")
+
+# What is loaded by now stays. Otherwise the search for garbage goes through all of Django every few
+# hundred requests, and through a long list again and again while it is being made: a page then took
+# a tenth of a second longer.
+gc.collect()
+gc.freeze()
+gc.set_threshold(20_000)

@@ -32,11 +32,16 @@ class Kind(Term):
 
     @property
     def comes_first(self) -> bool:
-        return self in {Kind.COMPLICATION, Kind.RECALL}
+        return self in _FIRST
 
     @property
     def is_review(self) -> bool:
-        return self in {Kind.REVIEW, Kind.TOP_UP}
+        return self in _REVIEWS
+
+
+# Made once: a list asks thousands of cases.
+_FIRST = frozenset({Kind.COMPLICATION, Kind.RECALL})
+_REVIEWS = frozenset({Kind.REVIEW, Kind.TOP_UP})
 
 
 class Standing(Term):

@@ -4,8 +4,10 @@ import os
 
 host = os.environ["BIND"]
 bind = f"[{host}]:{os.environ['PORT']}" if ":" in host else f"{host}:{os.environ['PORT']}"
-workers = 1
-# SQLite writes one at a time anyway; threads let a page load while a PDF is being made.
+# SQLite writes one at a time anyway. PostgreSQL does not, and a worker keeps one core busy at most.
+is_postgresql = os.environ.get("DATABASE_URL", "").startswith("postgres")
+workers = min(os.cpu_count() or 1, 4) if is_postgresql else 1
+# Threads let a page load while a PDF is being made.
 threads = 8
 preload_app = True
 timeout = 60

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from django.contrib.staticfiles.storage import staticfiles_storage
 from django.core.management import call_command
+from django.templatetags.static import static
 
 from clinic import settings as served
 
@@ -53,6 +54,20 @@ def test_modules_of_ours_import_each_other_by_hashed_names(settings, tmp_path):
     sound = Path(staticfiles_storage.stored_name("js/sound.js")).name
     assert re.fullmatch(r"sound\.[0-9a-f]{12}\.js", sound)
     assert view.read_text() == f'import {{ beep }} from "../{sound}";\n'
+
+
+def test_a_page_names_what_was_collected_last(settings, tmp_path):
+    settings.STATICFILES_DIRS = [tmp_path / "source"]
+    settings.STATIC_ROOT = tmp_path / "static"
+    settings.STORAGES = served.STORAGES
+    names = []
+    for content in ("a", "b"):
+        (tmp_path / "source").mkdir(exist_ok=True)
+        (tmp_path / "source" / "look.txt").write_text(content)
+        call_command("collectstatic", verbosity=0, interactive=False)
+        names += [static("look.txt"), static("look.txt")]
+    assert names[0] == names[1] != names[2] == names[3]
+    assert re.fullmatch(r"/static/look\.[0-9a-f]{12}\.txt", names[0])
 
 
 def test_reader_of_codes_imports_its_parts_by_hashed_names(collected):

@@ -1,5 +1,8 @@
 """Hashed names for static files, `import` lines between JavaScript modules included."""
 
+from typing import Any
+
+from django.conf import settings
 from django.contrib.staticfiles.storage import ManifestStaticFilesStorage
 
 # Without a public name in Django; tests/test_static_files.py notices when it goes.
@@ -20,3 +23,19 @@ class ModuleManifestStorage(ManifestStaticFilesStorage):
         ("js/*.js", MODULE_IMPORTS),
         ("zxing/*.js", MODULE_IMPORTS),
     )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self._urls: dict[str, str] = {}
+
+    def url(self, name: str, force: bool = False) -> str:  # type: ignore[override]
+        """As Django's, kept: a page names the sprite of icons hundreds of times."""
+        if settings.DEBUG or force:
+            return super().url(name, force)
+        if name not in self._urls:
+            self._urls[name] = super().url(name)
+        return self._urls[name]
+
+    def save_manifest(self) -> None:
+        super().save_manifest()
+        self._urls.clear()

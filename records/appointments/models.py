@@ -180,14 +180,25 @@ class Appointment(models.Model):
 
 def cells_of(appointment: Appointment) -> tuple[range, range]:
     """The cells for which practitioner and room are held, and those of the patient."""
-    start = int(appointment.starts_at.timestamp()) // 60
-    end = start + appointment.minutes
+    return cells_at(
+        appointment.starts_at,
+        appointment.minutes,
+        appointment.preparation_minutes,
+        appointment.buffer_minutes,
+    )
 
-    def cells(first: int, last: int) -> range:
-        return range(first // STEP_MINUTES, -(-last // STEP_MINUTES))
 
-    whole = cells(start - appointment.preparation_minutes, end + appointment.buffer_minutes)
-    return whole, cells(start, end)
+def cells_at(
+    starts_at: datetime, minutes: int, preparation_minutes: int, buffer_minutes: int
+) -> tuple[range, range]:
+    """As `cells_of`, of an appointment's columns."""
+    start = int(starts_at.timestamp()) // 60
+    end = start + minutes
+    first, last = start - preparation_minutes, end + buffer_minutes
+    return (
+        range(first // STEP_MINUTES, -(-last // STEP_MINUTES)),
+        range(start // STEP_MINUTES, -(-end // STEP_MINUTES)),
+    )
 
 
 class HeldCell(models.Model):

@@ -69,11 +69,11 @@ def week(request: AskedByPage) -> HttpResponse:
     """Seven days of one person or room, or everybody's in short."""
     day = DayForm(request.GET).shown_day()
     days = week_of(day)
-    mark = mark_of(days[0], days[-1])
-    if unchanged := _unchanged(request, mark):
-        return unchanged
     form = WeekForm(request.GET)
     whose, site = form.whose, form.asked("site")
+    mark = mark_of(days[0], days[-1], whose)
+    if unchanged := _unchanged(request, mark):
+        return unchanged
     name = "room" if form.asked("room") and not form.asked("practitioner") else "practitioner"
     asked = {"day": day.isoformat(), **({name: whose.pk} if whose else _site(site))}
     context = {

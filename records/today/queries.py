@@ -39,6 +39,8 @@ from records.sessions.queries.lists import unsigned_sessions
 
 SHOWN_ROWS = 5
 SHOWN_NEXT = 4
+# The diary shows a whole day better than a table of two hundred rows.
+SHOWN_LATER = 20
 # So long somebody may still be at the door. Common practice, no source.
 LATE_AFTER = timedelta(minutes=5)
 SHOWN_SESSIONS = 20
@@ -88,6 +90,15 @@ class Parts:
     def first(self) -> Appointment | None:
         """Whom to turn to now."""
         return next(iter(self.here + self.late + self.soon), None)
+
+    @property
+    def later_shown(self) -> list[Appointment]:
+        return self.later[:SHOWN_LATER]
+
+    @property
+    def later_left(self) -> int:
+        """How many come later still."""
+        return len(self.later) - len(self.later_shown)
 
     @property
     def expected(self) -> int:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from time import perf_counter
 
-RATIO, MILLISECONDS, SECONDS, MEGABYTES = "×", "ms", "s", "MB"
+RATIO, MILLISECONDS, SECONDS, MEGABYTES, FAULTS = "×", "ms", "s", "MB", "faults"
 
 
 @dataclass(frozen=True)
@@ -17,7 +17,7 @@ class Result:
 
     Attributes:
         what: the measured act, with its sizes.
-        unit: RATIO, MILLISECONDS, SECONDS or MEGABYTES.
+        unit: RATIO, MILLISECONDS, SECONDS, MEGABYTES or FAULTS.
         goal: the most that `judged` may be; None when the line only informs.
         judged: "median" or "p95".
         note: the times behind a ratio, or what else helps to read the line.

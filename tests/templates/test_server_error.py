@@ -69,6 +69,16 @@ def test_the_server_does_not_start_without_them(not_collected, monkeypatch):
         import_module("clinic.wsgi")
 
 
+def test_a_started_server_looks_for_garbage_in_what_came_later(not_collected, monkeypatch):
+    asked: list[object] = []
+    monkeypatch.setattr("gc.freeze", lambda: asked.append("freeze"))
+    monkeypatch.setattr("gc.set_threshold", asked.append)
+    monkeypatch.delitem(sys.modules, "clinic.wsgi", raising=False)
+    call_command("collectstatic", verbosity=0, interactive=False)
+    import_module("clinic.wsgi")
+    assert asked == ["freeze", 20_000]
+
+
 def test_nothing_is_told_once_they_are_collected_or_on_a_developer_s_machine(
     not_collected, settings
 ):

@@ -23,15 +23,20 @@ from planning.free_slots import (
     free_slots,
     local_midnights,
 )
-from records.appointments.models import Appointment, cells_of
+from records.appointments.models import Appointment, cells_at, cells_of
 from records.appointments.queries.day import practitioners
 from records.patients.models import Patient
 
 STEP_MINUTES = 15
 # So far ahead it is looked for; a clinic that is booked out longer has a waiting list.
 FURTHEST_DAYS = 90
-_AT_A_TIME_DAYS = 15
+# Most find their times within a week; only for the others more is read at a time.
+_FIRST_DAYS, _AT_A_TIME_DAYS = 7, 15
 _ENOUGH = 400
+_TAKEN = (
+    "practitioner_id", "room_id", "patient_id",
+    "starts_at", "minutes", "preparation_minutes", "buffer_minutes",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,9 +136,9 @@ def next_days(wanted: Wanted, *, days: int = 4, per_day: int = 6, chosen: str = 
     with the time that was chosen (`Fit.value`) if it still fits, with whomever.
     """
     found: list[FitDay] = []
-    first = wanted.first
+    first, count = wanted.first, _FIRST_DAYS
     while first <= wanted.last and len(found) < days:
-        last = min(first + timedelta(days=_AT_A_TIME_DAYS - 1), wanted.last)
+        last = min(first + timedelta(days=count - 1), wanted.last)
         by_day: dict[date, list[Fit]] = {}
         for fit in _fits(wanted, first, last, limit=_ENOUGH):
             by_day.setdefault(fit.day, []).append(fit)
@@ -142,7 +147,7 @@ def next_days(wanted: Wanted, *, days: int = 4, per_day: int = 6, chosen: str = 
             few = spread(fits, per_day)
             shown = [fit for fit in fits if fit in few or fit.is_at(chosen)]
             found.append(FitDay(day, shown, len(fits) - len(shown)))
-        first = last + timedelta(days=1)
+        first, count = _next(last), _AT_A_TIME_DAYS
     return found
 
 
@@ -226,12 +231,14 @@ def _busy(
     taken = taken.exclude(held_until__lte=timezone.now())
     if wanted.moving is not None:
         taken = taken.exclude(pk=wanted.moving.pk)
-    for one in taken:
-        whole, visit = cells_of(one)
-        by_person.setdefault(one.practitioner_id, []).append((whole.start, whole.stop))
-        if one.room_id is not None:
-            by_room.setdefault(one.room_id, []).append((whole.start, whole.stop))
-        if wanted.patient is not None and one.patient_id == wanted.patient.pk:
+    own = wanted.patient.pk if wanted.patient is not None else None
+    # As plain values: a busy clinic has thousands of them in a fortnight.
+    for practitioner, room, patient, *when in taken.values_list(*_TAKEN):
+        whole, visit = cells_at(*when)
+        by_person.setdefault(practitioner, []).append((whole.start, whole.stop))
+        if room is not None:
+            by_room.setdefault(room, []).append((whole.start, whole.stop))
+        if patient == own:
             by_patient.append((visit.start, visit.stop))
     return by_person, by_room, by_patient
 

@@ -74,7 +74,7 @@ def diary_week(day: date, who: User | Room) -> Board:
     """Seven days of one person or room."""
     days = week_of(day)
     by = By.ROOM if isinstance(who, Room) else By.PRACTITIONER
-    visits = shown(visits_between(days[0], days[-1]))
+    visits = shown(visits_between(days[0], days[-1], who))
     return board_of(week_heads(days, visits, who), by)
 
 

@@ -9,6 +9,8 @@ from django.db.models import Exists, F, OuterRef, QuerySet
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
+from clinic.rooms.models import Room
+from clinic.staff.models import User
 from clinic.visit_kinds.enums import AppointmentKind
 from planning.diary_grid import Rows, rows_of
 from records.appointments.enums import AppointmentState
@@ -79,11 +81,16 @@ _COLUMNS = (
 _NAMES = [each.name for each in fields(Visit) if each.init]
 
 
-def visits_between(first: date, last: date) -> list[Visit]:
-    """All that start from `first` to `last`, cancelled ones too, in their order: one query."""
+def visits_between(first: date, last: date, who: User | Room | None = None) -> list[Visit]:
+    """
+    All that start from `first` to `last`, cancelled ones too, in their order: one query.
+
+    Args:
+        who: only those with this person or in this room.
+    """
     alerts = Alert.objects.current().filter(patient=OuterRef("patient"), level__in=LOUD)
     rows = (
-        _starting(first, last)
+        _starting(first, last, who)
         .annotate(
             has_alert=Exists(alerts),
             at_site=Coalesce("site_id", F("room__site_id")),
@@ -104,15 +111,15 @@ def visits_between(first: date, last: date) -> list[Visit]:
     return visits
 
 
-def mark_of(first: date, last: date) -> str:
+def mark_of(first: date, last: date, who: User | Room | None = None) -> str:
     """
-    A word that differs as soon as a visit of these days came, went or changed: one query.
+    A word that differs as soon as one of `visits_between` came, went or changed: one query.
 
     It is made of every visit's last change, and of what patients ask for by an answer. The number
     of visits and the latest change alone would miss an act that began before the last one seen and
     was stored after it.
     """
-    visits = _starting(first, last).annotate(asked=asked_about()).order_by("pk")
+    visits = _starting(first, last, who).annotate(asked=asked_about()).order_by("pk")
     changes = visits.values_list("pk", "changed_at", "asked")
     text = " ".join(f"{pk}@{changed_at.timestamp()}{asked}" for pk, changed_at, asked in changes)
     return sha256(text.encode()).hexdigest()[:16]
@@ -128,6 +135,9 @@ def shown(visits: Iterable[Visit]) -> list[Visit]:
     return [visit for visit in visits if visit.state != AppointmentState.CANCELLED]
 
 
-def _starting(first: date, last: date) -> QuerySet[Appointment]:
+def _starting(first: date, last: date, who: User | Room | None) -> QuerySet[Appointment]:
     following = start_of(last + timedelta(days=1))
-    return Appointment.objects.filter(starts_at__gte=start_of(first), starts_at__lt=following)
+    visits = Appointment.objects.filter(starts_at__gte=start_of(first), starts_at__lt=following)
+    if who is None:
+        return visits
+    return visits.filter(room=who) if isinstance(who, Room) else visits.filter(practitioner=who)

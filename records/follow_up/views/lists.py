@@ -13,7 +13,8 @@ from records.follow_up.queries.progress import progress_of_day
 from records.follow_up.queries.work_list import Row, follow_up
 from records.patients.models import Patient
 
-PER_PAGE = 50
+# It is worked from the top, and comes anew after each act.
+PER_PAGE = 25
 # Some twenty sheets: more than a desk calls in a day.
 PER_PAPER = 300
 

@@ -86,6 +86,17 @@ def test_absences_of_people_and_rooms_are_left_out(injector, room):
     assert next_days(wanted(last=MONDAY)) == []
 
 
+def test_a_practitioner_who_is_away_for_weeks_is_looked_for_further_on(injector, room):
+    """Mondays and Tuesdays; of the following weeks the first four days are told."""
+    start = datetime(2026, 12, 7, tzinfo=UTC)
+    Absence.objects.create(person=injector, starts_at=start, ends_at=start + timedelta(weeks=3))
+    days = next_days(wanted(last=MONDAY + timedelta(weeks=12)), per_day=2)
+    assert [one.day for one in days] == [
+        date(2026, 12, 28), date(2026, 12, 29), date(2027, 1, 4), date(2027, 1, 5),
+    ]  # fmt: skip
+    assert starts(days) == [["09:15", "10:45"]] * 4
+
+
 def test_what_is_over_is_not_offered(injector, room):
     with time_machine.travel(datetime(2026, 12, 7, 10, 20, tzinfo=UTC), tick=False):
         assert starts(next_days(wanted(last=MONDAY))) == [["10:30", "10:45"]]

@@ -287,6 +287,22 @@ def test_a_change_on_another_day_is_none(signed_in, desk, injector, patient, boo
     assert client.get(DAY, headers=asks).status_code == 304
 
 
+@pytest.mark.parametrize("whose", ["practitioner", "room"])
+def test_a_colleague_s_visit_is_no_change_of_one_s_week(signed_in, desk, injector, whose):
+    client, asks = signed_in(desk), {"hx-request": "true"}
+    lea, room = make_user("lea", is_injector=True), make_room("Room 1")
+    page = f"{WEEK}&{whose}={ {'practitioner': injector, 'room': room}[whose].pk }"
+    asks["if-none-match"] = client.get(page, headers=asks).headers["ETag"]
+    make_appointment(desk, make_patient(desk, "Ben Example"), lea, f"{TUESDAY} 11:00")
+    assert client.get(page, headers=asks).status_code == 304
+    make_appointment(
+        desk, make_patient(desk, "Cleo Example"), injector, f"{TUESDAY} 11:00", room=room
+    )
+    changed = client.get(page, headers=asks).content.decode()
+    assert "Cleo Example" in changed
+    assert "Ben Example" not in changed
+
+
 @pytest.mark.parametrize("page", [DAY, f"{DAY}&by=room", WEEK, f"{WEEK}&practitioner="])
 def test_many_visits_take_as_many_queries_as_one(
     signed_in, desk, injector, booked, django_assert_num_queries, page

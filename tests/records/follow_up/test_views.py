@@ -99,14 +99,14 @@ def test_an_empty_list_says_so(signed_in, desk):
     assert "Nobody is waiting" in signed_in(desk).get(LIST).content.decode()
 
 
-def test_the_list_goes_on_after_fifty_and_paper_holds_it_whole(signed_in, desk, injector, patient):
-    for _ in range(51):
+def test_the_list_goes_on_after_a_page_and_paper_holds_it_whole(signed_in, desk, injector, patient):
+    for _ in range(26):
         make_review(injector, patient, TODAY)
     client = signed_in(desk)
-    assert len(shown(client.get(LIST))) == 50
+    assert len(shown(client.get(LIST))) == 25
     assert len(shown(client.get(LIST, {"page": 2}))) == 1
     paper = client.get(LIST, {"paper": "on"})
-    assert len(shown(paper)) == 51
+    assert len(shown(paper)) == 26
     page = paper.content.decode()
     assert "data-print" in page
     assert contact_url(Review.objects.first()) not in page, "no buttons on paper"

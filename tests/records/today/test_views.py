@@ -118,6 +118,22 @@ def test_the_desk_s_day_is_parted_by_what_to_do(signed_in, desk, injector):
     assert '<span class="table__sub">1\xa0hour</span>' in answer.content.decode()
 
 
+def test_of_a_long_day_the_diary_shows_the_rest(signed_in, desk, injector, patient):
+    """Six o'clock, and 26 visits to come: four as next, twenty as later, two in the diary."""
+    Appointment.objects.bulk_create(
+        Appointment(
+            patient=patient, practitioner=injector, minutes=5, kind="call",
+            starts_at=EARLY + timedelta(minutes=5 * number),
+        )
+        for number in range(1, 27)
+    )  # fmt: skip
+    with time_machine.travel(EARLY, tick=False):
+        page = page_of(signed_in(desk))
+    assert page.count(f'href="{reverse("patient-detail", args=[patient.pk])}"') == 24
+    assert "22 more later today" in page
+    assert f'And 2 after them: <a href="{reverse("appointment-list")}">the whole day</a>' in page
+
+
 def test_the_desk_is_asked_what_became_of_visits_that_passed(signed_in, desk, injector, patient):
     yesterday = TODAY - timedelta(days=1)
     with clock_at(start_of(yesterday)):

@@ -10,7 +10,7 @@ from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from clinic.visit_kinds.enums import AppointmentKind
-from planning.diary_grid import Rows, rows_of
+from planning.diary_grid import Rows, row_of, rows_of
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment, start_of
 from records.patients.enums import AlertLevel
@@ -26,7 +26,7 @@ class Visit:
 
     Attributes:
         starts_at: by the clinic's clock.
-        site_id: of the appointment, or of its room; None where neither says.
+        site_id, site: of the appointment, or of its room; None where neither says.
         has_alert: there is an alert that must not be missed. Which one is not told here.
         rows: where the patient is seen.
         held_rows: where practitioner and room are taken: preparation and buffer as well.
@@ -40,6 +40,7 @@ class Visit:
     room_id: int | None
     room: str | None
     site_id: int | None
+    site: str | None
     kind: AppointmentKind
     state: AppointmentState
     starts_at: datetime
@@ -68,7 +69,7 @@ class Visit:
 # In the order of the attributes.
 _COLUMNS = (
     "pk", "patient_id", "patient__full_name", "practitioner_id", "practitioner__full_name",
-    "room_id", "room__name", "at_site", "kind", "state", "starts_at", "minutes",
+    "room_id", "room__name", "at_site", "site_name", "kind", "state", "starts_at", "minutes",
     "preparation_minutes", "buffer_minutes", "late_minutes", "cancel_reason", "has_alert",
 )  # fmt: skip
 _NAMES = [each.name for each in fields(Visit) if each.init]
@@ -79,7 +80,11 @@ def visits_between(first: date, last: date) -> list[Visit]:
     alerts = Alert.objects.current().filter(patient=OuterRef("patient"), level__in=LOUD)
     rows = (
         _starting(first, last)
-        .annotate(has_alert=Exists(alerts), at_site=Coalesce("site_id", F("room__site_id")))
+        .annotate(
+            has_alert=Exists(alerts),
+            at_site=Coalesce("site_id", F("room__site_id")),
+            site_name=Coalesce("site__name", F("room__site__name")),
+        )
         .order_by("starts_at", "pk")
         .values_list(*_COLUMNS)
     )
@@ -94,15 +99,20 @@ def visits_between(first: date, last: date) -> list[Visit]:
     return visits
 
 
-def mark_of(first: date, last: date) -> str:
+def mark_of(first: date, last: date, now: datetime) -> str:
     """
     A word that differs as soon as a visit of these days came, went or changed: one query.
+
+    While `now`, by the clinic's clock, is one of the days it differs every five minutes: free time
+    goes by itself.
 
     It is made of every visit's last change. Their number and the latest change alone would miss an
     act that began before the last one seen and was stored after it.
     """
     changes = _starting(first, last).order_by("pk").values_list("pk", "changed_at")
     text = " ".join(f"{pk}@{changed_at.timestamp()}" for pk, changed_at in changes)
+    if first <= now.date() <= last:
+        text += f" {row_of(now.time())}"
     return sha256(text.encode()).hexdigest()[:16]
 
 

@@ -151,7 +151,7 @@ class Appointment(models.Model):
         return self.starts_at + timedelta(minutes=self.minutes)
 
     @property
-    def at_site(self) -> Site | None:
+    def visit_site(self) -> Site | None:
         """Its own, or that of its room."""
         return self.site or (self.room.site if self.room else None)
 

@@ -102,6 +102,13 @@ def rows_on(day: date, start: datetime, end: datetime) -> Rows:
     return clipped(first, last)
 
 
+def past_rows(day: date, now: datetime) -> Rows:
+    """The rows of `day` that are over or have begun at `now` by its own wall clock."""
+    if day != now.date():
+        return Rows(0, ROWS_A_DAY if day < now.date() else 0)
+    return clipped(0, -(-(now.hour * 60 + now.minute) // ROW_MINUTES))
+
+
 def shown_rows(*spans: Rows, otherwise: Rows = PLAIN_DAY) -> Rows:
     """All of the spans, out to full hours; `otherwise` where there are none."""
     filled = [span for span in spans if span.count] or [otherwise]

@@ -16,7 +16,7 @@ class Entry:
         folders: first parts of other addresses that the entry stands for as well.
         group: the drawer it lies in; without one it stands in the rail itself, a press away.
         key: opens it from every page (static/js/shortcuts.js); "/", "?", "b", "w", "," and "." are
-            taken by what stands on the pages.
+            taken by what stands on the pages, and "m" moves a visit of the diary.
     """
 
     label: str
@@ -51,7 +51,7 @@ ENTRIES = (
     Entry("Diary", "diary", "appointments", EVERYONE, folders=("appointments", "to-move"), key="d"),
     Entry("Follow-up", "follow-up", "reviews", EVERYONE, folders=("reviews",), key="f"),
     Entry("Waiting list", "waiting-list", "list", EVERYONE, key="l"),
-    Entry("Messages", "reminder-list", "mail", EVERYONE, key="m"),
+    Entry("Messages", "reminder-list", "mail", EVERYONE),
     Entry("Scan", "scanning", "scan", CLINICAL),
     Entry("Plans", "plan-list", "document", CLINICAL, group=CARE),
     Entry("Sessions", "session-list", "sessions", CLINICAL, group=CARE),

@@ -25,6 +25,7 @@ _ACTS = {
 _KNOWN_BY = {
     "patient": "record_number", "lot": "number", "unitofstock": "label", "product": "name",
     "user": "full_name", "place": "name", "recallcase": "number",
+    "room": "name", "site": "name",
 }  # fmt: skip
 # Where the clinic looks at a thing. The addresses of other packages are known by their names alone.
 _PAGES = {

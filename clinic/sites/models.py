@@ -7,6 +7,10 @@ class SiteQuerySet(models.QuerySet):
     def in_use(self):
         return self.filter(is_active=True)
 
+    def has_several(self) -> bool:
+        """Whether the clinic has more than one in use, so that a visit's has to be named."""
+        return len(self.in_use()[:2]) > 1
+
 
 class Site(models.Model):
     """A branch at an address of its own. Taken out of use, never deleted: visits name it."""

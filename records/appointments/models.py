@@ -47,6 +47,10 @@ class AppointmentQuerySet(models.QuerySet):
         # The session of the visit by its reverse name: this module knows nothing of sessions.
         return self.select_related("patient", "practitioner", "room", "session")
 
+    def with_site(self):
+        """For whoever names where it takes place."""
+        return self.select_related("site", "room__site")
+
 
 class Appointment(models.Model):
     """
@@ -145,6 +149,11 @@ class Appointment(models.Model):
     @property
     def ends_at(self) -> datetime:
         return self.starts_at + timedelta(minutes=self.minutes)
+
+    @property
+    def visit_site(self) -> Site | None:
+        """Its own, or that of its room."""
+        return self.site or (self.room.site if self.room else None)
 
     @property
     def badge(self) -> str:

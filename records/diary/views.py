@@ -18,6 +18,7 @@ from clinic.audit.services import record_read
 from clinic.policy.queries import current_policy
 from clinic.printing.documents import document_html
 from clinic.printing.pdf import render_pdf
+from clinic.sites.models import Site
 from records.appointments.models import Appointment
 from records.diary.enums import By
 from records.diary.forms import DayForm, DiaryForm, SheetForm, WeekForm
@@ -47,7 +48,8 @@ def diary(request: AskedByPage) -> HttpResponse:
     if not request.GET and (address := _remembered(request)):
         return redirect(address)
     day = DayForm(request.GET).shown_day()
-    mark = mark_of(day, day)
+    now = timezone.localtime()
+    mark = mark_of(day, day, now)
     if unchanged := _unchanged(request, mark):
         return unchanged
     form = DiaryForm(request.GET)
@@ -56,7 +58,8 @@ def diary(request: AskedByPage) -> HttpResponse:
     context = {
         "form": form if form.errors else DiaryForm(initial={**asked, "day": day}),
         "by": form.by_what,
-        "shown": diary_day(day, form.by_what, site),
+        "shown": diary_day(day, form.by_what, site, now),
+        "now": now,
         **_around(day, 1),
         **_address("diary", asked),
     }
@@ -69,9 +72,10 @@ def week(request: AskedByPage) -> HttpResponse:
     """Seven days of one person or room, or everybody's in short."""
     day = DayForm(request.GET).shown_day()
     days = week_of(day)
+    now = timezone.localtime()
     form = WeekForm(request.GET)
     whose, site = form.whose, form.asked("site")
-    mark = mark_of(days[0], days[-1], whose)
+    mark = mark_of(days[0], days[-1], now, whose)
     if unchanged := _unchanged(request, mark):
         return unchanged
     name = "room" if form.asked("room") and not form.asked("practitioner") else "practitioner"
@@ -81,8 +85,9 @@ def week(request: AskedByPage) -> HttpResponse:
         "whose": whose,
         "whose_kind": By(name),
         "days": days,
-        "board": diary_week(day, whose) if whose else None,
-        "rows": None if whose else overview(day, site),
+        "board": diary_week(day, whose, now) if whose else None,
+        "rows": None if whose else overview(day, site, now),
+        "now": now,
         **_around(day, len(days)),
         **_address("diary-week", asked),
     }
@@ -93,7 +98,7 @@ def week(request: AskedByPage) -> HttpResponse:
 @require_GET
 def visit(request: AskedByPage, pk: int) -> HttpResponse:
     """What the front desk needs of one visit; a panel of the board, or a page without scripts."""
-    appointment = get_object_or_404(Appointment.objects.with_people(), pk=pk)
+    appointment = get_object_or_404(Appointment.objects.with_people().with_site(), pk=pk)
     record_read(
         request.user, appointment, patient_id=appointment.patient_id, action="appointment.read"
     )
@@ -103,6 +108,7 @@ def visit(request: AskedByPage, pk: int) -> HttpResponse:
         "appointment": appointment,
         "answer": latest_answers([appointment]).get(appointment.pk),
         "has_alert": has_loud_alert(appointment.patient_id),
+        "has_sites": Site.objects.has_several(),
         "back": came_from or return_path(request, otherwise=otherwise),
     }
     template = "diary/_visit.html" if request.htmx else "diary/visit.html"
@@ -124,6 +130,7 @@ def day_sheet(request: AskedByPage) -> HttpResponse:
         "policy": current_policy(),
         "day": day,
         "sheets": sheets,
+        "has_sites": Site.objects.has_several(),
         "printed_at": timezone.now(),
         "printed_by": request.user,
     }
@@ -135,7 +142,7 @@ def day_sheet(request: AskedByPage) -> HttpResponse:
 
 def _answer(request: AskedByPage, template: str, context: dict, mark: str) -> HttpResponse:
     """The page, or for the page's own question whether anything changed, its board alone."""
-    context |= {"mark": mark, "now": timezone.localtime(), "key": KEY}
+    context |= {"mark": mark, "key": KEY}
     if request.htmx:
         response = render(request, "diary/_shown.html", context)
     else:

@@ -109,7 +109,8 @@ if (help) {
     remember(areOn);
     announce();
   });
-  document.addEventListener("keydown", strike);
+  // On the window, after everything that listens on the document: a page's own keys go before those of the navigation.
+  window.addEventListener("keydown", strike);
   document.addEventListener("click", (event) => {
     // dialog.js opens it.
     if (event.target.closest(`[data-dialog-open="${help.id}"]`)) {

@@ -8,7 +8,7 @@ const BASE_MS = 5000;
 const PER_CHARACTER_MS = 60;
 
 function leaveLater(toast) {
-  if (STAYS.has(toast.dataset.toast) || toast.querySelector("form")) {
+  if (STAYS.has(toast.dataset.toast) || toast.querySelector("form, .toast__act")) {
     return;
   }
   const wait = BASE_MS + PER_CHARACTER_MS * toast.textContent.trim().length;
@@ -16,11 +16,21 @@ function leaveLater(toast) {
   setTimeout(leave, wait);
 }
 
-function add(text) {
+function add(text, { kind = "template", act } = {}) {
   const region = document.querySelector("[data-toasts]");
-  const toast = document.querySelector("[data-toast-template]").content.firstElementChild.cloneNode(true);
+  const toast = document.querySelector(`[data-toast-${kind}]`).content.firstElementChild.cloneNode(true);
   toast.querySelector("[data-toast-text]").textContent = text;
+  if (act) {
+    const button = document.createElement("button");
+    Object.assign(button, { type: "button", className: "button button--small toast__act", textContent: act.label });
+    button.addEventListener("click", () => {
+      toast.remove();
+      act.run();
+    });
+    toast.querySelector("[data-toast-text]").append(document.createElement("br"), button);
+  }
   region.append(toast);
+  return toast;
 }
 
 function reasonFor(status) {
@@ -36,6 +46,13 @@ document.addEventListener("click", (event) => {
   if (event.target.closest("[data-toast-close]")) {
     event.target.closest("[data-toast]").remove();
   }
+});
+
+// What a page's script did: {text, act: {label, run}}; the act takes it back, and may be missing.
+document.addEventListener("toast", ({ detail: { text, act } }) => {
+  // One way back at a time: that of the act before might no longer lead where it says.
+  document.querySelectorAll("[data-toast]:has(button.toast__act)").forEach((old) => old.remove());
+  leaveLater(add(text, { kind: "done", act }));
 });
 
 document.addEventListener("htmx:responseError", (event) => add(reasonFor(event.detail.xhr.status)));

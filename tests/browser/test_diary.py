@@ -45,6 +45,7 @@ def test_moving_a_visit_and_seeing_it_moved(new_page, sign_in, desk, injector, p
     at_desk.get_by_role("button", name="Move", exact=True).click()
     expect(at_desk.locator(f"[data-title=Lea] #v{visit.pk}")).to_contain_text("10:30")
     assert refreshed(visit).practitioner == lea
+    expect(at_desk.get_by_role("button", name="Undo")).to_be_visible()
 
     # A colleague who touched nothing sees it.
     expect(colleague.locator(f"[data-title=Lea] #v{visit.pk}")).to_contain_text("10:30")
@@ -58,8 +59,10 @@ def test_moving_a_visit_and_seeing_it_moved(new_page, sign_in, desk, injector, p
     expect(moving).to_be_hidden()
     expect(block).to_be_focused()
     at_desk.keyboard.press("m")
-    for key in ("ArrowLeft", *["Shift+ArrowDown"] * 6, "Enter"):
+    for key in ("ArrowLeft", *["Shift+ArrowDown"] * 6):
         at_desk.keyboard.press(key)
+    expect(moving).to_contain_text("Taken: 12:00 Ben Example")
+    at_desk.keyboard.press("Enter")
     answer = at_desk.get_by_role("dialog", name="Not moved yet")
     expect(answer).to_contain_text("has another appointment")
     at_desk.keyboard.press("Escape")

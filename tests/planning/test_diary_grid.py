@@ -23,6 +23,7 @@ from planning.diary_grid import (
     in_hours,
     joined,
     lanes_of,
+    past_rows,
     row_of,
     rows_of,
     rows_on,
@@ -90,6 +91,21 @@ def test_rows_beyond_a_day_are_refused():
 )
 def test_leave_of_several_days_covers_its_part_of_each(start, end, rows):
     assert rows_on(date(2026, 12, 1), at(start), at(end)) == rows
+
+
+@pytest.mark.parametrize(
+    ("now", "rows"),
+    [
+        ("2026-11-30 23:59", Rows(0, 0)),
+        ("2026-12-01 00:00", Rows(0, 0)),
+        ("2026-12-01 10:00", Rows(0, 120)),
+        ("2026-12-01 10:01", Rows(0, 121)),
+        ("2026-12-01 23:59", Rows(0, 288)),
+        ("2026-12-02 00:00", Rows(0, 288)),
+    ],
+)
+def test_what_has_begun_is_over(now, rows):
+    assert past_rows(date(2026, 12, 1), datetime.fromisoformat(now)) == rows
 
 
 def test_the_day_stretches_to_what_is_booked_in_full_hours():

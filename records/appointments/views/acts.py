@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -10,6 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from clinic.access.return_path import return_path
 from clinic.access.rules import EVERYONE, allow
 from clinic.audit.services import record_read
+from clinic.sites.models import Site
 from records.appointments import hooks
 from records.appointments.enums import AppointmentState
 from records.appointments.errors import AppointmentClosed, ReasonMissing, TimeTaken
@@ -20,6 +22,9 @@ from records.appointments.services.series import cancel_following, following
 from records.appointments.services.states import note_late, set_state
 from records.appointments.views.booking import day_address
 from records.patients.models import Patient
+
+# Said after a press that may be a slip: the visit is no longer where it was pressed.
+LEAVES_THE_DAY = (AppointmentState.DONE, AppointmentState.DID_NOT_ATTEND)
 
 
 @allow(*EVERYONE)
@@ -34,7 +39,7 @@ def appointment_list(request: HttpRequest) -> HttpResponse:
 @require_GET
 def appointment_detail(request: HttpRequest, pk: int) -> HttpResponse:
     """One appointment, what can be done with it, and its history."""
-    appointment = get_object_or_404(Appointment.objects.with_people().select_related("site"), pk=pk)
+    appointment = get_object_or_404(Appointment.objects.with_people().with_site(), pk=pk)
     record_read(
         request.user, appointment, patient_id=appointment.patient_id, action="appointment.read"
     )
@@ -42,6 +47,7 @@ def appointment_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "appointment": appointment,
         "history": history_of(appointment),
         "following": following(appointment),
+        "has_sites": Site.objects.has_several(),
         "back": return_path(request, otherwise=_day_of(appointment)),
     }
     return render(request, "appointments/detail.html", context)
@@ -127,9 +133,18 @@ def _mark(
     except (AppointmentClosed, TimeTaken) as refusal:
         messages.error(request, str(refusal))
     else:
+        if state in LEAVES_THE_DAY:
+            _tell_way_back(request, appointment)
         if not state.takes_place:
             hooks.tell(request, appointment)
     return redirect(return_path(request, otherwise=_day_of(appointment)))
+
+
+def _tell_way_back(request: HttpRequest, appointment: Appointment) -> None:
+    """What leaves the lists of the day does not leave them without a word."""
+    marked = Appointment.objects.with_people().get(pk=appointment.pk)
+    context = {"appointment": marked, "back": return_path(request, otherwise=_day_of(marked))}
+    messages.success(request, render_to_string("appointments/_marked.html", context, request))
 
 
 def _day_of(appointment: Appointment) -> str:

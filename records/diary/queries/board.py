@@ -6,9 +6,8 @@ static/css/diary/places.css turns into lengths: "at-h-1 at-m-3" lies an hour and
 the top, "for-h-0 for-m-6" is six rows high.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
 from urllib.parse import urlencode
 
 from django.urls import reverse
@@ -22,14 +21,13 @@ from planning.diary_grid import (
     clock_change,
     clock_of,
     hours_of,
-    in_hours,
     lanes_of,
     shown_rows,
     without,
 )
 from records.appointments.enums import AppointmentState
 from records.diary.enums import By
-from records.diary.queries.open_time import Shape
+from records.diary.queries.heads import Head
 from records.diary.queries.visits import Visit
 
 # Beyond so many beside each other the width is shared no further; they cover each other then.
@@ -53,39 +51,14 @@ KEY = [(state, SIGNS.get(state, "")) for state in AppointmentState if state != "
 
 
 @dataclass(frozen=True, slots=True)
-class Head:
-    """What a column is about, before anything is placed in it."""
-
-    key: str
-    title: str
-    day: date
-    shape: Shape
-    visits: list[Visit]
-    practitioner_id: int | None = None
-    room_id: int | None = None
-    url: str = ""
-
-    @property
-    def held(self) -> list[Rows]:
-        """What nobody else can be booked into."""
-        return [visit.held_rows for visit in self.visits if visit.state.takes_place]
-
-    @property
-    def free(self) -> list[Rows]:
-        return without(self.shape.open, self.held)
-
-    @property
-    def notes(self) -> list[str]:
-        """ "5 visits" and, if any is, "3 h free"."""
-        count = len(self.visits)
-        minutes = sum(span.minutes for span in self.free)
-        visits = f"{count} visit{'' if count == 1 else 's'}"
-        return [visits, f"{in_hours(minutes)} free"] if minutes else [visits]
-
-
-@dataclass(frozen=True, slots=True)
 class Block:
-    """A visit in its place; texts are ready to be written."""
+    """
+    A visit in its place; texts are ready to be written.
+
+    Attributes:
+        holds: the rows in which nothing else can be, "120-129", preparation and buffer among them;
+            "" if it holds none.
+    """
 
     visit: Visit
     place: str
@@ -94,8 +67,10 @@ class Block:
     until: str
     where: str
     sign: str
+    holds: str
     can_move: bool
     is_gap: bool = False
+    is_shade: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +82,7 @@ class Gap:
     start: str
     until: str
     is_gap: bool = True
+    is_shade: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +90,11 @@ class Shade:
     """Time that cannot be booked, with the reason, or out of hours without one."""
 
     place: str
+    start: str
+    until: str
     reason: str
+    is_gap: bool = False
+    is_shade: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +103,11 @@ class Column:
     shades: list[Shade]
     edges: list[str]
     items: list[Block | Gap]
+
+    @property
+    def parts(self) -> list[Shade | Block | Gap]:
+        """Everything by its start, so that a list reads like the day."""
+        return sorted([*self.shades, *self.items], key=lambda part: part.start)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +127,16 @@ class Board:
     def is_empty(self) -> bool:
         return not any(column.head.visits for column in self.columns)
 
+    @property
+    def has_free_time(self) -> bool:
+        return any(item.is_gap for column in self.columns for item in column.items)
+
+    @property
+    def closed(self) -> str:
+        """Why the clinic is closed on every day that is shown; "" if it is open on one."""
+        reasons = [column.head.shape.closed for column in self.columns]
+        return reasons[0] if reasons and all(reasons) else ""
+
 
 def board_of(heads: Sequence[Head], by: By) -> Board:
     """Place everything; the rows shown reach from the first to the last that anybody needs."""
@@ -150,11 +145,12 @@ def board_of(heads: Sequence[Head], by: By) -> Board:
     # Who is away all day does not stretch the board to midnight, and is seen to be away.
     spans += [_within(rows, PLAIN_DAY) for head in heads for rows, _ in head.shape.reasons]
     shown = shown_rows(*spans)
+    where_of = _where(heads, by)
     return Board(
         shown=shown,
         tall=_size(shown),
         hours=[(clock_of(row), place(Rows(row, row), shown)) for row in hours_of(shown)],
-        columns=[_column(head, shown, by) for head in heads],
+        columns=[_column(head, shown, where_of) for head in heads],
     )
 
 
@@ -170,11 +166,21 @@ def _size(rows: Rows) -> str:
     return f"for-h-{hours} for-m-{fives}"
 
 
-def _column(head: Head, shown: Rows, by: By) -> Column:
+def _where(heads: Sequence[Head], by: By) -> Callable[[Visit], str]:
+    """What a visit says beside its time: whose it is, or its room, and its site if they differ."""
+    if by == By.ROOM:
+        return lambda visit: visit.practitioner
+    sites = {visit.site for head in heads for visit in head.visits if visit.site}
+    if len(sites) < 2:
+        return lambda visit: visit.room or ""
+    return lambda visit: ", ".join(filter(None, [visit.room, visit.site]))
+
+
+def _column(head: Head, shown: Rows, where_of: Callable[[Visit], str]) -> Column:
     items: list[tuple[int, Block | Gap]] = [
         (rows.first, _gap(head, rows, shown)) for rows in head.free if rows.count >= LEAST_GAP_ROWS
     ]
-    items += _blocks(head, shown, by)
+    items += _blocks(head, shown, where_of)
     items.sort(key=lambda item: item[0])
     return Column(
         head=head,
@@ -184,12 +190,14 @@ def _column(head: Head, shown: Rows, by: By) -> Column:
     )
 
 
-def _blocks(head: Head, shown: Rows, by: By) -> list[tuple[int, Block | Gap]]:
+def _blocks(
+    head: Head, shown: Rows, where_of: Callable[[Visit], str]
+) -> list[tuple[int, Block | Gap]]:
     address = reverse("diary-visit", kwargs={"pk": 0}).replace("/0/", "/{}/")
     lanes = lanes_of([visit.rows for visit in head.visits])
     blocks: list[tuple[int, Block | Gap]] = []
     for visit, lane in zip(head.visits, lanes, strict=True):
-        classes = [place(visit.rows, shown)]
+        classes, held = [place(visit.rows, shown)], visit.held_rows
         if lane.lanes > 1:
             number, count = min(lane.number, MOST_LANES - 1), min(lane.lanes, MOST_LANES)
             classes.append(f"lane-{number} of-{count}")
@@ -203,8 +211,9 @@ def _blocks(head: Head, shown: Rows, by: By) -> list[tuple[int, Block | Gap]]:
             url=address.format(visit.pk),
             start=f"{visit.starts_at:%H:%M}",
             until=f"{visit.ends_at:%H:%M}",
-            where=visit.practitioner if by == By.ROOM else visit.room or "",
+            where=where_of(visit),
             sign=SIGNS.get(visit.state, ""),
+            holds=f"{held.first}-{held.end}" if visit.state.takes_place else "",
             can_move=visit.state in MOVABLE,
         )
         blocks.append((visit.rows.first, block))
@@ -244,9 +253,13 @@ def _shades(head: Head, shown: Rows) -> Iterator[Shade]:
         named.append((_within(change.rows, shown), words))
     for rows, reason in named:
         if rows.count:
-            yield Shade(place(rows, shown), reason)
+            yield _shade(rows, shown, reason)
     for rows in without([shown], [*head.shape.open, *(rows for rows, _ in named)]):
-        yield Shade(place(rows, shown), "")
+        yield _shade(rows, shown, "")
+
+
+def _shade(rows: Rows, shown: Rows, reason: str) -> Shade:
+    return Shade(place(rows, shown), clock_of(rows.first), clock_of(rows.end), reason)
 
 
 def _within(rows: Rows, shown: Rows) -> Rows:

@@ -1,7 +1,8 @@
 """What stands at the head of the columns: a day's people or rooms, or one of them for a week."""
 
 from collections.abc import Iterable, Sequence
-from datetime import date, timedelta
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
 from urllib.parse import urlencode
 
 from django.db.models import Q
@@ -10,12 +11,63 @@ from django.urls import reverse
 from clinic.rooms.models import Room
 from clinic.sites.models import Site
 from clinic.staff.models import User
+from planning.diary_grid import Rows, in_hours, past_rows, without
 from records.diary.enums import By
-from records.diary.queries.board import Head
 from records.diary.queries.open_time import Shape, people_shapes, room_shapes
 from records.diary.queries.visits import Visit
 
 DAYS_A_WEEK = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """
+    What a column is about, before anything is placed in it.
+
+    Attributes:
+        past: the rows of its day that are over.
+        site: of a room, where the clinic has several.
+    """
+
+    key: str
+    title: str
+    day: date
+    shape: Shape
+    visits: list[Visit]
+    past: Rows
+    practitioner_id: int | None = None
+    room_id: int | None = None
+    site: str = ""
+    url: str = ""
+
+    @property
+    def full_title(self) -> str:
+        """Also where it is, if that has to be said."""
+        return f"{self.title}, {self.site}" if self.site else self.title
+
+    @property
+    def held(self) -> list[Rows]:
+        """What nobody else can be booked into."""
+        return [visit.held_rows for visit in self.visits if visit.state.takes_place]
+
+    @property
+    def free(self) -> list[Rows]:
+        """What can still be booked."""
+        return without(self.shape.open, [*self.held, self.past])
+
+    @property
+    def booked_minutes(self) -> int:
+        """How much of what can be booked is taken, now and earlier in the day."""
+        left = sum(span.minutes for span in without(self.shape.open, self.held))
+        return sum(span.minutes for span in self.shape.open) - left
+
+    @property
+    def notes(self) -> list[str]:
+        """ "5 visits" and, if any is, "3 h free"."""
+        count = len(self.visits)
+        minutes = sum(span.minutes for span in self.free)
+        visits = f"{count} visit{'' if count == 1 else 's'}"
+        return [visits, f"{in_hours(minutes)} free"] if minutes else [visits]
 
 
 def week_of(day: date) -> list[date]:
@@ -48,7 +100,7 @@ def rooms_of(visits: Iterable[Visit], site: Site | None) -> list[Room]:
 
 
 def people_heads(
-    days: Sequence[date], visits: Sequence[Visit], site: Site | None
+    days: Sequence[date], visits: Sequence[Visit], site: Site | None, now: datetime
 ) -> dict[date, list[Head]]:
     """
     One column a person, for each of the days, the same people in each.
@@ -75,6 +127,7 @@ def people_heads(
                 day=day,
                 shape=shapes[person.pk][day],
                 visits=own.get((day, person.pk), []),
+                past=past_rows(day, now),
                 practitioner_id=person.pk,
                 url=week_address(day, practitioner=person.pk),
             )
@@ -84,19 +137,22 @@ def people_heads(
     }
 
 
-def room_heads(day: date, visits: Sequence[Visit], site: Site | None) -> list[Head]:
+def room_heads(day: date, visits: Sequence[Visit], site: Site | None, now: datetime) -> list[Head]:
     """One column a room, and one for what is not in a room where there is anything."""
     rooms = rooms_of(visits, site)
     shapes = room_shapes(rooms, people_of(visits), [day])
     own = _grouped(visits, lambda visit: visit.room_id)
+    past = past_rows(day, now)
     is_one_site = len({room.site_id for room in rooms}) == 1
     heads = [
         Head(
             key=f"r{room.pk}",
-            title=room.name if is_one_site else f"{room.name}, {room.site.name}",
+            title=room.name,
+            site="" if is_one_site else room.site.name,
             day=day,
             shape=shapes[room.pk][day],
             visits=own.get((day, room.pk), []),
+            past=past,
             room_id=room.pk,
             url=week_address(day, room=room.pk),
         )
@@ -104,11 +160,15 @@ def room_heads(day: date, visits: Sequence[Visit], site: Site | None) -> list[He
     ]
     if roomless := own.get((day, None)):
         # Nothing is offered there: a room is chosen when booking.
-        heads.append(Head(key="r0", title="No room", day=day, shape=Shape(), visits=roomless))
+        heads.append(
+            Head(key="r0", title="No room", day=day, shape=Shape(), visits=roomless, past=past)
+        )
     return heads
 
 
-def week_heads(days: Sequence[date], visits: Sequence[Visit], who: User | Room) -> list[Head]:
+def week_heads(
+    days: Sequence[date], visits: Sequence[Visit], who: User | Room, now: datetime
+) -> list[Head]:
     """One column a day, all of one person or room."""
     if isinstance(who, Room):
         by, shapes = By.ROOM, room_shapes([who], people_of(visits), days)[who.pk]
@@ -123,6 +183,7 @@ def week_heads(days: Sequence[date], visits: Sequence[Visit], who: User | Room) 
             day=day,
             shape=shapes[day],
             visits=own.get((day, who.pk), []),
+            past=past_rows(day, now),
             practitioner_id=who.pk if by == By.PRACTITIONER else None,
             room_id=who.pk if by == By.ROOM else None,
             url=day_address(day, by),

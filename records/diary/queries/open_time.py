@@ -26,11 +26,13 @@ class Shape:
         open: rows that can be booked.
         reasons: rows that cannot, with why ("Leave", "Break"); what neither names is out of hours.
         sites: where the person works on this day.
+        closed: why the whole clinic is closed; "" on an open day.
     """
 
     open: list[Rows] = field(default_factory=list)
     reasons: list[tuple[Rows, str]] = field(default_factory=list)
     sites: frozenset[int] = frozenset()
+    closed: str = ""
 
 
 # By the key of the person or room.
@@ -76,6 +78,7 @@ def _person_shape(hours: Hours, person_id: int, day: date) -> Shape:
         open=joined([rows for rows, span in spans if span.is_working]),
         reasons=[(rows, _why(hours, day, span)) for rows, span in spans if _is_told(span)],
         sites=frozenset(span.site for _, span in spans if span.site not in (None, NO_SITE)),
+        closed="" if hours.days.is_open(day) else _why_closed(hours, day),
     )
 
 
@@ -107,7 +110,10 @@ def _room_shape(hours: Hours, day: date, worked: Sequence[Rows], away: Iterable[
     reasons = [(_rows(day, one.starts_at, one.ends_at), one.in_words) for one in away]
     reasons = [(rows, why) for rows, why in reasons if rows.count]
     if not hours.days.is_open(day):
-        return Shape(reasons=[(WHOLE_DAY, _why_closed(hours, day))])
+        why = _why_closed(hours, day)
+        return Shape(reasons=[(WHOLE_DAY, why)], closed=why)
+    if not worked and not reasons:
+        return Shape(reasons=[(WHOLE_DAY, "Closed")])
     return Shape(open=without(worked, [rows for rows, _ in reasons]), reasons=reasons)
 
 

@@ -1,15 +1,16 @@
 """What each page of the diary shows."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from clinic.rooms.models import Room
 from clinic.sites.models import Site
 from clinic.staff.models import User
-from planning.diary_grid import in_hours
+from planning.diary_grid import ROWS_A_DAY, in_hours
 from records.diary.enums import By
-from records.diary.queries.board import Board, Head, board_of
+from records.diary.queries.board import Board, board_of
 from records.diary.queries.heads import (
+    Head,
     day_address,
     people_heads,
     room_heads,
@@ -37,15 +38,19 @@ class OverviewCell:
     One person's day in a few words.
 
     Attributes:
-        free: "3 h 20 min", "" for none; `free_percent` of the hours that can be booked.
+        booked: "3 h 20 min" of the hours that can be booked, "" for none; `booked_percent` of them.
+        free: what of them can still be booked, "" for none.
+        is_over: the day has passed, so nothing is free and yet it need not have been full.
         closed: why nothing can be booked at all.
     """
 
     day: date
     url: str
     visits: int
+    booked: str
+    booked_percent: int
     free: str
-    free_percent: int
+    is_over: bool
     closed: str
 
 
@@ -56,32 +61,32 @@ class OverviewRow:
     cells: list[OverviewCell]
 
 
-def diary_day(day: date, by: By, site: Site | None) -> DiaryDay:
+def diary_day(day: date, by: By, site: Site | None, now: datetime) -> DiaryDay:
     """One day side by side: one query a kind of thing, however much is booked."""
     visits = visits_between(day, day)
     placed = shown(visits)
     if by == By.ROOM:
-        heads = room_heads(day, placed, site)
+        heads = room_heads(day, placed, site, now)
     else:
-        heads = people_heads([day], placed, site)[day]
+        heads = people_heads([day], placed, site, now)[day]
     return DiaryDay(
         board=board_of(heads, by),
         cancelled=[visit for visit in visits if not shown([visit])],
     )
 
 
-def diary_week(day: date, who: User | Room) -> Board:
+def diary_week(day: date, who: User | Room, now: datetime) -> Board:
     """Seven days of one person or room."""
     days = week_of(day)
     by = By.ROOM if isinstance(who, Room) else By.PRACTITIONER
     visits = shown(visits_between(days[0], days[-1], who))
-    return board_of(week_heads(days, visits, who), by)
+    return board_of(week_heads(days, visits, who, now), by)
 
 
-def overview(day: date, site: Site | None) -> list[OverviewRow]:
-    """Everybody's week: how many visits each day has, and how much is free."""
+def overview(day: date, site: Site | None, now: datetime) -> list[OverviewRow]:
+    """Everybody's week: how many visits each day has, how much is booked and how much is free."""
     days = week_of(day)
-    heads = people_heads(days, shown(visits_between(days[0], days[-1])), site)
+    heads = people_heads(days, shown(visits_between(days[0], days[-1])), site, now)
     return [
         OverviewRow(
             title=of_days[0].title,
@@ -100,7 +105,9 @@ def _cell(head: Head) -> OverviewCell:
         day=head.day,
         url=day_address(head.day, By.PRACTITIONER),
         visits=len(head.visits),
+        booked=in_hours(head.booked_minutes) if head.booked_minutes else "",
+        booked_percent=100 * head.booked_minutes // whole if whole else 0,
         free=in_hours(free) if free else "",
-        free_percent=100 * free // whole if whole else 0,
+        is_over=head.past.count == ROWS_A_DAY,
         closed="" if whole else reasons[0],
     )

@@ -25,7 +25,7 @@ def day_sheets(day: date, practitioner: User | None) -> list[DaySheet]:
     booked = Appointment.objects.on(day).exclude(state__in=OFF_THE_SHEET)
     if practitioner:
         booked = booked.filter(practitioner=practitioner)
-    booked = booked.select_related("patient", "practitioner", "room")
+    booked = booked.select_related("patient", "practitioner").with_site()
     sheets = _by_practitioner(booked)
     if practitioner and not sheets:
         return [DaySheet(practitioner, [])]

@@ -12,7 +12,7 @@ from django.utils import timezone
 from clinic.rooms.models import Room
 from clinic.staff.models import User
 from clinic.visit_kinds.enums import AppointmentKind
-from planning.diary_grid import Rows, rows_of
+from planning.diary_grid import Rows, row_of, rows_of
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment, start_of
 from records.patients.enums import AlertLevel
@@ -30,7 +30,7 @@ class Visit:
 
     Attributes:
         starts_at: by the clinic's clock.
-        site_id: of the appointment, or of its room; None where neither says.
+        site_id, site: of the appointment, or of its room; None where neither says.
         has_alert: there is an alert that must not be missed. Which one is not told here.
         asked: in words what the patient asks for by an answer that nobody settled, or "".
         rows: where the patient is seen.
@@ -45,6 +45,7 @@ class Visit:
     room_id: int | None
     room: str | None
     site_id: int | None
+    site: str | None
     kind: AppointmentKind
     state: AppointmentState
     starts_at: datetime
@@ -74,7 +75,7 @@ class Visit:
 # In the order of the attributes.
 _COLUMNS = (
     "pk", "patient_id", "patient__full_name", "practitioner_id", "practitioner__full_name",
-    "room_id", "room__name", "at_site", "kind", "state", "starts_at", "minutes",
+    "room_id", "room__name", "at_site", "site_name", "kind", "state", "starts_at", "minutes",
     "preparation_minutes", "buffer_minutes", "late_minutes", "cancel_reason", "has_alert",
     "asked",
 )  # fmt: skip
@@ -94,6 +95,7 @@ def visits_between(first: date, last: date, who: User | Room | None = None) -> l
         .annotate(
             has_alert=Exists(alerts),
             at_site=Coalesce("site_id", F("room__site_id")),
+            site_name=Coalesce("site__name", F("room__site__name")),
             asked=asked_about(),
         )
         .order_by("starts_at", "pk")
@@ -111,9 +113,12 @@ def visits_between(first: date, last: date, who: User | Room | None = None) -> l
     return visits
 
 
-def mark_of(first: date, last: date, who: User | Room | None = None) -> str:
+def mark_of(first: date, last: date, now: datetime, who: User | Room | None = None) -> str:
     """
     A word that differs as soon as one of `visits_between` came, went or changed: one query.
+
+    While `now`, by the clinic's clock, is one of the days it differs every five minutes: free time
+    goes by itself.
 
     It is made of every visit's last change, and of what patients ask for by an answer. The number
     of visits and the latest change alone would miss an act that began before the last one seen and
@@ -122,6 +127,8 @@ def mark_of(first: date, last: date, who: User | Room | None = None) -> str:
     visits = _starting(first, last, who).annotate(asked=asked_about()).order_by("pk")
     changes = visits.values_list("pk", "changed_at", "asked")
     text = " ".join(f"{pk}@{changed_at.timestamp()}{asked}" for pk, changed_at, asked in changes)
+    if first <= now.date() <= last:
+        text += f" {row_of(now.time())}"
     return sha256(text.encode()).hexdigest()[:16]
 
 

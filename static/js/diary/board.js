@@ -31,4 +31,6 @@ export function put(element, row, count) {
 
 export const startOf = (visit) => rowOf(visit.dataset.start);
 export const countOf = (visit) => Math.ceil(Number(visit.dataset.minutes) / 5);
+// The rows in which nothing else can be, preparation and buffer among them; none for who did not come.
+export const heldBy = (visit) => visit.dataset.holds?.split("-").map(Number) ?? [0, 0];
 export const nameOf = (visit) => visit.querySelector("bdi").textContent;

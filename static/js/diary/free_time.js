@@ -3,6 +3,7 @@
 
 import { board, bodyOf, bounds, columnOf, isList, put, rowAt } from "./board.js";
 import { isUnderWay, putAt } from "./move.js";
+import { isOver } from "./now.js";
 import { clockOf, rowOf } from "./times.js";
 
 const QUARTER = 3;
@@ -31,7 +32,11 @@ function addressAt(column, row) {
 
 function freeColumn(event) {
   const body = event.target.closest?.("[data-board] .column__body");
-  return body && !event.target.closest(".visit") && !isList() ? columnOf(body) : null;
+  if (!body || event.target.closest(".visit") || isList()) {
+    return null;
+  }
+  const column = columnOf(body);
+  return isUnderWay() || !isOver(column, rowAt(column, event.clientY)) ? column : null;
 }
 
 document.addEventListener("click", (event) => {

@@ -2,7 +2,7 @@
 // said aloud, and sent only when it is confirmed. The clinic decides: 204 it is moved, 409 the time is taken or the visit
 // closed, 422 something must be said or confirmed first; both bring what to show (templates of the appointments).
 
-import { board, bodyOf, bounds, columnOf, columns, countOf, nameOf, put, startOf, visitOf } from "./board.js";
+import { board, bodyOf, bounds, columnOf, columns, countOf, heldBy, nameOf, put, startOf, visitOf } from "./board.js";
 import { refresh } from "./live.js";
 import { clockOf, fitting } from "./times.js";
 import { token } from "../token.js";
@@ -55,7 +55,34 @@ function place(column, row) {
     bodyOf(column).append(move.ghost);
   }
   tellIn("to", where(column, row));
+  markTaken();
 }
+
+// Whoever has the practitioner or the room at that time already, as far as this page shows it.
+function inTheWay({ visit, column, row, count }) {
+  const [first, end] = heldBy(visit);
+  const [before, after] = [startOf(visit) - first, end - startOf(visit) - count];
+  const practitioner = column.dataset.practitioner ?? visit.dataset.practitioner;
+  const room = column.dataset.room ?? visit.dataset.room;
+  return columns()
+    .filter((one) => one.dataset.day === column.dataset.day)
+    .flatMap((one) => [...one.querySelectorAll(".visit[data-holds]")])
+    .filter((other) => other !== visit)
+    .filter(({ dataset }) => dataset.practitioner === practitioner || (room && dataset.room === room))
+    .filter((other) => heldBy(other)[0] < row + count + after && heldBy(other)[1] > row - before);
+}
+
+function markTaken() {
+  const others = inTheWay(move);
+  document.querySelectorAll(".visit.is-in-the-way").forEach((visit) => visit.classList.remove("is-in-the-way"));
+  others.forEach((visit) => visit.classList.add("is-in-the-way"));
+  move.ghost.classList.toggle("is-taken", others.length > 0);
+  move.taken = others.map((visit) => `${visit.dataset.start} ${nameOf(visit)}`).join(", ");
+  tellIn("taken", move.taken && `Taken: ${move.taken}`);
+  bar().querySelector("[data-moving-taken]").hidden = !move.taken;
+}
+
+const saidWhere = () => where(move.column, move.row) + (move.taken && `, taken: ${move.taken}`);
 
 export function putAt(column, row, step = 1) {
   if (!column) {
@@ -71,7 +98,7 @@ export function shift(rows, across) {
   const step = Math.max(Math.abs(rows), 1);
   putAt(column, move.row + rows, step);
   move.ghost.scrollIntoView({ block: "nearest", inline: "nearest" });
-  say(where(move.column, move.row));
+  say(saidWhere());
 }
 
 const hasMoved = () => move.column !== move.from || move.row !== startOf(move.visit);
@@ -84,7 +111,7 @@ export function drop() {
     return;
   }
   move.isDropped = true;
-  say(`Move ${nameOf(move.visit)} to ${where(move.column, move.row)}? Enter moves it, Escape leaves it.`);
+  say(`Move ${nameOf(move.visit)} to ${saidWhere()}? Enter moves it, Escape leaves it.`);
   bar().querySelector("[data-moving-send]").focus();
 }
 
@@ -95,6 +122,7 @@ export function stop({ focus = false } = {}) {
   const { visit, ghost } = move;
   move = null;
   visit.classList.remove("is-lifted");
+  document.querySelectorAll(".visit.is-in-the-way").forEach((other) => other.classList.remove("is-in-the-way"));
   ghost.remove();
   bar().hidden = true;
   document.documentElement.classList.remove("is-dragging");
@@ -125,12 +153,34 @@ export async function send() {
   const { visit, column, row } = move;
   const pk = visit.dataset.visit;
   const address = board().dataset.moveAddress.replace("/0/", `/${pk}/`);
-  await post(address, fieldsOf(move), { pk, done: `${nameOf(visit)} is moved to ${where(column, row)}.` });
+  const done = `${nameOf(visit)} is moved to ${where(column, row)}.`;
+  await post(address, fieldsOf(move), { pk, done, undo: wayBack(move) });
+}
+
+// What takes the move back: the old place, seen from the new one.
+function wayBack({ visit, from, column, row }) {
+  const fields = new FormData();
+  fields.set("seen", `${column.dataset.day}T${clockOf(row)}`);
+  fields.set("day", from.dataset.day);
+  fields.set("start", visit.dataset.start);
+  for (const name of ["practitioner", "room", "minutes"]) {
+    fields.set(name, visit.dataset[name]);
+  }
+  const done = `${nameOf(visit)} is back at ${where(from, startOf(visit))}.`;
+  return { fields, done };
+}
+
+// Seen as well as said, with the way back.
+function tellDone(address, { pk, done, undo }) {
+  say(done);
+  const act = undo && { label: "Undo", run: () => post(address, undo.fields, { pk, done: undo.done }) };
+  document.dispatchEvent(new CustomEvent("toast", { detail: { text: done, act } }));
 }
 
 const headers = () => ({ "X-CSRFToken": token(), "HX-Request": "true" });
 
-async function post(address, body, { pk, done }) {
+async function post(address, body, again) {
+  const { pk } = again;
   const button = bar().querySelector("[data-moving-send]");
   button.setAttribute("aria-busy", "true");
   let response;
@@ -145,10 +195,10 @@ async function post(address, body, { pk, done }) {
   if (response.ok) {
     answer().close();
     stop();
-    say(done);
+    tellDone(address, again);
     await refresh({ own: true, focus: `v${pk}` });
   } else if (response.status === 409 || response.status === 422) {
-    show(await response.text(), { address, pk, done });
+    show(await response.text(), { ...again, address });
   } else {
     tellIn("from", `Not moved: the server answered with an error (${response.status}).`);
   }
@@ -176,7 +226,9 @@ document.addEventListener(
     event.preventDefault();
     event.stopPropagation();
     const action = event.target.getAttribute("action") || dialog.again.address;
-    post(action, new FormData(event.target, event.submitter), dialog.again);
+    // Another time than the one that was shown may be chosen there: the way back is not known then.
+    const { pk, address } = dialog.again;
+    post(action, new FormData(event.target, event.submitter), { pk, address, done: "The visit is moved." });
   },
   true,
 );

@@ -15,8 +15,16 @@ function readClock() {
   clock = { today, seconds: hours * 3600 + minutes * 60 + seconds, at: performance.now() };
 }
 
+const rowNow = () => (clock.seconds + (performance.now() - clock.at) / 1000) / 60 / ROW_MINUTES;
+
+// Whether a row of a column's day has passed; the quarter of an hour that has begun is still for walk-ins.
+export function isOver(column, row) {
+  const { day } = column.dataset;
+  return day < clock.today || (day === clock.today && row < rowNow() - 3);
+}
+
 function draw() {
-  const row = (clock.seconds + (performance.now() - clock.at) / 1000) / 60 / ROW_MINUTES;
+  const row = rowNow();
   for (const column of columns()) {
     let line = column.querySelector(".now");
     const { first, end } = bounds();

@@ -13,7 +13,14 @@ from clinic.audit.wording import Change, act_label, told
 from clinic.database.models import Counter
 from clinic.products.services import save_product
 from clinic.quarantine.services import quarantine_lot
-from tests.factories import make_point, make_product, make_session_with_unit, make_units
+from tests.factories import (
+    make_appointment,
+    make_point,
+    make_product,
+    make_room,
+    make_session_with_unit,
+    make_units,
+)
 
 LIST, VERIFY = reverse("audit-list"), reverse("audit-verify")
 
@@ -102,6 +109,12 @@ def test_fields_that_point_at_things_name_them_and_lead_there(signed_in, owner, 
     for url, words in [(unit_url, "U000001"), (session_url, f"Session {session.pk}"),
                        (product_url, "Soft filler"), (staff_url, "Ida Injector")]:  # fmt: skip
         assert f'<a href="{url}">{words}</a>' in page
+
+
+def test_rooms_and_sites_are_named(owner, injector, patient):
+    make_appointment(owner, patient, injector, "2026-12-01 10:00", room=make_room("Room 1"))
+    booked = changes_of("appointment.booked")
+    assert (booked["Room"].after, booked["Site"].after) == ("Room 1", "Larkstone")
 
 
 @pytest.mark.parametrize("value", ["x", -1, True, [1], {"a": 1}, "9" * 30, None])

@@ -31,6 +31,32 @@ def test_one_press_says_what_became_of_it(signed_in, desk, booked, route, state)
     assert refreshed(booked).state == state
 
 
+@pytest.mark.parametrize(
+    ("route", "words", "back"),
+    [
+        ("appointment-done", "is done.", "Not done after all"),
+        ("appointment-did-not-attend", "did not attend.", "Came after all"),
+    ],
+)
+def test_what_leaves_the_day_is_told_with_the_way_back(signed_in, desk, booked, route, words, back):
+    client = signed_in(desk)
+    page = client.post(reverse(route, args=[booked.pk]), {"next": "/"}, follow=True)
+    said = page.content.decode().split("data-toasts", 1)[1]
+    assert booked.patient.record_number in said
+    assert words in said
+    way = "appointment-not-done" if route == "appointment-done" else "appointment-arrived"
+    assert f'action="{reverse(way, args=[booked.pk])}"' in said
+    assert back in said
+
+
+def test_a_visit_that_fell_through_can_be_booked_again(signed_in, desk, booked):
+    set_state(appointment=booked, state=AppointmentState.CANCELLED, actor=desk, reason="Has a cold")
+    page = signed_in(desk).get(reverse("appointment-detail", args=[booked.pk])).content.decode()
+    asked = f"patient={booked.patient_id}&amp;kind={booked.kind}"
+    assert f"{asked}&amp;practitioner={booked.practitioner_id}" in page
+    assert "Book again" in page
+
+
 def test_an_arrival_can_be_taken_back(signed_in, desk, booked):
     set_state(appointment=booked, state=AppointmentState.ARRIVED, actor=desk)
     signed_in(desk).post(reverse("appointment-not-arrived", args=[booked.pk]))

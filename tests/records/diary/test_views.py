@@ -29,8 +29,23 @@ from tests.records.follow_up.conftest import make_answer
 pytestmark = pytest.mark.django_db
 
 TUESDAY = date(2026, 12, 1)
+NOW = datetime(2026, 11, 29, 12, tzinfo=UTC)
 DAY = f"/diary/?day={TUESDAY}"
 WEEK = f"/diary/week/?day={TUESDAY}"
+
+
+def set_clock(monkeypatch, now: datetime) -> None:
+    """What the clinic's clock shows."""
+    local = timezone.localtime
+    monkeypatch.setattr(
+        "django.utils.timezone.localtime", lambda value=None, zone=None: local(value or now, zone)
+    )
+
+
+@pytest.fixture(autouse=True)
+def it_is_the_week_before(monkeypatch):
+    """The days that are looked at are ahead, whenever the tests run."""
+    set_clock(monkeypatch, NOW)
 
 
 @pytest.fixture
@@ -88,6 +103,23 @@ def test_a_day_has_a_column_for_everybody_who_can_be_booked(signed_in, desk, inj
     assert items(shown["Lea"]) == ["09:00 free"]
 
 
+def test_only_time_that_is_still_to_come_is_free(signed_in, desk, injector, booked, monkeypatch):
+    client, column = signed_in(desk), "Ida Injector"
+    set_clock(monkeypatch, moment("2026-12-01 14:02"))
+    today = columns(client.get(DAY))[column]
+    assert items(today) == ["10:15 Ann Example", "14:05 free"]
+    assert today.head.notes == ["1 visit", "2 h 55 min free"]
+    set_clock(monkeypatch, moment("2026-12-01 21:00"))
+    assert columns(client.get(DAY))[column].head.notes == ["1 visit"]
+    [row] = client.get(WEEK).context["rows"]
+    assert [(cell.booked, cell.free, cell.is_over) for cell in row.cells[:2]] == [
+        ("", "", True), ("30 min", "", False),
+    ]  # fmt: skip
+    yesterday = client.get("/diary/?day=2026-11-30")
+    assert items(columns(yesterday)[column]) == []
+    assert "Press free time" not in yesterday.content.decode()
+
+
 def test_whoever_left_keeps_a_column_while_something_is_booked(signed_in, desk, injector, booked):
     injector.is_active = False
     injector.save(update_fields=["is_active"])
@@ -138,6 +170,8 @@ def test_hours_breaks_and_leave_are_told(signed_in, desk, injector):
     column = columns(signed_in(desk).get(DAY))["Ida Injector"]
     assert items(column) == ["08:00 free", "13:00 free"]
     assert {shade.reason for shade in column.shades} == {"Break", "Training"}
+    told = [(part.start, part.until) for part in column.parts]
+    assert told[:3] == [("08:00", "12:00"), ("12:00", "13:00"), ("13:00", "15:00")]
 
 
 def test_a_closed_day_says_why(signed_in, desk, owner, injector):
@@ -145,6 +179,9 @@ def test_a_closed_day_says_why(signed_in, desk, owner, injector):
     column = columns(signed_in(desk).get(DAY))["Ida Injector"]
     assert [shade.reason for shade in column.shades] == ["New floor"]
     assert items(column) == []
+    page = signed_in(desk).get(DAY).content.decode()
+    assert "The clinic is closed: New floor." in page
+    assert "Nothing booked yet" not in page
 
 
 def test_a_room_out_of_order_is_not_offered(signed_in, desk, injector):
@@ -171,6 +208,49 @@ def test_one_site_shows_who_works_there(signed_in, desk, injector, booked):
     assert list(columns(client.get(f"{DAY}&site={here.pk}"))) == ["Ida Injector"]
 
 
+@pytest.fixture
+def at_two_sites(desk, injector, patient):
+    """One visit at each of two sites."""
+    larkstone = Site.objects.create(name="Larkstone")
+    room = make_room("Room 1", site="Harbour")
+    make_appointment(desk, make_patient(desk, "Ben Example"), injector, f"{TUESDAY} 13:00",
+                     site=larkstone)  # fmt: skip
+    return make_appointment(desk, patient, injector, f"{TUESDAY} 10:15", room=room)
+
+
+def test_where_the_clinic_has_several_sites_a_visit_names_its_own(signed_in, desk, at_two_sites):
+    client = signed_in(desk)
+    told = columns(client.get(DAY))["Ida Injector"].items
+    assert [one.where for one in told if not one.is_gap] == ["Room 1, Harbour", "Larkstone"]
+    for name in ("diary-visit", "appointment-detail"):
+        page = client.get(reverse(name, args=[at_two_sites.pk])).content.decode()
+        assert "<dt>Site</dt><dd><bdi>Harbour</bdi></dd>" in page
+    sheet = pdf_text(client.get(f"/diary/day-sheet/?day={TUESDAY}").content)
+    assert "Harbour" in sheet
+    assert "Larkstone" in sheet
+
+
+def test_where_it_has_one_no_visit_names_it(signed_in, desk, at_two_sites):
+    Site.objects.exclude(name="Harbour").update(is_active=False)
+    page = signed_in(desk).get(reverse("diary-visit", args=[at_two_sites.pk])).content.decode()
+    assert "<dt>Room</dt><dd><bdi>Room 1</bdi></dd>" in page
+    assert "<dt>Site</dt>" not in page
+
+
+def test_rooms_of_several_sites_name_theirs_and_whether_it_is_closed(
+    signed_in, desk, injector, at_two_sites
+):
+    WorkingTime.objects.create(
+        person=injector, site=Site.objects.get(name="Harbour"), weekday=2, starts=time(9),
+        ends=time(17), from_on=date(2026, 1, 1),
+    )  # fmt: skip
+    make_room("Room 1", site="Larkstone")
+    shown = signed_in(desk).get(f"{DAY}&by=room").context["shown"].board.columns
+    rooms = {column.head.full_title: column for column in shown}
+    assert list(rooms) == ["Room 1, Harbour", "Room 1, Larkstone", "No room"]
+    assert [shade.reason for shade in rooms["Room 1, Larkstone"].shades] == ["Closed"]
+
+
 def test_states_are_told_by_signs_and_words(signed_in, desk, booked):
     note_late(appointment=booked, minutes=15, actor=desk)
     client = signed_in(desk)
@@ -179,11 +259,13 @@ def test_states_are_told_by_signs_and_words(signed_in, desk, booked):
     assert 'aria-label="Arrived"' in client.get(DAY).content.decode()
 
 
-def test_a_cancelled_visit_gives_up_its_place_and_is_listed(signed_in, desk, booked):
+def test_a_cancelled_visit_gives_up_its_place_and_is_listed(signed_in, desk, injector, booked):
     set_state(appointment=booked, state=AppointmentState.CANCELLED, actor=desk, reason="Has a cold")
     answer = signed_in(desk).get(DAY)
     assert items(columns(answer)["Ida Injector"]) == ["09:00 free"]
     assert "Has a cold" in answer.content.decode()
+    again = f"patient={booked.patient_id}&amp;kind=consultation&amp;practitioner={injector.pk}"
+    assert again in answer.content.decode()
 
 
 def test_an_alert_is_told_but_not_which(signed_in, desk, patient, booked):
@@ -252,9 +334,12 @@ def test_a_week_of_one_room_shows_what_is_in_it(signed_in, desk, injector, booke
 
 def test_everybody_s_week_counts_visits_and_free_time(signed_in, desk, injector, booked):
     [row] = signed_in(desk).get(WEEK).context["rows"]
-    told = [(cell.visits, cell.free, cell.free_percent, cell.closed) for cell in row.cells]
-    assert told[:2] == [(0, "8 h", 100, ""), (1, "7 h 30 min", 93, "")]
-    assert told[6] == (0, "", 0, "Closed")
+    told = [
+        (cell.visits, cell.booked, cell.booked_percent, cell.free, cell.closed)
+        for cell in row.cells
+    ]
+    assert told[:2] == [(0, "", 0, "8 h", ""), (1, "30 min", 6, "7 h 30 min", "")]
+    assert told[6] == (0, "", 0, "", "Closed")
 
 
 def test_the_diary_opens_again_where_it_was_left_that_day(signed_in, desk, monkeypatch):

@@ -28,7 +28,7 @@ def test_the_chosen_time_stays_when_the_length_changes(page, sign_in, desk, inje
         page.get_by_label("Length").select_option("45")
     expect(page.locator("#times-that-fit input[name=slot]:checked")).to_have_value(chosen)
     page.get_by_role("button", name="Book", exact=True).click()
-    expect(page.get_by_text("Booked for")).to_be_visible()
+    expect(page.get_by_text("is booked for")).to_be_visible()
     visit = Appointment.objects.get()
     assert timezone.localtime(visit.starts_at).strftime("%Y-%m-%dT%H:%M") == chosen.split("|")[0]
     assert (visit.minutes, refreshed(review).appointment) == (45, visit)

@@ -38,14 +38,14 @@ def test_search_keys_and_their_help(page, sign_in, desk):
 
     page.locator("#content").focus()
     page.keyboard.press("d")
-    page.wait_for_url("**/appointments/")
+    page.wait_for_url("**/diary/")
     page.keyboard.press(",")
-    page.wait_for_url("**/appointments/?day=*")
-    opener = page.get_by_role("link", name="Day before")
+    page.wait_for_url("**/diary/?day=*")
+    opener = page.get_by_role("link", name="Before", exact=True)
     opener.focus()
     page.keyboard.press("?")
     keys = page.get_by_role("dialog", name="Keys on this page")
-    expect(keys).to_contain_text("Day before")
+    expect(keys).to_contain_text("Day or week before")
     expect(keys).to_contain_text("New booking")
     keys.get_by_role("checkbox").uncheck()
     page.keyboard.press("Escape")
@@ -57,4 +57,4 @@ def test_search_keys_and_their_help(page, sign_in, desk):
     page.locator(".menu__button").click()
     page.get_by_role("button", name="Keys on this page").click()
     expect(keys.get_by_role("checkbox")).not_to_be_checked()
-    assert "/appointments/?day=" in page.url, "no key alone has done anything"
+    assert "/diary/?day=" in page.url, "no key alone has done anything"

@@ -78,13 +78,15 @@ def test_front_desk_finds_a_patient_and_books(page, sign_in, desk, injector):
     choose(page, "#id_practitioner", "Ida")
     tab_to(page, "[name=kind]")
     page.keyboard.press("ArrowDown")
+    tab_to(page, "#times-that-fit [name=slot]:checked")
+    page.keyboard.press("ArrowUp")  # round to the last choice, another time
     tab_to(page, "#id_day")
     page.keyboard.type("11112026")  # the same whether day or month comes first
     tab_to(page, "#id_start")
     page.keyboard.type("1430")
     page.keyboard.press("Enter")
     expect(
-        page.get_by_role("status").filter(has_text="Booked for Wednesday 11 Nov")
+        page.get_by_role("status").filter(has_text="is booked for Wednesday 11 Nov")
     ).to_be_visible()
     booked = Appointment.objects.get()
     assert (booked.patient, booked.kind) == (patient, "treatment")

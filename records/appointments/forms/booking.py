@@ -59,6 +59,7 @@ class TimesForm(forms.Form):
     look_until = DayField(required=False)
     target = DayField(required=False)
     slot = forms.CharField(required=False)
+    offered = forms.CharField(required=False)
 
     def wanted(self) -> Wanted:
         """What is looked for, within so many days from the first one."""

@@ -205,8 +205,9 @@ def _times(
     """
     Context of appointments/_times.html: days with times, and what to know about them.
 
-    A page that is opened has its first time chosen. What a person chose stays while it fits; when
-    it no longer does, or was lost to somebody, nothing is chosen for them.
+    A page has its first time chosen until a person chooses (`offered`, what it had chosen before).
+    What they chose stays while it fits; when it no longer does, or was lost to somebody, nothing is
+    chosen for them.
     """
     asked.is_valid()
     if not asked.cleaned_data.get("patient"):
@@ -218,9 +219,10 @@ def _times(
     suggested = nearest(wanted, moment_at(target, NOON), SUGGESTED) if target and not near else []
     first = next((fit for fit in alternatives or suggested or (days[0].fits if days else [])), None)
     fits = [*suggested, *(fit for one in days for fit in one.fits)]
+    offered = ""
+    if not near and _is_untouched(asked, chosen, is_fragment=is_fragment):
+        chosen = offered = first.value if first else OWN_TIME
     kept = _kept(chosen, fits)
-    if not chosen and not near and not is_fragment:
-        kept = first.value if first else OWN_TIME
     day = first.day if first else wanted.first
     return {
         "asked": asked,
@@ -234,9 +236,15 @@ def _times(
         "chosen": "" if near else kept,
         "gone": _time_of(chosen) if chosen and not kept and not near else None,
         "own": OWN_TIME,
+        "offered": offered,
         "many_sites": Site.objects.in_use().count() > 1,
         "advice": advice_for(asked.cleaned_data["patient"], wanted.kind.kind, day),
     }
+
+
+def _is_untouched(asked: TimesForm, chosen: str, *, is_fragment: bool) -> bool:
+    """Whether the choice is the page's own, or there was none to make."""
+    return chosen == asked.cleaned_data.get("offered") if chosen else not is_fragment
 
 
 def _kept(chosen: str, fits: Sequence[Fit]) -> str:

@@ -326,3 +326,16 @@ def test_times_are_looked_for_from_the_day_that_is_asked_however_far(
     assert found[0].day >= first
     last = signed_in(desk).get(reverse("appointment-times"), asked | {"look_from": "2999-12-31"})
     assert last.status_code == 200
+
+
+def test_a_time_that_the_page_chose_gives_way_to_the_first_that_fits(
+    signed_in, desk, injector, patient
+):
+    """Nobody chose it, so nothing is lost when a longer visit does not fit there."""
+    client, times = signed_in(desk), reverse("appointment-times")
+    asked = {"patient": patient.pk, "kind": "consultation"}
+    gone = f"{OPEN_DAY}T08:00|{injector.pk}|"
+    answer = client.get(times, asked | {"slot": gone, "offered": gone})
+    first = answer.context["days"][0].fits[0].value
+    assert (answer.context["chosen"], answer.context["offered"]) == (first, first)
+    assert "no longer fits" not in answer.content.decode()

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
+from django.db import connection
 from django.utils import timezone
 
 from clinic.hours.models import WEEKDAYS, WorkingTime
@@ -103,6 +104,8 @@ def fill_clinic(size: Size, now: datetime) -> None:
     fill_messages(visits, now)
     fill_waiting_list(patients[:: len(patients) // WAITING], desks[0], now)
     _under_way(injectors, stock, now)
+    with connection.cursor() as cursor:
+        cursor.execute("ANALYZE")
 
 
 def _premises(injectors: list[User]) -> list[Room]:

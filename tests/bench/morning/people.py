@@ -213,7 +213,9 @@ class Tablet(Person):
     def __init__(self, who: Who, clinic: Clinic, browser: Browser) -> None:
         super().__init__(who, clinic, browser)
         self.device, self.sequence = str(uuid.uuid4()), count(1)
-        self.asked_at = self.day_at = float("-inf")
+        # Tablets were taken up at different times.
+        self.asked_at = monotonic() - self.chance.uniform(0, TABLET_ASKS_EVERY)
+        self.day_at = monotonic() - self.chance.uniform(0, DAY_EVERY)
 
     def routines(self) -> dict:
         return {self.chart: 6, self.think: 6, self.somebody: 2, self.start_page: 2, self.week: 1}

@@ -32,3 +32,18 @@ def test_the_chosen_time_stays_when_the_length_changes(page, sign_in, desk, inje
     visit = Appointment.objects.get()
     assert timezone.localtime(visit.starts_at).strftime("%Y-%m-%dT%H:%M") == chosen.split("|")[0]
     assert (visit.minutes, refreshed(review).appointment) == (45, visit)
+
+
+def test_another_time_stays_chosen_when_the_times_come_late(page, sign_in, desk, injector, patient):
+    """Else the page takes back what was chosen while it was asking."""
+    sign_in(page, desk)
+    page.goto(f"/appointments/new/?patient={patient.pk}")
+    waiting = []
+    page.route("**/appointments/times/**", lambda route: waiting.append(route))
+    with page.expect_request("**/appointments/times/**"):
+        page.get_by_role("radio", name="Treatment", exact=True).check()
+    page.get_by_label("Another time").check()
+    with page.expect_response("**/appointments/times/**"):
+        waiting[0].continue_()
+    page.get_by_label("Day", exact=True).fill("2026-12-11")
+    expect(page.get_by_label("Another time")).to_be_checked()

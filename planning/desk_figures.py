@@ -29,10 +29,6 @@ class Figure(Term):
     DAYS_TO_REVIEW = "days_to_review", "Days to review"
 
     @property
-    def is_of_reviews(self) -> bool:
-        return self in (Figure.REVIEWS_IN_TIME, Figure.DAYS_TO_REVIEW)
-
-    @property
     def above(self) -> str:
         """What is counted: the numerator, or of which the median is."""
         return _DEFINITIONS[self][0]

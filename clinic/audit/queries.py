@@ -1,14 +1,14 @@
 """Reading and verifying the audit trail."""
 
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, timedelta
 
 from django.db.models import Model, QuerySet, Subquery
 from django.db.models.functions import Coalesce
-from django.utils import timezone
 
 from clinic.audit.chain import GENESIS, chained_digest
 from clinic.audit.models import AuditEvent, AuditHead
+from clinic.database.moments import moment_at
 
 _RECENT = 2_000
 
@@ -112,8 +112,8 @@ def events_shown(
         "actor_id": actor_id,
         "action": action,
         "patient_id": patient_id,
-        "at__gte": _midnight(from_day) if from_day else None,
-        "at__lt": _midnight(to_day + timedelta(days=1)) if to_day else None,
+        "at__gte": moment_at(from_day) if from_day else None,
+        "at__lt": moment_at(to_day + timedelta(days=1)) if to_day else None,
         "id__lt": before,
     }
     filters = {name: value for name, value in wanted.items() if value not in (None, "")}
@@ -124,7 +124,3 @@ def recent_actions() -> list[str]:
     """Kinds of acts among the last events, for the filter; old ones cost a look at every row."""
     last = AuditEvent.objects.values_list("action", flat=True)[:_RECENT]
     return sorted(set(last))
-
-
-def _midnight(day: date) -> datetime:
-    return timezone.make_aware(datetime.combine(day, time.min))

@@ -4,7 +4,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from planning.follow_up import Try, TryOutcome, Way
+from planning.follow_up import TryOutcome, Way
 from records.adverse_events.models import AdverseEvent
 from records.reviews.models import Review
 
@@ -69,7 +69,3 @@ class ContactAttempt(models.Model):
     def words(self) -> str:
         """What came of it, as it was pressed."""
         return TryOutcome(self.outcome).words(Way(self.way))
-
-    @property
-    def as_try(self) -> Try:
-        return Try(Way(self.way), TryOutcome(self.outcome), self.at, self.again_at, self.used)

@@ -6,6 +6,8 @@ SHELL := /bin/bash
 PYTHON ?= python3
 PORT ?= 8000
 export PYTHON PORT
+# The parts of `make test`, and the programs they start, read what the first of them compiled.
+unexport PYTHONDONTWRITEBYTECODE
 
 VENV := .venv
 BIN := $(VENV)/bin
@@ -16,15 +18,16 @@ PIP := $(BIN)/python -m pip --disable-pip-version-check -qq --no-input
 PYTEST := $(BIN)/python -m pytest
 ONCE = tests/planning tests/architecture tests/scripts tests/bench/test_results.py tests/test_forms.py \
 	tests/records/demo/test_days.py tests/records/demo/test_demo.py \
-	tests/records/notes/test_note.py tests/records/notes/test_charts.py
+	tests/records/notes/test_note.py tests/records/notes/test_charts.py tests/uploads
+PAGES = tests/browser tests/bench/test_results.py
 PROGRAMS = tests/chaos
 ON_SQLITE = env -u DATABASE_URL $(PYTEST) -m "not bench and not browser"
 ON_POSTGRESQL = $(BIN)/python -m tests.postgres $(PYTEST) $(ONCE:%=--ignore=%) \
 	-m "not bench and (not browser or main_path)"
-IN_BROWSER = env -u DATABASE_URL $(PYTEST) $(PROGRAMS:%=--ignore=%) -m "browser and not bench"
+IN_BROWSER = env -u DATABASE_URL $(PYTEST) $(PAGES) -m "browser and not bench"
 WITH_PROGRAMS = env -u DATABASE_URL $(PYTEST) $(PROGRAMS) -m "browser and not bench"
 
-.PHONY: help setup demo demo-reset test test-sqlite test-sqlite-records test-sqlite-rest test-postgresql test-browser test-programs chaos ledger kill race lint check format bench tour lock
+.PHONY: help setup demo demo-reset test test-sqlite test-sqlite-records test-sqlite-rest test-postgresql test-browser test-programs chaos ledger kill race uploads lint check format bench tour lock
 
 help:
 	@echo "make demo        the invented clinic, served on http://127.0.0.1:$(PORT)"
@@ -34,6 +37,7 @@ help:
 	@echo "make ledger      random acts of several people on the stock at once: STEPS=200 RUNS=10 ON=postgresql"
 	@echo "make race        eight processes that book one time: ROUNDS=1000 ON=postgresql"
 	@echo "make kill        a worker that is killed again and again while it sends: KILLS=200 ON=postgresql"
+	@echo "make uploads     spoiled files sent as photographs: SEED=1 FILES=10000 ON=postgresql"
 	@echo "make lint        style, types, import directions, migrations, templates"
 	@echo "make check       lint and test"
 	@echo "make bench       the large timings (minutes)"
@@ -127,6 +131,12 @@ kill: setup
 	@scripts/system-packages test
 	@$(if $(filter postgresql,$(ON)),$(BIN)/python -m tests.postgres,env -u DATABASE_URL) \
 		$(BIN)/python -m tests.kill --seed $(SEED) --kills $(KILLS)
+
+# Each file is kept clean or refused in words.
+FILES := 10000
+uploads: setup
+	@$(if $(filter postgresql,$(ON)),$(BIN)/python -m tests.postgres,env -u DATABASE_URL) \
+		$(BIN)/python -m tests.uploads --seed $(SEED) --files $(FILES)
 
 lint: setup
 	@scripts/lint

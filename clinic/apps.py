@@ -12,9 +12,12 @@ class ClinicConfig(AppConfig):
         from clinic.database import checks, triggers  # noqa: F401 (the checks register themselves)
         from clinic.fridges.triggers import TRIGGERS as FRIDGES
         from clinic.hours.triggers import TRIGGERS as HOURS
+        from clinic.protocols.triggers import TRIGGERS as PROTOCOLS
         from clinic.quarantine.triggers import TRIGGERS as QUARANTINE
         from clinic.receiving.triggers import TRIGGERS as RECEIVING
         from clinic.stock.triggers import TRIGGERS as STOCK
 
-        triggers.register(*AUDIT, *COUNTS, *FRIDGES, *HOURS, *QUARANTINE, *RECEIVING, *STOCK)
+        triggers.register(
+            *AUDIT, *COUNTS, *FRIDGES, *HOURS, *PROTOCOLS, *QUARANTINE, *RECEIVING, *STOCK
+        )
         pre_migrate.connect(triggers.drop_before_migrate, sender=self)

@@ -5,11 +5,13 @@ from clinic.audit.models import AuditEvent, AuditHead
 from clinic.background.models import WorkerSeen
 from clinic.counts.models import CountDifference, CountedExtra, CountedUnit, StockCount
 from clinic.database.models import Counter
+from clinic.emergency_kit.models import EmergencyItem
 from clinic.fridges.models import ExcursionReview, FridgeReading
 from clinic.hours.models import Absence, WorkingTime
 from clinic.places.models import Place
 from clinic.policy.models import ClinicPolicy, Closure
 from clinic.products.models import Product
+from clinic.protocols.models import Protocol, ProtocolStep
 from clinic.quarantine.models import Quarantine
 from clinic.receiving.models import Receipt
 from clinic.review_rules.models import EffectDuration, ReviewRule
@@ -32,11 +34,14 @@ __all__ = [
     "CountedUnit",
     "Counter",
     "EffectDuration",
+    "EmergencyItem",
     "ExcursionReview",
     "FridgeReading",
     "Lot",
     "Place",
     "Product",
+    "Protocol",
+    "ProtocolStep",
     "Quarantine",
     "Receipt",
     "ReviewRule",

@@ -192,6 +192,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "clinic.tablets.handing_over.HandedOverMiddleware",
     "clinic.access.middleware.AccessMiddleware",
 ]
 
@@ -212,7 +213,9 @@ TEMPLATES = [
                 "clinic.policy.context.clinic_policy",
             ],
             "builtins": [
+                "clinic.templatetags.addresses",
                 "clinic.templatetags.amounts",
+                "clinic.templatetags.icons",
                 "clinic.templatetags.prices",
                 "clinic.templatetags.telephone",
                 "clinic.templatetags.temperatures",

@@ -14,6 +14,8 @@ from planning.ages import age_years
 from planning.review_dates import day_in_words
 
 ON_RECORD = "The patient's record"
+TREATS = ("treatment", "top_up")
+"""The kinds of visit whose advice asks for earlier treatments and consultations."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +26,14 @@ class Advice:
     title: str
     text: str
     source: str
+
+
+ASK_INJECTOR = Advice(
+    "caution",
+    "Ask the injector before you book",
+    "Something the injector has to decide on is open for this patient.",
+    ON_RECORD,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,13 +64,23 @@ class OpenReview:
 
 
 @dataclass(frozen=True, slots=True)
+class ConsentOnRecord:
+    """A consent to a treatment that is in force, from the talk to the last day it holds."""
+
+    discussed_on: date
+    valid_until: date
+
+
+@dataclass(frozen=True, slots=True)
 class PatientFacts:
     """
     What is on record of the patient that booking asks about.
 
     Attributes:
         treated_on, toxin_on: the last signed session, and the last one with toxin.
-        consulted_on: the first consultation that took place.
+        consulted_on: the first consultation that took place. These three are asked for by the
+            kinds in TREATS alone, and so are the consents.
+        consents: those to treatments that are in force; None where they are not asked for.
         has_open_event: an adverse event is not closed.
         account_notes: what the desk noted about the account, such as an outstanding balance.
     """
@@ -69,6 +89,7 @@ class PatientFacts:
     treated_on: date | None = None
     toxin_on: date | None = None
     consulted_on: date | None = None
+    consents: Sequence[ConsentOnRecord] | None = None
     reviews: Sequence[OpenReview] = ()
     has_open_event: bool = False
     account_notes: Sequence[str] = ()
@@ -83,17 +104,9 @@ def booking_advice(
     Args:
         kind: a key of the clinic's kinds of visit ("treatment", "top_up", "review", ...).
     """
-    treats = kind in ("treatment", "top_up")
     found = [*_age(day, patient, policy)]
     if patient.has_open_event and kind != "complication_check":
-        found.append(
-            Advice(
-                "caution",
-                "Ask the injector before you book",
-                "Something the injector has to decide on is open for this patient.",
-                ON_RECORD,
-            )
-        )
+        found.append(ASK_INJECTOR)
     if kind == "top_up":
         found += _top_up(day, patient, policy)
     if kind == "review":
@@ -101,7 +114,9 @@ def booking_advice(
     if kind == "treatment":
         found += _cooling_off(day, patient, policy)
         found += _interval(day, patient, policy)
-    if treats or kind == "consultation":
+    if kind in TREATS:
+        found += _consent(day, patient)
+    if kind in TREATS or kind == "consultation":
         found += _overdue(day, patient)
     found += [Advice("note", note, "", "The desk's note on the account") for note in
               patient.account_notes]  # fmt: skip
@@ -165,7 +180,10 @@ def _cooling_off(day: date, patient: PatientFacts, policy: BookingPolicy) -> Ite
     if wait is None or patient.treated_on is not None:
         return
     source = f"Clinic policy: cooling-off of {_days(wait)}; local law may ask for more"
-    if patient.consulted_on is None:
+    # What was agreed to was talked about on its own day, which counts from then on.
+    talks = [consent.discussed_on for consent in patient.consents or ()]
+    consulted = min(talks, default=patient.consulted_on)
+    if consulted is None:
         yield Advice(
             "caution",
             "No consultation on record before this first treatment",
@@ -173,14 +191,35 @@ def _cooling_off(day: date, patient: PatientFacts, policy: BookingPolicy) -> Ite
             "Book the consultation first, or ask the injector.",
             source,
         )
-    elif day < (earliest := patient.consulted_on + timedelta(days=wait)):
+    elif day < (earliest := consulted + timedelta(days=wait)):
         yield Advice(
             "caution",
             f"Within the cooling-off time: not before {day_in_words(earliest)}",
-            f"The consultation was on {day_in_words(patient.consulted_on)}. Consent given on the "
+            f"The consultation was on {day_in_words(consulted)}. Consent given on the "
             "day of the treatment alone may not stand.",
             source,
         )
+
+
+def _consent(day: date, patient: PatientFacts) -> Iterator[Advice]:
+    """Whether a consent holds on that day; which of them is asked for, the practitioner knows."""
+    if patient.consents is None or any(day <= each.valid_until for each in patient.consents):
+        return
+    if not patient.consents:
+        yield Advice(
+            "note",
+            "No consent in force",
+            "It is taken before the treatment: leave time for it, or ask the injector.",
+            ON_RECORD,
+        )
+        return
+    last = max(each.valid_until for each in patient.consents)
+    yield Advice(
+        "caution",
+        f"The consent runs out before that day: it holds until {day_in_words(last)}",
+        "It has to be taken anew before the treatment: leave time for it.",
+        ON_RECORD,
+    )
 
 
 def _interval(day: date, patient: PatientFacts, policy: BookingPolicy) -> Iterator[Advice]:

@@ -6,9 +6,10 @@ on which the clocks change an hour's rows do not exist, or happen twice; `clock_
 What lies in both of the doubled hours stands in lanes, like everything that overlaps.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from functools import lru_cache
 from itertools import pairwise
 
 ROW_MINUTES = 5
@@ -88,8 +89,8 @@ def rows_of(start: datetime, minutes: int, *, before: int = 0, after: int = 0) -
     The length is what it takes, also across a change of the clocks. `before` and `after` are
     further minutes around it; started rows count whole.
     """
-    first = row_of(start.time())
-    end = -(-(start.hour * 60 + start.minute + minutes + after) // ROW_MINUTES)
+    minute = start.hour * 60 + start.minute
+    first, end = minute // ROW_MINUTES, -(-(minute + minutes + after) // ROW_MINUTES)
     return clipped(first - -(-before // ROW_MINUTES), max(end, first + 1))
 
 
@@ -122,18 +123,19 @@ def hours_of(shown: Rows) -> list[int]:
     return [row for row in range(shown.first, shown.end) if row % ROWS_AN_HOUR == 0]
 
 
-def joined(spans: Sequence[Rows]) -> list[Rows]:
+def joined(spans: Iterable[Rows]) -> list[Rows]:
     """The same rows, in order, each once; what touches becomes one."""
-    found: list[Rows] = []
-    for span in sorted(span for span in spans if span.count):
-        if found and span.first <= found[-1].end:
-            found[-1] = Rows(found[-1].first, max(found[-1].end, span.end))
+    found: list[tuple[int, int]] = []
+    # Pairs of numbers, which Python orders at once: a week has some thousands.
+    for first, end in sorted((span.first, span.end) for span in spans if span.first < span.end):
+        if found and first <= found[-1][1]:
+            found[-1] = found[-1][0], max(found[-1][1], end)
         else:
-            found.append(span)
-    return found
+            found.append((first, end))
+    return [Rows(first, end) for first, end in found]
 
 
-def without(spans: Sequence[Rows], taken: Sequence[Rows]) -> list[Rows]:
+def without(spans: Iterable[Rows], taken: Iterable[Rows]) -> list[Rows]:
     """What `taken` leaves of `spans`, in order."""
     left: list[Rows] = []
     cuts = joined(taken)
@@ -157,7 +159,7 @@ def lanes_of(spans: Sequence[Rows]) -> list[Lane]:
     Those that hang together by overlaps share the width evenly; each takes the first lane that is
     free at its first row.
     """
-    order = sorted(range(len(spans)), key=lambda index: spans[index])
+    order = sorted(range(len(spans)), key=lambda index: (spans[index].first, spans[index].end))
     numbers: dict[int, int] = {}
     lanes: dict[int, int] = {}
     cluster: list[int] = []
@@ -180,6 +182,7 @@ def lanes_of(spans: Sequence[Rows]) -> list[Lane]:
     return [Lane(numbers[index], lanes[index]) for index in range(len(spans))]
 
 
+@lru_cache(maxsize=1000)
 def clock_change(day: date, zone: tzinfo) -> ClockChange | None:
     """What the clocks do on `day` in `zone`; None on a day of 24 hours."""
     start, end = (

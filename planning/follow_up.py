@@ -1,14 +1,14 @@
 """
 Whom the clinic turns to next, and with which one act.
 
-A case is one thing that somebody waits for: a review to be arranged, a patient of a recall who was
-not told yet, an adverse event without a next visit, a message that came back or an answer that
-asks for something. From what is known of
+A case is one thing that somebody waits for: a worry after a treatment, a review to be arranged, a
+patient of a recall who was not told yet, an adverse event without a next visit, a message that came
+back or an answer that asks for something. From what is known of
 it follow where it stands, how urgent it is, and the one next step; the day, the moment and the
 clinic's number of tries are arguments.
 
-Complications come first, then recalls: both can mean harm. The order of the rest, the number of
-tries and what follows on them: common practice, no source.
+Worries that nobody looked into come first, then complications and recalls: all can mean harm. The
+order of the rest, the number of tries and what follows on them: common practice, no source.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from planning.vocabulary import Term
 class Kind(Term):
     """What somebody is turned to for, the most pressing first."""
 
+    WORRY = "worry", "Worry after a treatment"
     COMPLICATION = "complication", "Complication"
     RECALL = "recall", "Recall"
     RETURNED = "returned", "Message or answer"
@@ -35,12 +36,18 @@ class Kind(Term):
         return self in _FIRST
 
     @property
+    def is_clinical(self) -> bool:
+        """Whether who does not read clinical detail is told no more than to ask the injector."""
+        return self in _CLINICAL
+
+    @property
     def is_review(self) -> bool:
         return self in _REVIEWS
 
 
 # Made once: a list asks thousands of cases.
-_FIRST = frozenset({Kind.COMPLICATION, Kind.RECALL})
+_FIRST = frozenset({Kind.WORRY, Kind.COMPLICATION, Kind.RECALL})
+_CLINICAL = frozenset({Kind.WORRY, Kind.COMPLICATION})
 _REVIEWS = frozenset({Kind.REVIEW, Kind.TOP_UP})
 
 
@@ -191,7 +198,8 @@ class Case(NamedTuple):
         state: how a review stands by its dates; DUE for what has none.
         deadline_on: a review's last day that suits; of a message or answer the day of its visit;
             the day since which anything else waits.
-        weight: the heavier first among those of a kind: an event's grade, a recall's class.
+        weight: the heavier first among those of a kind: a worry's haste, an event's grade, a
+            recall's class.
         phone, email, address: as they are on record, empty where nothing is.
         may_send: a message can be sent from here: the patient agreed to it and it can be done.
         is_sent: one was written for this case, whatever became of it.
@@ -252,15 +260,15 @@ def next_step(case: Case, *, limit: int, clinical: bool) -> Step:
     Args:
         limit: as `standing_of`.
         clinical: whether whoever asks reads clinical detail. Somebody who does not asks the
-            injector where a complication is open.
+            injector where a worry or a complication is open.
     """
     if case.visit in {Visit.TO_COME, Visit.UNSAID}:
         return Step.VISIT
-    if case.kind is Kind.COMPLICATION and not clinical:
+    if case.kind.is_clinical and not clinical:
         return Step.ASK
     if case.visit is Visit.SEEN:
         return Step.CLOSE
-    if case.source == "event":
+    if case.kind is Kind.WORRY or case.source in {"event", "occlusion"}:
         return Step.OPEN
     if case.kind is Kind.RETURNED:
         return Step.SETTLE
@@ -316,9 +324,9 @@ def urgency(case: Case, *, limit: int, now: datetime) -> Urgency:
     """
     By what the list is sorted, the smallest first: no two cases have the same.
 
-    Complications and recalls, then the rest, then what is booked. Whoever asked to be called later
-    waits behind the others of that part until then. Reviews and top-ups go by standing, then by
-    the last day that suits.
+    Worries, complications and recalls, then the rest, then what is booked. Whoever asked to be
+    called later waits behind the others of that part until then. Reviews and top-ups go by
+    standing, then by the last day that suits.
     """
     standing = standing_of(case, limit=limit)
     if standing is Standing.BOOKED:

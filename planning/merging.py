@@ -51,6 +51,11 @@ def placeholders(text: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(_PLACEHOLDER.findall(text)))
 
 
+def has_half_braces(text: str) -> bool:
+    """Whether a brace stands without its other half, or two with nothing between them."""
+    return bool(re.search("[{}]", _PLACEHOLDER.sub("", text)))
+
+
 def check_body(text: str, known: Collection[Placeholder]) -> None:
     """
     Raises:

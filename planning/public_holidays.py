@@ -45,6 +45,10 @@ class HolidayCalendar:
         """What is celebrated on `day`, "Christmas Day"; "" on any other day."""
         return _year(self.country, self.subdivision, day.year).get(day, "")
 
+    def in_year(self, year: int) -> list[tuple[date, str]]:
+        """All of a year in their order, each with its name."""
+        return sorted(_year(self.country, self.subdivision, year).items())
+
 
 @lru_cache(maxsize=KEPT_YEARS)
 def _year(country: str, subdivision: str, year: int) -> Mapping[date, str]:

@@ -84,11 +84,12 @@ def most_specific(
 
 def asking(given: Iterable[Given]) -> set[Given]:
     """
-    What asks for a review. An anaesthetic goes with something else and asks for none of its own,
-    unless nothing else was given.
+    What asks for a review. An anaesthetic goes with something else, and a medicine against an
+    emergency follows from it: neither asks for one of its own, unless nothing else was given.
     """
     everything = set(given)
-    without = {one for one in everything if one.kind is not ProductKind.ANAESTHETIC}
+    beside = (ProductKind.ANAESTHETIC, ProductKind.EMERGENCY)
+    without = {one for one in everything if one.kind not in beside}
     return without or everything
 
 

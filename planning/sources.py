@@ -59,6 +59,27 @@ FILLER_AGE = Source(
     "approved uses are for adults 22 years or older",
     Confidence.PUBLISHED,
 )
+ENGLAND_MINIMUM_AGE = Source(
+    "Botulinum Toxin and Cosmetic Fillers (Children) Act 2021, c. 19, ss. 1 and 2",
+    "in England, from 1 October 2021, nobody under 18 is given either for cosmetic reasons, nor "
+    "are arrangements made, whatever a parent agrees to; an example, local law comes first",
+    Confidence.PUBLISHED,
+)
+EMERGENCY_ABILITY = Source(
+    "Medical Board of Australia, guidelines on cosmetic procedures, 2016",
+    "staff, facilities and equipment to deal with emergencies",
+    Confidence.PUBLISHED,
+)
+HYALURONIDASE_STRENGTH = Source(
+    "Occlusion guideline, J Clin Aesthet Dermatol 2021;14(5):E61-E69, as a 2022 article cites it",
+    "up to 1,500 units in 1 mL, given until the skin is supplied again",
+    Confidence.SECOND_HAND,
+)
+TIME_OUT = Source(
+    "A pause before the first needle",
+    "who, what against, agreed, pictured, what with and what if: each said aloud",
+    Confidence.COMMON_PRACTICE,
+)
 FILLER_TISSUE = Source(
     "FDA page on dermal fillers",
     "not approved for injection into bone, tendon, ligament or muscle",
@@ -187,6 +208,27 @@ EVENT_GRADES = Source(
     "grades 1 to 5, here in our own words; a grade says neither the cause nor who is to be told",
     Confidence.PUBLISHED,
 )
+EVENT_SERIOUSNESS = Source(
+    "ICH E2A, clinical safety data management, 1994",
+    "what makes an event serious; not the same as severe",
+    Confidence.MEMORY,
+)
+EVENT_CAUSALITY = Source(
+    "WHO-UMC system for standardised case causality assessment",
+    "six categories, here in our own words",
+    Confidence.MEMORY,
+)
+EVENT_REPORT_MEDICINE = Source(
+    "ICH E2B(R3), individual case safety report; 21 CFR 310.305",
+    "an identifiable patient, a reporter, an event and a suspected product, and what is known "
+    "of each",
+    Confidence.MEMORY,
+)
+EVENT_REPORT_DEVICE = Source(
+    "21 CFR 803.32, user facility reports; (EU) 2017/745, Art. 27(5) for the device's identifier",
+    "patient, event, device with its identifiers, reporter",
+    Confidence.MEMORY,
+)
 EVENT_REPORTING = Source(
     "Reporting of adverse events",
     "duties and deadlines differ by country and product",
@@ -209,10 +251,31 @@ GS1_CHECK_DIGIT = Source(
     "section 7.9, standard check digit calculation",
     Confidence.PUBLISHED,
 )
+IMPROVEMENT_SCALE = Source(
+    "Global Aesthetic Improvement Scale",
+    "1 very much improved to 5 worse, against the time before; lower is better, no validated "
+    "cut-off",
+    Confidence.SECOND_HAND,
+)
+IMPROVED_CUT = Source(
+    "Improved or better",
+    "grades 1 to 3 counted together; the scale itself names no cut-off",
+    Confidence.COMMON_PRACTICE,
+)
+SATISFACTION_SCALE = Source(
+    "Satisfaction from 0 to 10",
+    "0 not at all, 10 fully satisfied, as the patient says",
+    Confidence.COMMON_PRACTICE,
+)
 WILSON_INTERVAL = Source(
     "Wilson, J Am Stat Assoc 1927;22:209-212",
     "score interval of a proportion, recommended by Newcombe, Stat Med 1998;17:857-872",
     Confidence.PUBLISHED,
+)
+QUARTILES = Source(
+    "Hyndman and Fan, Am Stat 1996;50:361-365",
+    "definition 1, the inverse of the distribution: quartiles are answers that were given",
+    Confidence.SECOND_HAND,
 )
 KAPLAN_MEIER = Source(
     "Kaplan and Meier, J Am Stat Assoc 1958;53:457-481",
@@ -263,4 +326,60 @@ FRIDGE_READINGS = Source(
     "Vaccine Storage and Handling Toolkit (CDC), 2020, as told by the AAP",
     "a thermometer without a memory of lowest and highest is read at least twice a day",
     Confidence.SECOND_HAND,
+)
+PHOTO_SERIES = Source(
+    "Behr, Aitson and Hoffman, Photography for the Aesthetic Surgeon (book chapter)",
+    "a set series of views for each procedure, so that the same ones are taken each time",
+    Confidence.PUBLISHED,
+)
+PHOTO_VIEWS = Source(
+    "Textbooks of facial photography",
+    "front, both obliques and both profiles, the head level, looking straight ahead",
+    Confidence.MEMORY,
+)
+PHOTO_MOVEMENTS = Source(
+    "Chapter 10.1201/9781003304623-11, abstract",
+    "pictures at rest and in movement at the first consultation; which movements is practice",
+    Confidence.PUBLISHED,
+)
+FACE_LANDMARKS = Source(
+    "Farkas, Anthropometry of the Head and Face, 2nd ed. 1994",
+    "corners of the eyes (endocanthion, exocanthion), subnasale, tragion and gonion as landmarks",
+    Confidence.MEMORY,
+)
+TIME_TO_THINK = Source(
+    "Medical Board of Australia, guidelines in force 1 October 2016",
+    "7 days from consultation to procedure, for adults minor procedures excepted; under 18 also "
+    "before a minor one, 3 months before a major one",
+    Confidence.PUBLISHED,
+)
+OCCLUSION_RATE = Source(
+    "Alam et al., JAMA Dermatol 2021;157:174-180",
+    "an occlusion in 1 of 6,410 syringes by needle and 1 of 40,882 by microcannula",
+    Confidence.PUBLISHED,
+)
+SIGHT_AFTER_FILLER = Source(
+    "Doyon et al., Aesthet Surg J 2024",
+    "318 people with a known outcome: sight came back in 6.0 %, in part in 25.8 %, not in 68.2 %",
+    Confidence.PUBLISHED,
+)
+DELAYED_NODULES = Source(
+    "Dermatol Surg 2015, PubMed 26166260",
+    "delayed nodules in 0.5 % of patients, half of them later than 4 months",
+    Confidence.PUBLISHED,
+)
+HYALURONIDASE_ACTION = Source(
+    "ACE Group guideline 2018, version 2.4",
+    "half-life of 2 minutes, action over 24 to 48 hours",
+    Confidence.PUBLISHED,
+)
+STING_ALLERGY = Source(
+    "Hyaluronidase and insect venom",
+    "an allergy to wasp or bee stings is asked about first",
+    Confidence.MEMORY,
+)
+CONSENT_VALIDITY = Source(
+    "How long a consent holds",
+    "no published figure known; ask what your law and your insurer want",
+    Confidence.COMMON_PRACTICE,
 )

@@ -174,6 +174,7 @@ class ProductKind(Term):
     TOXIN = "toxin", "Toxin"
     HYALURONIDASE = "hyaluronidase", "Hyaluronidase"
     ANAESTHETIC = "anaesthetic", "Anaesthetic"
+    EMERGENCY = "emergency", "Emergency medicine"
 
     @property
     def measure(self) -> Measure:

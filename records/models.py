@@ -1,15 +1,34 @@
 """Gathers the tables of the capabilities."""
 
 from records.adverse_events.models import AdverseEvent
+from records.aftercare.models import AftercareSheet, AftercareText, CheckIn, CheckInAnswer
 from records.appointments.models import Appointment, HeldCell
 from records.assessments.models import Assessment, GradedRegion
 from records.calendars.models import CalendarEntry, CalendarFeed
 from records.charting.models import Operation
+from records.comparisons.models import ComparisonSheet, PhotographMark
+from records.consents.models import (
+    Consent,
+    ConsentPaper,
+    ConsentRisk,
+    ConsentText,
+    ConsentTick,
+)
 from records.elsewhere.models import ReportedCare
 from records.follow_up.models import ContactAttempt
+from records.gates.models import GateDecision
 from records.mailings.models import LetterBatch, Mailing, MailingItem, MailTemplate
 from records.notes.models import ChartNote
+from records.occlusions.models import HandoverSheet, Occlusion, OcclusionEntry
+from records.outcomes.models import (
+    CarryOver,
+    OwnAnswers,
+    RegionRating,
+    ReviewDraft,
+    ReviewRecord,
+)
 from records.patients.models import Alert, ContactConsent, Patient, PatientWord
+from records.photographs.models import ChosenSeries, Photograph, PhotographUse
 from records.plans.models import (
     Plan,
     PlanLine,
@@ -32,6 +51,16 @@ from records.recalls.models import (
 )
 from records.reminders.models import Answer, Message, MessageTemplate, ReminderPolicy
 from records.reviews.models import Review, ReviewAsk, ReviewDate
+from records.screening.models import (
+    HistoryAnswer,
+    HistoryCheck,
+    HistoryForm,
+    HistoryLink,
+    Question,
+    Questionnaire,
+    RaisedAlert,
+    ScreeningRule,
+)
 from records.sessions.models import (
     Addendum,
     Anaesthesia,
@@ -42,11 +71,15 @@ from records.sessions.models import (
     SessionUnit,
     TreatmentSession,
 )  # fmt: skip
+from records.time_out.models import TimeOutCheck
 from records.waiting_list.models import FreedTime, Offer, WaitingEntry
+from records.whole_record.models import WholeRecord
 
 __all__ = [
     "Addendum",
     "AdverseEvent",
+    "AftercareSheet",
+    "AftercareText",
     "Alert",
     "Anaesthesia",
     "Answer",
@@ -54,6 +87,7 @@ __all__ = [
     "Assessment",
     "CalendarEntry",
     "CalendarFeed",
+    "CarryOver",
     "CaseCheck",
     "CaseContact",
     "CaseEvent",
@@ -63,11 +97,26 @@ __all__ = [
     "CaseSpan",
     "CaseUnit",
     "ChartNote",
+    "CheckIn",
+    "CheckInAnswer",
+    "ChosenSeries",
+    "ComparisonSheet",
+    "Consent",
+    "ConsentPaper",
+    "ConsentRisk",
+    "ConsentText",
+    "ConsentTick",
     "ContactAttempt",
     "ContactConsent",
     "FreedTime",
+    "GateDecision",
     "GradedRegion",
+    "HandoverSheet",
     "HeldCell",
+    "HistoryAnswer",
+    "HistoryCheck",
+    "HistoryForm",
+    "HistoryLink",
     "InjectionEntry",
     "LetterBatch",
     "MailTemplate",
@@ -77,25 +126,40 @@ __all__ = [
     "Message",
     "MessageTemplate",
     "NoticeFile",
+    "Occlusion",
+    "OcclusionEntry",
     "Offer",
     "Opening",
     "Operation",
+    "OwnAnswers",
     "Patient",
     "PatientWord",
+    "Photograph",
+    "PhotographMark",
+    "PhotographUse",
     "Plan",
     "PlanLine",
     "PlanStage",
     "PlanSummary",
     "PlanTemplate",
+    "Question",
+    "Questionnaire",
+    "RaisedAlert",
     "RecallCase",
+    "RegionRating",
     "ReminderPolicy",
     "ReportedCare",
     "Review",
     "ReviewAsk",
     "ReviewDate",
+    "ReviewDraft",
+    "ReviewRecord",
+    "ScreeningRule",
     "SessionPicture",
     "SessionUnit",
     "TemplateLine",
+    "TimeOutCheck",
     "TreatmentSession",
     "WaitingEntry",
+    "WholeRecord",
 ]

@@ -5,8 +5,10 @@ import os
 host = os.environ["BIND"]
 bind = f"[{host}]:{os.environ['PORT']}" if ":" in host else f"{host}:{os.environ['PORT']}"
 # SQLite writes one at a time anyway. PostgreSQL does not, and a worker keeps one core busy at most.
+# More of them than cores, as gunicorn's own manual has it: two requests that meet in one worker
+# share a core while another lies idle.
 is_postgresql = os.environ.get("DATABASE_URL", "").startswith("postgres")
-workers = min(os.cpu_count() or 1, 4) if is_postgresql else 1
+workers = min(2 * (os.cpu_count() or 1) + 1, 9) if is_postgresql else 1
 # Threads let a page load while a PDF is being made.
 threads = 8
 preload_app = True

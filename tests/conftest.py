@@ -2,15 +2,16 @@
 
 import gc
 import shutil
-from contextlib import contextmanager
+import tempfile
+from contextlib import contextmanager, nullcontext
+from pathlib import Path
 
 import pytest
 from django.conf import settings
 from django.db import connections, transaction
-from django.test import TransactionTestCase
+from django.test import TestCase, TransactionTestCase
 
-from clinic.database import triggers
-from tests.factories import make_patient, make_user
+from tests.factories import make_consent, make_patient, make_user
 from tests.migrated import migrated_in
 
 
@@ -39,17 +40,28 @@ def django_db_keepdb():
     return settings.DATABASES["default"]["ENGINE"].endswith("sqlite3")
 
 
+def folder_without_disk() -> Path | None:
+    """A folder in memory where there is a large one (Linux): nothing waits for the disk there."""
+    memory = Path("/dev/shm")  # noqa: S108
+    return memory if memory.is_dir() and shutil.disk_usage(memory).free > 2**30 else None
+
+
 @pytest.fixture(scope="session")
-def django_db_modify_db_settings(django_db_keepdb, request, tmp_path_factory):
+def django_db_modify_db_settings(django_db_keepdb, request):
     """
     The SQLite test database is a file of this run.
 
-    In memory all threads would share one connection, and a race test would prove nothing.
+    In SQLite's own memory all threads would share one connection, and a race test would prove
+    nothing. It is served with the options of the tool, each write waiting for what holds the file.
     """
-    if django_db_keepdb:
-        file = tmp_path_factory.mktemp("database") / "test.sqlite3"
+    if not django_db_keepdb:
+        yield
+        return
+    with tempfile.TemporaryDirectory(prefix="clinic-", dir=folder_without_disk()) as folder:
+        file = Path(folder) / "test.sqlite3"
         shutil.copy(request.getfixturevalue("migrated_file"), file)
         settings.DATABASES["default"].setdefault("TEST", {})["NAME"] = str(file)
+        yield
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -60,30 +72,36 @@ def photographs_lie_elsewhere(tmp_path_factory):
         yield
 
 
-@contextmanager
-def rules_asleep(connection):
-    """
-    The triggers do nothing within the block, and are in force again after it.
+# What `migrate` writes and no test changes.
+KEPT = {"django_content_type", "auth_permission"}
 
-    PostgreSQL has a switch for it, which is there for restoring. SQLite has none, so they are taken
-    away and put back, in one transaction because each of its own waits for the disk.
+
+@contextmanager
+def deleting_allowed(connection, tables):
     """
-    if connection.vendor == "postgresql":
-        with connection.cursor() as cursor:
+    No rule of the database keeps a row of `tables` from being deleted within the block.
+
+    PostgreSQL has a switch for it, which is there for restoring. SQLite has none: the rules in
+    question, and not all three hundred, are taken away and put back word for word.
+    """
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
             cursor.execute("SET session_replication_role = replica")
             try:
                 yield
             finally:
                 cursor.execute("RESET session_replication_role")
-        return
-    with transaction.atomic(using=connection.alias):
-        triggers.drop_all(connection)
+            return
+        cursor.execute("SELECT name, tbl_name, sql FROM sqlite_master WHERE type = 'trigger'")
+        rules = [
+            (name, sql) for name, table, sql in cursor.fetchall()
+            if table in tables and f" DELETE ON {table} " in sql
+        ]  # fmt: skip
+        for name, _ in rules:
+            cursor.execute(f"DROP TRIGGER {name}")
         yield
-        triggers.install_all(connection)
-
-
-# What `migrate` writes and no test changes.
-KEPT = {"django_content_type", "auth_permission"}
+        for _, sql in rules:
+            cursor.execute(sql)
 
 
 def empty_filled_tables(connection):
@@ -100,11 +118,14 @@ def empty_filled_tables(connection):
     )
     # Looked at behind the writers' lock on SQLite, and again on PostgreSQL: a page that a test left
     # open may still be asking the server for something, which writes a row of the trail.
-    with rules_asleep(connection), connection.cursor() as cursor:
+    is_sqlite = connection.vendor == "sqlite"
+    alone = transaction.atomic(using=connection.alias) if is_sqlite else nullcontext()
+    with alone, connection.cursor() as cursor:
         cursor.execute(is_filled)
         while filled := [table for (table,) in cursor.fetchall()]:
-            for table in filled:
-                cursor.execute(f"DELETE FROM {table}")  # noqa: S608
+            with deleting_allowed(connection, filled):
+                for table in filled:
+                    cursor.execute(f"DELETE FROM {table}")  # noqa: S608
             cursor.execute(is_filled)
 
 
@@ -118,6 +139,25 @@ def only_filled_tables_are_emptied():
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(TransactionTestCase, "_fixture_teardown", empty)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def connection_stays_open():
+    """
+    A test's rows are taken back, and the next one goes on with the same connection.
+
+    Django closes it: each test would connect anew and have SQLite or PostgreSQL read all tables,
+    triggers and constraints again before its first row.
+    """
+
+    def take_back(cls):
+        if cls._databases_support_transactions():
+            cls._rollback_atomics(cls.cls_atomics)
+        super(TestCase, cls).tearDownClass()
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(TestCase, "tearDownClass", classmethod(take_back))
         yield
 
 
@@ -142,6 +182,12 @@ def owner(db):
 @pytest.fixture
 def patient(desk):
     return make_patient(desk)
+
+
+@pytest.fixture
+def patient_agrees(injector, patient):
+    """The patient agreed to filler just now, so that nothing stops a session."""
+    return make_consent(injector, patient)
 
 
 @pytest.fixture

@@ -8,12 +8,15 @@ from django.utils.timezone import get_current_timezone, localdate
 
 from clinic.atlas.models import AtlasEntry
 from clinic.atlas.services import save_entry
+from clinic.emergency_kit.models import EmergencyItem
 from clinic.hours.models import Absence, WorkingTime
 from clinic.places.enums import PlaceKind
 from clinic.places.models import Place
 from clinic.policy.models import Closure
 from clinic.policy.services import add_closure
 from clinic.products.models import Product
+from clinic.protocols.models import Protocol
+from clinic.protocols.services import save_protocol
 from clinic.quarantine.models import Quarantine
 from clinic.quarantine.services import place_quarantine
 from clinic.receiving.models import Receipt
@@ -25,21 +28,37 @@ from clinic.staff.models import User
 from clinic.stock.models import UnitOfStock
 from planning.assessment import RegionGrade, Scale
 from planning.atlas.regions import Region
+from planning.consents import ConsentKind
+from planning.occlusion_protocol import Step
+from planning.outcomes import TopUp
 from planning.sources import Confidence
+from planning.standard_views import Shot
 from planning.vocabulary import Jaw, ProductKind
 from records.adverse_events.enums import Grade
 from records.adverse_events.models import AdverseEvent
 from records.adverse_events.services import record_event
+from records.aftercare.models import CheckIn
 from records.appointments.models import Appointment
 from records.appointments.services.booking import book
 from records.assessments.models import Assessment
 from records.assessments.services import record_assessment
+from records.consents.models import Consent
+from records.consents.queries import text_in_force
+from records.consents.services import Signing, Talk, take_consent
 from records.elsewhere.models import ReportedCare
 from records.elsewhere.services import report_care
 from records.mailings.models import LetterBatch, Mailing, MailTemplate
 from records.mailings.services.starting import start_mailing
+from records.occlusions.models import Occlusion, OcclusionEntry
+from records.occlusions.services import Clocks, note_entry, open_log
+from records.outcomes.enums import PatientAnswer
+from records.outcomes.models import ReviewRecord
+from records.outcomes.services.recording import Seen, record_review
 from records.patients.models import Alert, Patient
 from records.patients.services import add_alert, save_patient
+from records.photographs.enums import PictureSource, Use
+from records.photographs.models import Photograph
+from records.photographs.services.keeping import keep_photograph
 from records.plans.models import Plan, PlanLine
 from records.plans.services.plans import start_plan
 from records.reminders.enums import MessageKind
@@ -97,6 +116,12 @@ def make_product(name: str = "HA filler 1 mL", **fields) -> Product:
         "lidocaine_ug_per_ml": 3000, **fields,
     }  # fmt: skip
     return Product.objects.create(name=name, **fields)
+
+
+def make_emergency_item(name: str = "Hyaluronidase", **fields) -> EmergencyItem:
+    """1,500 units of any hyaluronidase at every site."""
+    fields = {"product_kind": ProductKind.HYALURONIDASE, "minimum": 150_000, **fields}
+    return EmergencyItem.objects.create(name=name, **fields)
 
 
 def make_place(name: str = "Cupboard", **fields) -> Place:
@@ -225,6 +250,16 @@ def make_picture(session: TreatmentSession, **fields) -> SessionPicture:
     return keep_picture(session=session, **fields)
 
 
+def make_photograph(actor, patient: Patient, **fields) -> Photograph:
+    """A drawing kept as the front view at rest, 800 x 600, for the record and for teaching."""
+    fields = {
+        "key": uuid.uuid4(), "sent": encoded(), "shot": Shot.of("front:rest"),
+        "source": PictureSource.UPLOAD, "uses": {Use.RECORD: None, Use.TEACHING: None},
+        "taken_at": datetime(2026, 11, 25, 10, 0, tzinfo=UTC), **fields,
+    }  # fmt: skip
+    return keep_photograph(patient=patient, actor=actor, **fields)
+
+
 def make_anaesthetic(session: TreatmentSession, **fields) -> Anaesthesia:
     """A block with 1.8 mL of lidocaine 2 % and epinephrine."""
     fields = {
@@ -246,10 +281,81 @@ def make_event(actor, patient: Patient, **fields) -> AdverseEvent:
     return record_event(event=AdverseEvent(patient=patient, **fields), actor=actor)
 
 
+def make_check_in(session: TreatmentSession, **fields) -> CheckIn:
+    """The question of the day after, sent just now."""
+    now = timezone.now()
+    message = new_message(
+        key=f"check_in:{session.pk}", kind=MessageKind.CHECK_IN, patient_id=session.patient_id,
+        due_at=now, until=now + timedelta(days=1),
+    )  # fmt: skip
+    told = {"state": "sent", "at": now, "route": "sms", "recipient": "+447700900123"}
+    for name, value in {**told, **fields}.items():
+        setattr(message, name, value)
+    message.save()
+    return CheckIn.objects.create(session=session, message=message)
+
+
+def make_protocol(owner, *steps: Step, **fields) -> Protocol:
+    """The next version, with one step where none is named."""
+    seen = Protocol.objects.count()
+    step = Step("Stop", "Leave the needle.", "Clinic policy")
+    return save_protocol(protocol=Protocol(**fields), steps=steps or [step], seen=seen, actor=owner)
+
+
+def make_occlusion(session: TreatmentSession, **fields) -> Occlusion:
+    """Opened now by whoever injects."""
+    return open_log(
+        session=session, key=uuid.uuid4(), clocks=clocks_of(session, **fields), protocol=None,
+        actor=session.injector,
+    )  # fmt: skip
+
+
+def make_occlusion_line(
+    log: Occlusion, *, what: str, minutes_on: int = 0, **said
+) -> OcclusionEntry:
+    """A line so many minutes after the log was opened."""
+    at = log.at + timedelta(minutes=minutes_on)
+    return note_entry(
+        occlusion=log, key=uuid.uuid4(), said={"what": what, **said},
+        clocks=clocks_of(log.session, at=at), actor=log.session.injector,
+    )  # fmt: skip
+
+
+def clocks_of(session: TreatmentSession, at: datetime | None = None) -> Clocks:
+    moment = at or timezone.now()
+    return Clocks(at=moment, tablet_at=moment, by=session.injector)
+
+
 def make_reported_care(actor, patient: Patient, **fields) -> ReportedCare:
     """A vaccine of 20 November 2026."""
     fields = {"kind": "vaccine", "day": date(2026, 11, 20), **fields}
     return report_care(care=ReportedCare(patient=patient, **fields), actor=actor)
+
+
+SIGNATURE = "[[[20,120],[140,60],[260,130],[380,70]]]"
+
+
+def make_consent(
+    injector, patient: Patient, kind: ConsentKind = ConsentKind.FILLER, **talk
+) -> Consent:
+    """Given now to the text in force, all ticked and signed."""
+    text = text_in_force(kind)
+    talk = {
+        "discussed_at": timezone.now(), "told_alternatives": True, "told_costs": True,
+        "has_capacity": True, "capacity_note": "Said the risks back", **talk,
+    }  # fmt: skip
+    return take_consent(
+        patient=patient, kind=kind, version=text.version,
+        ticked=range(1, len(text.wording.risks) + 1), talk=Talk(**talk),
+        signing=Signing(patient.full_name, SIGNATURE), actor=injector,
+    )  # fmt: skip
+
+
+def consented(injector, patient: Patient, *kinds: ConsentKind) -> Patient:
+    """The patient, who agreed to these kinds just now, or to filler where none is named."""
+    for kind in kinds or (ConsentKind.FILLER,):
+        make_consent(injector, patient, kind)
+    return patient
 
 
 def refreshed(instance):
@@ -308,6 +414,16 @@ def make_review(injector, patient: Patient, due_on: date, **fields) -> Review:
         cause="scheduled", reason=review.rule, at=treated, by=injector,
     )  # fmt: skip
     return review
+
+
+def make_review_record(injector, review: Review, **fields) -> ReviewRecord:
+    """Seen on the day it was due: nothing to see, no event, no top-up, nobody judged a region."""
+    fields = {
+        "seen_on": review.due_on, "seen": "Even, soft, no lump.", "has_event": False,
+        "top_up": TopUp.NONE, "patient_answer": PatientAnswer.NONE, "by_injector": {}, **fields,
+    }  # fmt: skip
+    key = fields.pop("key", None) or uuid.uuid4()
+    return record_review(review=review, what=Seen(**fields), key=key, actor=injector)
 
 
 def make_rule(label: str = "First look", **fields) -> ReviewRule:

@@ -1,10 +1,12 @@
 """One of each thing that an address can name, and the addresses of `tests.access_table`."""
 
+import uuid
 from datetime import date
 from types import SimpleNamespace
 
 from django.urls import get_resolver, reverse
 from django.urls.resolvers import URLPattern
+from django.utils import timezone
 
 from clinic.access.enums import Role
 from clinic.counts.enums import CountScope
@@ -14,9 +16,17 @@ from clinic.fridges.services import log_reading
 from clinic.products.models import Product
 from clinic.review_rules.models import EffectDuration
 from clinic.staff.models import User
+from planning.outcomes import TopUp
 from planning.vocabulary import ProductKind
+from planning.warning_signs import WarningSign
+from records.aftercare.enums import Feeling
+from records.aftercare.models import AftercareSheet
+from records.aftercare.queries import Content
+from records.aftercare.services.checking_in import answer_check_in
 from records.calendars.services.feeds import make_feed
 from records.charting.queries.reference import reference_seal
+from records.comparisons.models import ComparisonSheet
+from records.occlusions.models import Occlusion
 from records.patients.models import Patient
 from records.plans.models import PlanSummary
 from records.plans.services.plans import add_stage
@@ -25,9 +35,16 @@ from records.recalls.models import CaseCheck
 from records.recalls.services.checks import draw_checks
 from records.reminders.enums import AnswerKind
 from records.reminders.services.answering import answer_by
-from records.reminders.tokens import token_of
+from records.reminders.tokens import digest_of, token_of
 from records.reviews.services.acts import mark_done
+from records.screening.enums import Way
+from records.screening.models import ScreeningRule
+from records.screening.services.histories import begin_history
+from records.screening.services.links import make_link
+from records.sessions.models import TreatmentSession
 from records.sessions.services.signing import sign_session
+from records.whole_record.enums import Purpose
+from records.whole_record.models import WholeRecord
 from tests.access_table import TABLE
 from tests.factories import (
     make_absence,
@@ -36,21 +53,29 @@ from tests.factories import (
     make_appointment,
     make_assessment,
     make_atlas_entry,
+    make_check_in,
     make_closure,
+    make_consent,
+    make_emergency_item,
     make_event,
     make_fridge,
     make_letter_file,
     make_mailing,
     make_message,
+    make_occlusion,
+    make_occlusion_line,
     make_patient,
+    make_photograph,
     make_picture,
     make_plan,
     make_point,
     make_product,
+    make_protocol,
     make_quarantine,
     make_receipt,
     make_reported_care,
     make_review,
+    make_review_record,
     make_room,
     make_rule,
     make_session,
@@ -63,6 +88,7 @@ from tests.factories import (
     make_working_time,
 )
 from tests.records.recalls.cases import PDF, make_case, span, treat
+from tests.records.screening.histories import YES, make_history
 
 
 def _all_routes(patterns) -> list[URLPattern]:
@@ -120,9 +146,25 @@ def make_samples(
     message = make_message(appointment)
     signed = sign_session(session=make_session(injector, newcomer), remainders={}, actor=injector)
     waiting = make_waiting_entry(people[Role.FRONT_DESK], patient)
+    photograph = make_photograph(injector, patient)
+    later_photograph = make_photograph(injector, patient)
     offer = make_waiting_offer(people[Role.FRONT_DESK], waiting, injector)
     return {
         "patient": patient,
+        "photograph": photograph,
+        "whole_record": _handed_out(injector, patient),
+        "later_photograph": later_photograph,
+        "treated": SimpleNamespace(side="right"),
+        "comparison_sheet": ComparisonSheet.objects.create(
+            first=photograph,
+            second=later_photograph,
+            use="record",
+            pdf=PDF,
+            digest="0" * 64,
+            made_at=timezone.now(),
+            made_by=injector,
+        ),
+        "photograph_use": photograph.uses.first(),
         "waiting_entry": waiting,
         "waiting_offer": offer,
         "freed_time": offer.freed,
@@ -131,8 +173,10 @@ def make_samples(
         "calendar": SimpleNamespace(secret=make_feed(person=injector, actor=injector)),
         "review": review,
         "closed_review": closed_review,
+        "review_record": make_review_record(injector, closed_review, top_up=TopUp.TOP_UP),
         "reported_care": make_reported_care(injector, patient),
         "alert": make_alert(people[Role.FRONT_DESK], patient),
+        "consent": make_consent(injector, patient),
         "product": product,
         "unit": unit,
         "spare": spare,
@@ -158,9 +202,12 @@ def make_samples(
         "closure": make_closure(owner),
         **_diary_set_up(injector),
         "review_rule": make_rule(),
+        "emergency_item": make_emergency_item(),
         "duration": EffectDuration.objects.create(
             kind=ProductKind.HA_FILLER, least_months=6, most_months=12
         ),
+        "occlusion": _logged(session),
+        "protocol": make_protocol(owner),
         "event": make_event(injector, patient, lot=unit.lot),
         "recall": recall,
         "check": CaseCheck.objects.get(),
@@ -172,7 +219,64 @@ def make_samples(
         "atlas_entry": make_atlas_entry(owner),
         "supplied": SimpleNamespace(key="temple.amount.filler"),
         **_at_the_shelf(injector, product, place_name),
+        **_asked(injector, patient, newcomer, affected),
+        **_aftercare(injector, session),
     }
+
+
+def _aftercare(injector: User, session: TreatmentSession) -> dict:
+    """Two sheets of a session, the question of the day after, and a worry."""
+    content = Content("020 7946 0123", "", (), ()).as_json()
+    told = {"session": session, "content": content, "given_at": timezone.now()}
+    told |= {"given_by": injector}
+    printed = AftercareSheet.objects.create(way="printed", pdf=PDF, digest="0" * 64, **told)
+    reference = uuid.uuid4().hex
+    token = token_of(reference)
+    shown = AftercareSheet.objects.create(
+        way="shown", reference=reference, token_digest=digest_of(token), **told
+    )
+    check_in = make_check_in(session)
+    worry = answer_check_in(
+        check_in=check_in, feeling=Feeling.WORRIED, signs=[WarningSign.LUMP], note="A small lump"
+    )
+    return {
+        "sheet": shown,
+        "sheet_link": SimpleNamespace(token=token),
+        "printed_sheet": printed,
+        "check_in_link": SimpleNamespace(token=token_of(check_in.message.reference)),
+        "worry": worry,
+        "advice": SimpleNamespace(kind="filler"),
+    }
+
+
+def _asked(injector: User, patient: Patient, newcomer: Patient, affected: Patient) -> dict:
+    """Medical histories: one that was given, and one that waits in each way."""
+    history = make_history(injector, patient, cold_sores=YES)
+    link = make_link(patient=patient, actor=injector)
+    return {
+        "history": history,
+        "waiting_history": begin_history(patient=newcomer, way=Way.STAFF, actor=injector),
+        "tablet_history": begin_history(patient=affected, way=Way.TABLET, actor=injector),
+        "history_link": SimpleNamespace(pk=link.pk, token=token_of(link.reference)),
+        "screening_rule": ScreeningRule.objects.first(),
+    }
+
+
+def _handed_out(injector: User, patient: Patient) -> WholeRecord:
+    """A whole record that was made."""
+    now = timezone.now()
+    return WholeRecord.objects.create(
+        patient=patient, purpose=Purpose.PATIENT, recipient="Ann Example", asked_at=now,
+        asked_by=injector, made_at=now, pdf=PDF, digest="0" * 64,
+    )  # fmt: skip
+
+
+def _logged(session: TreatmentSession) -> Occlusion:
+    """Put aside: one that runs would cover the charting screen."""
+    log = make_occlusion(session)
+    make_occlusion_line(log, what="refill", refill_tenths=40, other_tenths=20)
+    make_occlusion_line(log, what="discarded")
+    return log
 
 
 def _planned(injector: User, patient: Patient, product: Product) -> dict:

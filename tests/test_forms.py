@@ -41,11 +41,11 @@ def takes_what_is_sent(client: Client, url: str) -> bool:
 
 def test_each_form_goes_to_an_address_that_takes_it(people):
     samples = make_samples(people)
-    asked, lost = set(), []
+    asked, lost, files = set(), [], set()
     for person in people.values():
         client = Client()
         client.force_login(person)
-        for url, document in documents(person, samples):
+        for url, document in documents(person, samples, files):
             for address in addresses(url, document.content.decode()) - asked:
                 asked.add(address)
                 if not takes_what_is_sent(client, address):

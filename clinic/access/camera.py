@@ -1,8 +1,8 @@
 """
-Pages that read codes with the camera: what they may do and no other page may.
+Pages with a camera: what they may do and no other page may.
 
-The content policy lets them compile WebAssembly, of which the reader is made; the permissions
-policy lets them ask for the camera. Everywhere else the camera is off, whatever a script wants.
+The permissions policy lets them ask for the camera; everywhere else it is off, whatever a script
+wants. Those that read codes may also compile WebAssembly, of which the reader is made.
 """
 
 from collections.abc import Callable
@@ -16,10 +16,9 @@ NO_CAMERA = "camera=(), microphone=(), geolocation=()"
 OWN_CAMERA = "camera=(self), microphone=(), geolocation=()"
 
 
-def reads_codes(view: Callable) -> Callable:
-    """Let the view's page read codes with the camera (templates/scanning/_field.html)."""
+def uses_camera(view: Callable) -> Callable:
+    """Let the view's page take pictures with the camera."""
 
-    @csp_update({"script-src": [WASM_UNSAFE_EVAL]})
     @wraps(view)
     def with_camera(*args, **kwargs):
         response = view(*args, **kwargs)
@@ -27,3 +26,8 @@ def reads_codes(view: Callable) -> Callable:
         return response
 
     return with_camera
+
+
+def reads_codes(view: Callable) -> Callable:
+    """Let the view's page read codes with the camera (templates/scanning/_field.html)."""
+    return csp_update({"script-src": [WASM_UNSAFE_EVAL]})(uses_camera(view))

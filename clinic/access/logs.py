@@ -5,7 +5,10 @@ import re
 import traceback
 
 # Addresses that are a secret from here on: who reads the log must not read what they open.
-SECRET_PLACES = ("/calendars/feed/", "/reminders/answer/")
+SECRET_PLACES = (
+    "/calendars/feed/", "/reminders/answer/", "/screening/by-link/", "/aftercare/page/",
+    "/aftercare/check-in/",
+)  # fmt: skip
 _SECRET = re.compile(rf"({'|'.join(map(re.escape, SECRET_PLACES))})[^/\s\"'?]+")
 
 

@@ -32,41 +32,87 @@ class Entry:
 CARE, LOTS, PRACTICE = "Care", "Stock and lots", "Practice"
 GROUPS = {CARE: "sessions", LOTS: "stock", PRACTICE: "policy"}
 
-
 # What is reached by way of the stock.
 STOCK = (
     "receiving", "quarantine", "products", "places", "storage", "counts", "fridges", "reorder",
-    "dilution",
+    "dilution", "emergency-kit",
 )  # fmt: skip
 
+# What is reached by way of the diary; calendars that read it also from the person's own menu.
+DIARY = ("appointments", "to-move", "calendars")
+
+# What is reached by way of a patient.
+PATIENTS = ("results/for-patient", "photographs", "consents")
+
 # What the clinic sets up for itself.
-POLICY = ("review-rules", "sites", "rooms", "visit-kinds", "hours")
+POLICY = (
+    "review-rules",
+    "protocols",
+    "sites",
+    "rooms",
+    "visit-kinds",
+    "hours",
+    "aftercare/texts",
+    "consents/texts",
+    "screening/questions",
+    "screening/rules",
+)
 
 ENTRIES = (
     Entry("Today", "today", "today", EVERYONE, key="t"),
     Entry("Charting", "charting", "face", (Role.INJECTOR,), key="c"),
-    Entry(
-        "Patients", "patient-list", "patients", EVERYONE, folders=("results/for-patient",), key="p"
-    ),
-    Entry("Diary", "diary", "appointments", EVERYONE, folders=("appointments", "to-move"), key="d"),
+    Entry("Patients", "patient-list", "patients", EVERYONE, folders=PATIENTS, key="p"),
+    Entry("Diary", "diary", "appointments", EVERYONE, folders=DIARY, key="d"),
     Entry("Follow-up", "follow-up", "reviews", EVERYONE, folders=("reviews",), key="f"),
     Entry("Waiting list", "waiting-list", "list", EVERYONE, key="l"),
     Entry("Messages", "reminder-list", "mail", EVERYONE),
     Entry("Scan", "scanning", "scan", CLINICAL),
     Entry("Plans", "plan-list", "document", CLINICAL, group=CARE),
     Entry("Sessions", "session-list", "sessions", CLINICAL, group=CARE),
-    Entry("Adverse events", "adverse-event-list", "caution", CLINICAL, group=CARE),
+    Entry(
+        "Adverse events",
+        "adverse-event-list",
+        "caution",
+        CLINICAL,
+        folders=("occlusions",),
+        group=CARE,
+    ),
+    Entry(
+        "Photographs",
+        "photograph-usable",
+        "picture",
+        (Role.OWNER,),
+        folders=("photographs/series",),
+        group=CARE,
+    ),
     Entry("Face atlas", "atlas-list", "layers", CLINICAL, group=CARE),
-    Entry("Calendars", "calendar-list", "appointments", CLINICAL, group=CARE),
     Entry("Stock", "stock-list", "stock", CLINICAL, folders=STOCK, group=LOTS),
     Entry("Lot trace", "trace", "trace", (Role.OWNER,), group=LOTS),
     Entry("Recalls", "recall-list", "recall", (Role.OWNER,), folders=("mailings",), group=LOTS),
     Entry("Use by lot", "usage", "chart", (Role.OWNER,), folders=("results/waste",), group=LOTS),
     Entry("Figures", "figures", "chart", (Role.OWNER,), group=PRACTICE),
+    Entry("Outcomes", "outcome-rates", "chart", (Role.OWNER,), group=PRACTICE),
     Entry("Audit trail", "audit-list", "audit", (Role.OWNER,), group=PRACTICE),
     Entry("Staff", "staff-list", "staff", (Role.OWNER,), group=PRACTICE),
     Entry("Policy", "policy-edit", "policy", (Role.OWNER,), folders=POLICY, group=PRACTICE),
 )
+
+# Pages beside the policy (templates/policy/_pages.html), as (label, name of the address).
+BESIDE_POLICY = (
+    ("Hours", "hours-list"), ("Absences", "absence-list"),
+    ("Closures and public holidays", "closure-list"),
+    ("Visit kinds", "visit-kind-list"), ("Rooms", "room-list"), ("Sites", "site-list"),
+    ("Review rules", "review-rule-list"), ("Blocked vessel", "protocol"),
+    ("Messages: policy", "reminder-policy"), ("Messages: words", "message-template-list"),
+    ("Aftercare", "aftercare-text-list"), ("Medical history", "screening-questions"),
+    ("Consent texts", "consent-text-list"),
+)  # fmt: skip
+
+
+def pages_of_owner() -> list[tuple[str, str]]:
+    """The pages that the owner goes to by name, as (label, name of the address)."""
+    own = [(entry.label, entry.url_name) for entry in ENTRIES if Role.OWNER in entry.roles]
+    return [*own, *BESIDE_POLICY]
 
 
 def navigation(request) -> dict:

@@ -35,3 +35,8 @@ def public(view: Callable) -> Callable:
 
 EVERYONE = tuple(Role)
 CLINICAL = (Role.INJECTOR, Role.OWNER)
+
+
+def reads_clinical(user) -> bool:
+    """Whether a person who is signed in reads clinical detail."""
+    return bool(set(user.roles) & set(CLINICAL))

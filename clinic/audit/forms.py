@@ -36,6 +36,7 @@ class TrailFilterForm(forms.Form):
         ]  # fmt: skip
         self.helper = FormHelper()
         self.helper.form_method = "get"
+        self.helper.form_error_title = "Not narrowed down by the marked fields: correct them."
         self.helper.attrs = {"class": "form form--inline"}
         self.helper.layout = Layout(
             "actor", "action", "from_day", "to_day", "patient",

@@ -8,7 +8,9 @@ from datetime import date, datetime
 
 from django.apps import apps
 from django.core.exceptions import FieldDoesNotExist
-from django.db.models import Model
+from django.db.models import Model, Value
+from django.db.models.expressions import Combinable
+from django.db.models.functions import Concat
 from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
 
@@ -22,10 +24,10 @@ _ACTS = {
     "exported": "Exported",
 }
 # The field a thing is known by in the clinic; everything else goes by its number in the books.
-_KNOWN_BY = {
+_KNOWN_BY: dict[str, str | Combinable] = {
     "patient": "record_number", "lot": "number", "unitofstock": "label", "product": "name",
     "user": "full_name", "place": "name", "recallcase": "number",
-    "room": "name", "site": "name",
+    "room": Concat("site__name", Value(", "), "name"), "site": "name",
 }  # fmt: skip
 # Where the clinic looks at a thing. The addresses of other packages are known by their names alone.
 _PAGES = {
@@ -33,7 +35,8 @@ _PAGES = {
     "product": "product-edit", "user": "staff-edit", "treatmentsession": "session-detail",
     "quarantine": "quarantine-detail", "place": "place-edit",
     "adverseevent": "adverse-event-detail", "recallcase": "recall-detail",
-    "stockcount": "count-detail", "assessment": "assessment-detail",
+    "stockcount": "count-detail", "assessment": "assessment-detail", "consent": "consent-detail",
+    "reviewrecord": "outcome-detail", "wholerecord": "whole-record-detail",
 }  # fmt: skip
 # What the trail calls a thing where no field of the event's subject says which kind it is.
 _KIND_OF_NAME = {"session": "treatmentsession", "count": "stockcount"}

@@ -5,7 +5,7 @@ from datetime import date
 from django import forms
 from django.conf import settings
 from django.core.exceptions import ValidationError
-from django.core.validators import MaxValueValidator, MinValueValidator
+from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.utils import timezone
 
 from planning.scan import Scan, read_scan
@@ -34,6 +34,14 @@ class DayField(forms.DateField):
         # Else the language's own list holds, with years of two digits.
         options.setdefault("input_formats", settings.DATE_INPUT_FORMATS)
         super().__init__(**options)
+
+
+class PhoneField(forms.CharField):
+    """A telephone number of the clinic, with words beside it if need be."""
+
+    default_validators = [
+        RegexValidator(r"(\d\D*){3}", "Type a telephone number, such as 020 7946 0123.")
+    ]
 
 
 class ScanField(forms.Field):

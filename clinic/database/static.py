@@ -24,6 +24,9 @@ class ModuleManifestStorage(ManifestStaticFilesStorage):
         ("zxing/*.js", MODULE_IMPORTS),
     )
 
+    # One pass for each level of modules that import one another; a circle never ends.
+    max_post_process_passes = 10
+
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self._urls: dict[str, str] = {}

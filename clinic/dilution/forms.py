@@ -58,6 +58,7 @@ class DilutionForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.helper = FormHelper()
         self.helper.form_method = "get"
+        self.helper.form_error_title = "Not reckoned yet: please look at the marked fields."
         self.helper.layout = Layout(
             AppendedText("content", "units"),
             AppendedText("diluent", "mL"),

@@ -7,3 +7,7 @@ class HoursOverlap(Exception):
 
 class NothingToCopy(Exception):
     """A day without hours is to be copied."""
+
+
+class AlreadyAway(Exception):
+    """A person or room is away twice for one reason at one time."""

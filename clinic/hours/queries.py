@@ -4,7 +4,7 @@ When people work: their weekly hours, less absences, closures, public holidays a
 `read_hours` reads everything for some people and days in a constant number of queries.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from operator import attrgetter
@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from clinic.database.moments import moment_at
 from clinic.hours.models import WEEKDAYS, Absence, WorkingTime
-from clinic.policy.queries import current_policy, open_days
+from clinic.policy.queries import OPENING, current_policy, open_days
 from clinic.rooms.models import Room
 from clinic.sites.models import Site
 from clinic.staff.models import User
@@ -23,6 +23,8 @@ from planning.review_dates import OpenDays
 
 # Of a person nobody has set hours for, so that a new clinic can book. Common practice, no source.
 DEFAULT_HOURS = time(9), time(17)
+LISTED_FOR = timedelta(days=366)
+"""How long an absence that is over can still be corrected."""
 NO_SITE = 0
 """Where a person without hours works while the clinic has no site."""
 
@@ -34,7 +36,7 @@ class Hours:
 
     Attributes:
         times, away: by the id of the person; whoever is not in `times` has no hours of their own.
-        default_site: where they work then.
+        default_site: where they work then; looked up where somebody is without hours.
     """
 
     first: date
@@ -43,6 +45,9 @@ class Hours:
     times: Mapping[int, Sequence[WorkingTime]]
     away: Mapping[int, Sequence[AwaySpan]]
     default_site: int
+    _shapes: dict[tuple[int, date], list[ShadedSpan]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     def day(self, person_id: int, day: date) -> list[ShadedSpan]:
         """
@@ -53,6 +58,11 @@ class Hours:
         """
         if not self.first <= day <= self.last:
             raise ValueError(f"The hours were read from {self.first} to {self.last}.")
+        if (person_id, day) not in self._shapes:
+            self._shapes[person_id, day] = self._shape(person_id, day)
+        return self._shapes[person_id, day]
+
+    def _shape(self, person_id: int, day: date) -> list[ShadedSpan]:
         start, end = moment_at(day), moment_at(day + timedelta(days=1))
         if not self.days.is_open(day):
             return closed_day(start, end, self.days.closed_in_words(day))
@@ -67,15 +77,26 @@ class Hours:
             if row.holds_on(day):
                 yield WorkSpan(moment_at(day, row.starts), moment_at(day, row.ends), row.site_id)
 
-    def spans(self, person_ids: Iterable[int]) -> list[WorkingSpan]:
-        """For `planning.free_slots`, in the order of the people."""
-        count = (self.last - self.first).days + 1
-        every_day = (self.first + timedelta(days=offset) for offset in range(count))
-        days_open = [day for day in every_day if self.days.is_open(day)]
+    def open_days(self, first: date, last: date) -> list[date]:
+        """The days of them, both included, on which the clinic opens."""
+        every_day = (first + timedelta(days=offset) for offset in range((last - first).days + 1))
+        return [day for day in every_day if self.days.is_open(day)]
+
+    def spans(
+        self, person_ids: Iterable[int], days: Sequence[date] | None = None
+    ) -> list[WorkingSpan]:
+        """
+        For `planning.free_slots`, in the order of the people.
+
+        Args:
+            days: those that are asked for, of `open_days`; None for all that were read.
+        """
+        if days is None:
+            days = self.open_days(self.first, self.last)
         return [
             WorkingSpan(person_id, span.site, *_inner_cells(span.start, span.end))
             for person_id in person_ids
-            for day in days_open
+            for day in days
             for span in self._worked(person_id, day)
         ]
 
@@ -119,8 +140,15 @@ def _outer_cells(start: datetime, end: datetime) -> Span:
     return int(start.timestamp()) // CELL_SECONDS, -(-int(end.timestamp()) // CELL_SECONDS)
 
 
-def read_hours(people: Iterable[User], first: date, last: date) -> Hours:
-    """The hours of these people on these days, both included: five queries."""
+def read_hours(
+    people: Iterable[User], first: date, last: date, *, days: OpenDays | None = None
+) -> Hours:
+    """
+    The hours of these people on these days, both included: at most five queries.
+
+    Args:
+        days: when the clinic opens, of a caller who has read it.
+    """
     person_ids = {person.pk for person in people}
     times: dict[int, list[WorkingTime]] = {}
     for row in WorkingTime.objects.filter(person_id__in=person_ids).order_by("starts"):
@@ -129,8 +157,10 @@ def read_hours(people: Iterable[User], first: date, last: date) -> Hours:
     for absence in _absences_between(first, last).filter(person_id__in=person_ids):
         span = AwaySpan(absence.starts_at, absence.ends_at, absence.in_words)
         away.setdefault(absence.person_id, []).append(span)
-    default_site = Site.objects.in_use().values_list("pk", flat=True).first() or NO_SITE
-    days = open_days(current_policy(), on_or_after=first)
+    default_site = NO_SITE
+    if person_ids - times.keys():
+        default_site = Site.objects.in_use().values_list("pk", flat=True).first() or NO_SITE
+    days = days or open_days(current_policy(only=OPENING), on_or_after=first)
     return Hours(first, last, days, times, away, default_site)
 
 
@@ -180,6 +210,11 @@ def room_why_not(room: Room, start: datetime, end: datetime) -> str:
     return absence.in_words if absence else ""
 
 
+def opens_on(weekday: int) -> bool:
+    """Whether the clinic is open on this weekday, by ISO 8601, as a rule."""
+    return weekday in current_policy().open_weekdays
+
+
 def _absences_between(first: date, last: date):
     start, end = moment_at(first), moment_at(last + timedelta(days=1))
     return Absence.objects.between(start, end)
@@ -193,12 +228,14 @@ class Weekday:
     Attributes:
         times: what holds now or begins later.
         now: those of them that hold on the next such day.
+        is_open: whether the clinic is open on it as a rule; hours of another day are not booked.
     """
 
     number: int
     name: str
     times: list[WorkingTime] = field(default_factory=list)
     now: list[WorkingTime] = field(default_factory=list)
+    is_open: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,22 +249,23 @@ class PersonWeek:
 
 
 def weeks(today: date) -> list[PersonWeek]:
-    """The week of everybody who can be booked: two queries."""
+    """The week of everybody who can be booked: three queries."""
     people = list(User.objects.filter(is_injector=True, is_active=True))
     rows = WorkingTime.objects.filter(person__in=people).not_over_by(today).select_related("site")
     by_person: dict[int, list[WorkingTime]] = {}
     for row in rows:
         by_person.setdefault(row.person_id, []).append(row)
-    return [PersonWeek(one, _days(by_person.get(one.pk, ()), today)) for one in people]
+    opened = current_policy().open_weekdays
+    return [PersonWeek(one, _days(by_person.get(one.pk, ()), today, opened)) for one in people]
 
 
 def week_of(person: User, today: date) -> PersonWeek:
     rows = person.working_times.not_over_by(today).select_related("site")
-    return PersonWeek(person, _days(rows, today))
+    return PersonWeek(person, _days(rows, today, current_policy().open_weekdays))
 
 
-def _days(rows: Iterable[WorkingTime], today: date) -> list[Weekday]:
-    days = {number: Weekday(number, name) for number, name in WEEKDAYS}
+def _days(rows: Iterable[WorkingTime], today: date, opened: Collection[int]) -> list[Weekday]:
+    days = {number: Weekday(number, name, is_open=number in opened) for number, name in WEEKDAYS}
     for row in rows:
         day = days[row.weekday]
         day.times.append(row)

@@ -9,9 +9,10 @@ from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
 from clinic.audit.services import Trail, acting, changes, snapshot
-from clinic.hours.errors import HoursOverlap, NothingToCopy
+from clinic.hours.errors import AlreadyAway, HoursOverlap, NothingToCopy
 from clinic.hours.models import WEEKDAYS, Absence, WorkingTime
 from clinic.staff.models import User
+from planning.review_dates import day_in_words
 
 TIME_FIELDS = ["person", "site", "weekday", "starts", "ends", "from_on", "until_on"]
 ABSENCE_FIELDS = ["person", "room", "kind", "starts_at", "ends_at", "note"]
@@ -77,7 +78,7 @@ def copy_day(
         rows = list(person.working_times.not_over_by(from_on).filter(weekday=weekday))
         if not rows:
             day = dict(WEEKDAYS)[weekday]
-            raise NothingToCopy(f"{day} has no hours from {from_on:%d/%m/%Y} on.")
+            raise NothingToCopy(f"{day} has no hours from {day_in_words(from_on)} on.")
         copies = []
         for target in to:
             for row in person.working_times.not_over_by(from_on).filter(weekday=target):
@@ -95,8 +96,16 @@ def copy_day(
 
 
 def save_absence(*, absence: Absence, actor) -> Absence:
-    """Add or change an absence; visits that are booked then stay booked."""
+    """
+    Add or change an absence; visits that are booked then stay booked.
+
+    Raises:
+        AlreadyAway: the person or room has another absence of this kind then.
+    """
     with acting(actor) as trail:
+        if absence.person_id:
+            _lock(absence.person_id)
+        _refuse_second(absence)
         stored = Absence.objects.select_for_update().filter(pk=absence.pk).first()
         before = snapshot(stored, ABSENCE_FIELDS) if stored else {}
         absence.save()
@@ -111,6 +120,17 @@ def remove_absence(*, absence: Absence, actor) -> None:
     with acting(actor) as trail:
         trail.add("absence.removed", absence, before=snapshot(absence, ABSENCE_FIELDS))
         absence.delete()
+
+
+def _refuse_second(absence: Absence) -> None:
+    others = Absence.objects.between(absence.starts_at, absence.ends_at).exclude(pk=absence.pk)
+    other = others.filter(person=absence.person_id, room=absence.room_id, kind=absence.kind).first()
+    if other is not None:
+        raise AlreadyAway(
+            f"{absence.person or absence.room} is away then already: {other.in_words}, "
+            f"{day_in_words(other.first_day)} to {day_in_words(other.last_day)}. Change that "
+            "absence, or choose other days."
+        )
 
 
 def _lock(person_id: int) -> None:
@@ -141,9 +161,9 @@ def _end(row: WorkingTime, last_on: date, trail: Trail) -> None:
 def _refuse_overlap(row: WorkingTime) -> None:
     other = WorkingTime.objects.overlapping(row).select_related("site").first()
     if other is not None:
-        until = f" until {other.until_on:%d/%m/%Y}" if other.until_on else ""
+        until = f" to {day_in_words(other.until_on)}" if other.until_on else " on"
         raise HoursOverlap(
-            f"{other.get_weekday_display()} {other.starts:%H:%M} to {other.ends:%H:%M} at "
-            f"{other.site} is worked already, from {other.from_on:%d/%m/%Y}{until}. Change those "
-            "hours, or choose others."
+            f"There are hours already on {other.get_weekday_display()}s from {other.starts:%H:%M} "
+            f"to {other.ends:%H:%M} at {other.site}, from {day_in_words(other.from_on)}{until}. "
+            "Change those hours, or choose others."
         )

@@ -1,9 +1,10 @@
 from django.urls import path
 
-from clinic.hours.views import absences, working
+from clinic.hours.views import absences, own, working
 
 urlpatterns = [
     path("", working.hours_list, name="hours-list"),
+    path("own/", own.own_hours, name="hours-own"),
     path("<int:pk>/", working.hours_detail, name="hours-detail"),
     path("<int:pk>/add/", working.hours_add, name="hours-add"),
     path("<int:pk>/copy/", working.hours_copy, name="hours-copy"),

@@ -8,9 +8,9 @@ from crispy_forms.layout import HTML, Field, Fieldset, Layout, Row, Submit
 from django import forms
 from django.utils import timezone
 
-from clinic.bookings.forms import AsksAboutBooked
+from clinic.bookings.forms import ASK, AsksAboutBooked
 from clinic.bookings.registry import TimeAway
-from clinic.database.form_fields import DayField, name_what_is_required, say_bounds
+from clinic.database.form_fields import DayField, PhoneField, name_what_is_required, say_bounds
 from clinic.database.moments import moment_at
 from clinic.database.seen_values import SEEN, SeenValuesForm
 from clinic.policy.models import ClinicPolicy, Closure
@@ -23,8 +23,10 @@ from planning.sources import (
     FILLER_AGE,
     FILLER_YEARLY_VOLUME,
     SIDE_DIFFERENCE,
+    TIME_TO_THINK,
     TOXIN_CEILING,
     TOXIN_INTERVAL,
+    Confidence,
     Source,
 )
 from planning.vocabulary import Measure
@@ -39,10 +41,13 @@ _OFFERED = plain_number(OFFERED_FILLER_UL_PER_60_KG_YEAR, Measure.VOLUME)
 
 
 def _with_source(text: str, source: Source) -> str:
+    if source.confidence is Confidence.MEMORY:
+        return f"{text} From memory, please check: {source.title}, {source.detail}."
     return f"{text} Source: {source}."
 
 
-class PolicyForm(SeenValuesForm):
+class PolicyForm(AsksAboutBooked, SeenValuesForm):
+    taking_away = frozenset({"open_weekdays", "holiday_country", "holiday_part"})
     open_weekdays = forms.TypedMultipleChoiceField(
         label="Open on",
         coerce=int,
@@ -68,7 +73,7 @@ class PolicyForm(SeenValuesForm):
         label="Filler per 60 kg in a rolling year",
         required=False,
         help_text=_with_source(
-            f"Empty: not checked. On offer: {_OFFERED} mL.", FILLER_YEARLY_VOLUME
+            f"Empty: not checked. Suggested: {_OFFERED} mL.", FILLER_YEARLY_VOLUME
         ),
     )
     toxin_ceiling_centiunits = forms.CharField(
@@ -88,15 +93,17 @@ class PolicyForm(SeenValuesForm):
             "name", "address", "phone", "email", "emergency_contact", "open_weekdays",
             "holiday_country", "holiday_part",
             "review_count", "review_unit", "review_lead_days", "review_grace_days", "top_up_days",
-            "contact_tries", "top_up_wait_days", "cooling_off_days", "offer_minutes",
-            "offer_margin_minutes", "offers_go_on", "quiet_from", "quiet_until",
+            "contact_tries", "top_up_wait_days", "cooling_off_days", "cooling_off_may_be_waived",
+            "history_months",
+            "offer_minutes", "offer_margin_minutes", "offers_go_on", "quiet_from", "quiet_until",
             "expiry_warning_days", "expiry_urgent_days", "reorder_weeks", "reorder_spare_days",
             "reading_hours", "minimum_age_years", "toxin_interval_days",
             "toxin_ceiling_centiunits", "filler_ul_per_60_kg_year", "filler_session_ul",
             "toxin_session_centiunits", "side_difference_percent", "wait_vaccine_days",
             "wait_dental_days", "wait_skin_days", "wait_surgery_days", "plan_preference",
-            "one_plane_a_unit", "currency", "tablet_lock_minutes",
+            "one_plane_a_unit", "currency", "tablet_lock_minutes", "asks_time_out",
         ]  # fmt: skip
+        field_classes = {"phone": PhoneField}
         labels = {
             "name": "Clinic",
             "emergency_contact": "In an emergency",
@@ -108,6 +115,7 @@ class PolicyForm(SeenValuesForm):
             "contact_tries": "Not reached after",
             "top_up_wait_days": "Top-up not before",
             "cooling_off_days": "Cooling-off before a first treatment",
+            "history_months": "Medical history asked anew after",
             "offer_minutes": "An offered time is held for",
             "offer_margin_minutes": "At most until",
             "quiet_from": "Nobody is written to from",
@@ -135,12 +143,19 @@ class PolicyForm(SeenValuesForm):
         }
         help_texts = {
             "minimum_age_years": _with_source(
-                "Check your local law. For fillers, a note also appears below 22.", FILLER_AGE
+                "Nobody younger is treated. Check your local law. For fillers, a note also appears "
+                "below 22.",
+                FILLER_AGE,
             ),
             "top_up_wait_days": "Days after the treatment. Empty: not checked. Common practice, no "
             "source.",
-            "cooling_off_days": "Days from the consultation to the treatment. Check your local "
-            "law. Empty: not checked.",
+            "cooling_off_days": _with_source(
+                "Days from the consultation to the treatment. Check your local law. Empty: not "
+                "checked.",
+                TIME_TO_THINK,
+            ),
+            "history_months": "Months since the patient last stood by it. Empty: not checked. "
+            "Common practice, no source.",
             "toxin_interval_days": _with_source("Shortest time.", TOXIN_INTERVAL),
             "side_difference_percent": _with_source(
                 "Of the larger side. Empty: not checked.", SIDE_DIFFERENCE
@@ -252,10 +267,12 @@ def _policy_layout() -> Layout:
             AppendedText("contact_tries", "tries"),
         ),
         Fieldset(
-            "Asked at booking",
+            "Asked at booking and before a session",
             AppendedText("top_up_wait_days", "days"),
             AppendedText("cooling_off_days", "days"),
+            Field("cooling_off_may_be_waived", wrapper_class=full),
         ),
+        Fieldset("Before a treatment", AppendedText("history_months", "months")),
         Fieldset(
             "Waiting list",
             AppendedText("offer_minutes", "minutes"),
@@ -292,7 +309,12 @@ def _policy_layout() -> Layout:
             "currency",
             Field("one_plane_a_unit", wrapper_class=full),
         ),
-        Fieldset("Tablets", AppendedText("tablet_lock_minutes", "minutes")),
+        Fieldset(
+            "Tablets",
+            AppendedText("tablet_lock_minutes", "minutes"),
+            Field("asks_time_out", wrapper_class=full),
+        ),
+        ASK,
     )
 
 
@@ -312,7 +334,7 @@ class ClosureForm(AsksAboutBooked, SeenValuesForm):
             SEEN,
             Row("starts_on", "ends_on"),
             "reason",
-            HTML('{% include "bookings/_ask.html" %}'),
+            ASK,
         )
         label = "Save closure" if self.instance.pk else "Add closure"
         self.helper.add_input(Submit("save", label))

@@ -86,6 +86,19 @@ class ClinicPolicy(models.Model):
         validators=[MaxValueValidator(400)],
         help_text="Days between the consultation and a first treatment. Empty: not checked.",
     )
+    history_months = models.PositiveSmallIntegerField(
+        "medical history asked anew after",
+        null=True,
+        blank=True,
+        default=12,
+        validators=[MinValueValidator(1), MaxValueValidator(120)],
+        help_text="Months since the patient last stood by it. Empty: not checked.",
+    )
+    cooling_off_may_be_waived = models.BooleanField(
+        "an injector may treat within the cooling-off time",
+        default=False,
+        help_text="With a reason in writing. Otherwise nobody may. Check your local law.",
+    )
     quiet_from = models.TimeField(
         "nobody is written to from",
         default=time(20),
@@ -147,7 +160,8 @@ class ClinicPolicy(models.Model):
         help_text="A fridge without a reading for so long is pointed out.",
     )
     minimum_age_years = models.PositiveSmallIntegerField(
-        validators=[MaxValueValidator(120)],
+        # Fewer years are a slip of the keys. Common practice, no source.
+        validators=[MinValueValidator(12), MaxValueValidator(120)],
         default=18,
         help_text="Check your local law: some places set a higher age.",
     )
@@ -206,6 +220,12 @@ class ClinicPolicy(models.Model):
         "a syringe is used in one plane only",
         default=True,
         help_text="When a plan chooses packs. A session can always be charted as it happened.",
+    )
+    asks_time_out = models.BooleanField(
+        "a time-out before the first point",
+        default=True,
+        help_text="The tablet asks for it, and points given without one are flagged. Common "
+        "practice, no source.",
     )
     currency = models.CharField(
         max_length=3,

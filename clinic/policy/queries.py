@@ -1,5 +1,7 @@
 """Reading the clinic's policy."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from clinic.policy.models import ClinicPolicy, Closure
@@ -13,13 +15,21 @@ from planning.review_dates import (
     review_date,
 )
 
+OPENING = ("open_weekdays", "holiday_country", "holiday_part")
+"""What of the policy tells on which days the clinic opens."""
 # A review lies at most 400 months ahead and is rolled by at most a year; see ClinicPolicy.
 _HORIZON = timedelta(days=400 * 31 + 366)
 
 
-def current_policy() -> ClinicPolicy:
-    """The stored policy, or the defaults while nobody has saved one."""
-    return ClinicPolicy.objects.filter(pk=1).first() or ClinicPolicy()
+def current_policy(*, only: Sequence[str] = ()) -> ClinicPolicy:
+    """
+    The stored policy, or the defaults while nobody has saved one.
+
+    Args:
+        only: what of it is read, for who needs little of a wide row; all where none is named.
+    """
+    stored = ClinicPolicy.objects.filter(pk=1)
+    return (stored.only(*only) if only else stored).first() or ClinicPolicy()
 
 
 def open_days(policy: ClinicPolicy, *, on_or_after: date) -> OpenDays:
@@ -42,6 +52,28 @@ def holidays_of(policy: ClinicPolicy) -> HolidayCalendar | None:
     if not policy.holiday_country:
         return None
     return HolidayCalendar(policy.holiday_country, policy.holiday_part)
+
+
+@dataclass(frozen=True, slots=True)
+class Holiday:
+    """A public holiday the clinic keeps; `is_closed_anyway`: the weekday is no open one."""
+
+    day: date
+    name: str
+    is_closed_anyway: bool
+
+
+def holidays_ahead(policy: ClinicPolicy, today: date) -> list[Holiday]:
+    """The public holidays the clinic keeps from `today` to the end of the next year."""
+    calendar = holidays_of(policy)
+    if calendar is None:
+        return []
+    listed = [*calendar.in_year(today.year), *calendar.in_year(today.year + 1)]
+    return [
+        Holiday(day, name, day.isoweekday() not in policy.open_weekdays)
+        for day, name in listed
+        if day >= today
+    ]
 
 
 def review_rule(policy: ClinicPolicy) -> ReviewRule:

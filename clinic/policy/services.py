@@ -12,13 +12,16 @@ from planning.review_dates import day_in_words
 POLICY_FIELDS = [
     "name", "address", "phone", "email", "emergency_contact", "open_weekdays", "review_count",
     "review_unit", "review_lead_days", "review_grace_days", "top_up_days", "contact_tries",
+    "history_months",
     "holiday_country",
     "holiday_part", "expiry_warning_days",
     "expiry_urgent_days", "reorder_weeks", "reorder_spare_days", "reading_hours",
-    "minimum_age_years", "toxin_interval_days", "toxin_ceiling_centiunits",
+    "minimum_age_years", "top_up_wait_days", "cooling_off_days", "cooling_off_may_be_waived",
+    "toxin_interval_days", "toxin_ceiling_centiunits",
     "filler_ul_per_60_kg_year", "filler_session_ul", "toxin_session_centiunits",
     "side_difference_percent", "wait_vaccine_days", "wait_dental_days", "wait_skin_days",
     "wait_surgery_days", "plan_preference", "one_plane_a_unit", "currency", "tablet_lock_minutes",
+    "asks_time_out",
 ]  # fmt: skip
 CLOSURE_FIELDS = ["starts_on", "ends_on", "reason"]
 LONGEST_CLOSURE_DAYS = 366

@@ -10,7 +10,7 @@ from clinic.access.rules import allow
 from clinic.policy.errors import PolicyError
 from clinic.policy.forms import ClosureForm, PolicyForm
 from clinic.policy.models import Closure
-from clinic.policy.queries import current_policy, review_example
+from clinic.policy.queries import current_policy, holidays_ahead, review_example
 from clinic.policy.services import add_closure, change_closure, remove_closure, save_policy
 from planning.review_dates import ReviewDateError
 
@@ -20,13 +20,13 @@ from planning.review_dates import ReviewDateError
 def policy_edit(request):
     form = PolicyForm(request.POST or None, instance=current_policy())
     if request.method == "POST" and form.is_valid():
+        policy = form.save(commit=False)
         try:
-            save_policy(policy=form.save(commit=False), actor=request.user)
+            if form.goes_through(lambda: save_policy(policy=policy, actor=request.user)):
+                messages.success(request, "The policy is saved.")
+                return redirect("policy-edit")
         except PolicyError as error:
             form.add_error(None, str(error))
-        else:
-            messages.success(request, "The policy is saved.")
-            return redirect("policy-edit")
     return _page(request, form)
 
 
@@ -38,8 +38,13 @@ def closure_list(request):
     if request.method == "POST" and _is_saved(form, add_closure, request.user):
         messages.success(request, "The closure is added.")
         return redirect("closure-list")
-    closures = Closure.objects.filter(ends_on__gte=timezone.localdate())
-    context = {"form": form, "closures": closures}
+    today, policy = timezone.localdate(), current_policy()
+    context = {
+        "form": form,
+        "closures": Closure.objects.filter(ends_on__gte=today),
+        "holidays": holidays_ahead(policy, today),
+        "keeps_holidays": bool(policy.holiday_country),
+    }
     status = 422 if request.method == "POST" else 200
     return render(request, "policy/closure_list.html", context, status=status)
 

@@ -4,14 +4,17 @@ from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Field, Layout, Submit
 from django.db.models import Q
 
+from clinic.bookings.forms import ASK, AsksAboutBooked
 from clinic.database.form_fields import name_what_is_required
 from clinic.database.seen_values import SEEN, SeenValuesForm
 from clinic.rooms.models import Room
 from clinic.sites.models import Site
 
 
-class RoomForm(SeenValuesForm):
+class RoomForm(AsksAboutBooked, SeenValuesForm):
     """A room stays at its site: visits that are booked in it were booked there."""
+
+    taking_away = frozenset({"is_active"})
 
     class Meta:
         model = Room
@@ -34,5 +37,15 @@ class RoomForm(SeenValuesForm):
             site.help_text = "A room stays at its site. For another site, add another room."
         self.helper = FormHelper()
         self.helper.attrs = {"data-once": ""}
-        self.helper.layout = Layout(SEEN, "site", "name", Field("is_active"))
+        self.helper.layout = Layout(SEEN, "site", "name", Field("is_active"), ASK)
         self.helper.add_input(Submit("save", "Save room"))
+
+    def clean(self):
+        """Two names that differ in capitals alone would be taken for one another."""
+        typed = super().clean()
+        name, site = typed.get("name"), typed.get("site")
+        if name and site and "name" in self.changed_data:
+            others = Room.objects.filter(site=site, name__iexact=name).exclude(pk=self.instance.pk)
+            if others.exclude(name=name).exists():
+                self.add_error("name", "This site already has a room of this name.")
+        return typed

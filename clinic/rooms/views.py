@@ -1,5 +1,7 @@
 """The rooms of the sites, kept by the practice owner."""
 
+from functools import partial
+
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
@@ -41,9 +43,11 @@ def room_edit(request, pk):
 def _room_form(request, room):
     form = RoomForm(request.POST or None, instance=room)
     if request.method == "POST" and form.is_valid():
-        room = save_room(room=form.save(commit=False), actor=request.user)
-        messages.success(request, f"{room} is saved.")
-        return redirect("room-list")
+        room = form.save(commit=False)
+        save = partial(save_room, room=room, actor=request.user)
+        if form.goes_through(save, whose=room if room.pk else None):
+            messages.success(request, f"{room} is saved.")
+            return redirect("room-list")
     stored = Room.objects.filter(pk=room.pk).first() if room.pk else None
     status = 422 if form.errors else 200
     return render(request, "rooms/form.html", {"form": form, "room": stored}, status=status)

@@ -4,15 +4,19 @@ from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Field, Layout, Submit
 from django import forms
 
-from clinic.database.form_fields import name_what_is_required
+from clinic.bookings.forms import ASK, AsksAboutBooked
+from clinic.database.form_fields import PhoneField, name_what_is_required
 from clinic.database.seen_values import SEEN, SeenValuesForm
 from clinic.sites.models import Site
 
 
-class SiteForm(SeenValuesForm):
+class SiteForm(AsksAboutBooked, SeenValuesForm):
+    taking_away = frozenset({"is_active"})
+
     class Meta:
         model = Site
         fields = ["name", "address", "phone", "is_active"]
+        field_classes = {"phone": PhoneField}
         labels = {"name": "Site", "is_active": "In use"}
         help_texts = {
             "name": "What people call it, such as “Harbour Street”.",
@@ -26,7 +30,7 @@ class SiteForm(SeenValuesForm):
         name_what_is_required(self)
         self.helper = FormHelper()
         self.helper.attrs = {"data-once": ""}
-        self.helper.layout = Layout(SEEN, "name", "address", "phone", Field("is_active"))
+        self.helper.layout = Layout(SEEN, "name", "address", "phone", Field("is_active"), ASK)
         self.helper.add_input(Submit("save", "Save site"))
 
     def clean_name(self):

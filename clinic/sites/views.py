@@ -36,13 +36,13 @@ def site_edit(request, pk):
 def _site_form(request, site):
     form = SiteForm(request.POST or None, instance=site)
     if request.method == "POST" and form.is_valid():
+        site = form.save(commit=False)
         try:
-            site = save_site(site=form.save(commit=False), actor=request.user)
+            if form.goes_through(lambda: save_site(site=site, actor=request.user)):
+                messages.success(request, f"{site} is saved.")
+                return redirect("site-list")
         except SiteError as error:
             form.add_error("is_active", str(error))
-        else:
-            messages.success(request, f"{site} is saved.")
-            return redirect("site-list")
     stored = Site.objects.filter(pk=site.pk).first() if site.pk else None
     status = 422 if form.errors else 200
     return render(request, "sites/form.html", {"form": form, "site": stored}, status=status)

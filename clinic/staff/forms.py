@@ -7,15 +7,18 @@ from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
 from django.contrib.auth.password_validation import validate_password
 
 from clinic.access.enums import Role
+from clinic.bookings.forms import ASK, AsksAboutBooked
+from clinic.database.seen_values import SEEN, SeenValuesForm
 from clinic.staff.models import User
 
 # What AUTH_PASSWORD_VALIDATORS in the settings ask for.
 PASSWORD_HELP = "At least 8 characters; no common password, and nothing like the name."  # noqa: S105
 
 
-class MemberForm(forms.ModelForm):
+class MemberForm(AsksAboutBooked, SeenValuesForm):
     """A member of staff with roles; the password is asked for once, when the person is added."""
 
+    taking_away = frozenset({"is_active"})
     roles = forms.MultipleChoiceField(
         choices=Role.choices(),
         widget=forms.CheckboxSelectMultiple,
@@ -42,9 +45,9 @@ class MemberForm(forms.ModelForm):
             "keeps the name.",
         }
 
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.initial["roles"] = [role.value for role in self.instance.roles]
+    def __init__(self, *args, instance, **kwargs):
+        roles = [role.value for role in Role if role in instance.roles]
+        super().__init__(*args, instance=instance, initial={"roles": roles}, **kwargs)
         password = self.fields["new_password"]
         password.help_text = PASSWORD_HELP
         if self.instance.pk:
@@ -55,11 +58,13 @@ class MemberForm(forms.ModelForm):
         self.helper.attrs = {"data-once": ""}
         full = "field--full"
         self.helper.layout = Layout(
+            SEEN,
             Fieldset("Person", "full_name", "registration_number"),
             Fieldset("What this person does", Field("roles", wrapper_class=full)),
             Fieldset(
                 "Signing in", "username", "new_password", Field("is_active", wrapper_class=full)
             ),
+            ASK,
         )
         self.helper.add_input(Submit("save", "Save"))
 

@@ -1,5 +1,7 @@
 """Members of staff, and one's own password."""
 
+from functools import partial
+
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
 from django.shortcuts import get_object_or_404, redirect, render
@@ -39,17 +41,28 @@ def _member_form(request, member):
     form = MemberForm(request.POST or None, instance=member)
     if request.method == "POST" and form.is_valid():
         password = form.cleaned_data["new_password"]
+        member = form.save(commit=False)
+        save = partial(save_member, member=member, actor=request.user, password=password)
         try:
-            save_member(member=form.save(commit=False), actor=request.user, password=password)
+            if form.goes_through(save, whose=member if member.pk else None):
+                if password and member.pk == request.user.pk:
+                    update_session_auth_hash(request, member)
+                messages.success(request, f"{member.full_name} is saved.{_hours_in_words(member)}")
+                return redirect("staff-list")
         except StaffError as error:
             form.add_error(None, str(error))
-        else:
-            if password and member.pk == request.user.pk:
-                update_session_auth_hash(request, member)
-            messages.success(request, f"{member.full_name} is saved.")
-            return redirect("staff-list")
     stored = User.objects.filter(pk=member.pk).first() if member.pk else None
-    return render(request, "staff/staff_form.html", {"form": form, "member": stored})
+    context = {"form": form, "member": stored, "lacks_hours": stored and _lacks_hours(stored)}
+    return render(request, "staff/staff_form.html", context)
+
+
+def _hours_in_words(member: User) -> str:
+    return " No working hours are set yet: see Working hours." if _lacks_hours(member) else ""
+
+
+def _lacks_hours(member: User) -> bool:
+    """Whether the member is booked by the default hours: the page of the hours says which."""
+    return member.is_injector and member.is_active and not member.working_times.exists()
 
 
 @allow(*EVERYONE)

@@ -42,6 +42,7 @@ class StockFilterForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.helper = FormHelper()
         self.helper.form_method = "get"
+        self.helper.form_error_title = "Not narrowed down by the marked fields: correct them."
         self.helper.attrs = {"class": "form form--inline", "role": "search"}
         self.helper.layout = Layout(
             "q", "show", HTML('<button class="button" type="submit">Show</button>')

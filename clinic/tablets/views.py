@@ -2,15 +2,20 @@
 
 from uuid import UUID
 
-from django.http import HttpRequest, JsonResponse
+from django.contrib.auth import logout
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import redirect, render
 from django.utils.crypto import salted_hmac
-from django.views.decorators.debug import sensitive_variables
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.debug import sensitive_post_parameters, sensitive_variables
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from clinic.access.enums import Role
-from clinic.access.rules import allow
+from clinic.access.rules import EVERYONE, allow
 from clinic.access.sent import sent_json
+from clinic.policy.queries import current_policy
 from clinic.tablets.errors import CodeError
+from clinic.tablets.forms import TakeBackForm
+from clinic.tablets.handing_over import is_handed_over, open_page, take_back, tries_left
 from clinic.tablets.services import enrol_code
 
 
@@ -65,6 +70,25 @@ def tablet_unlock(request: HttpRequest) -> JsonResponse:
     if not request.user.check_password(password):
         return _refused("This is not your password. Small and capital letters count.")
     return JsonResponse({"right": True})
+
+
+@allow(*EVERYONE)
+@sensitive_post_parameters()
+@require_http_methods(["GET", "POST"])
+def tablet_take_back(request: HttpRequest) -> HttpResponse:
+    """Thank the patient; the password of whoever is signed in opens the clinic again."""
+    if not is_handed_over(request):
+        return redirect("today")
+    sent = request.POST if request.method == "POST" else None
+    form = TakeBackForm(sent, user=request.user)
+    if sent is not None:
+        if form.is_valid():
+            return render(request, "tablets/taken_back.html", {"back": take_back(request)})
+        if tries_left(request) <= 0:
+            logout(request)
+            return redirect("staff-login")
+    context = {"form": form, "clinic": current_policy(), "open_page": open_page(request)}
+    return render(request, "tablets/take_back.html", context, status=422 if form.errors else 200)
 
 
 def _text(sent: dict, name: str) -> str:

@@ -1,5 +1,7 @@
 """The form of one kind of visit; the page shows all of them."""
 
+from collections.abc import Sequence
+
 from crispy_forms.bootstrap import AppendedText
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Field, Layout, Row
@@ -8,6 +10,7 @@ from django import forms
 from clinic.database.form_fields import name_what_is_required
 from clinic.database.seen_values import SEEN, SeenValuesForm
 from clinic.rooms.models import Room
+from clinic.rooms.queries import named_apart
 from clinic.visit_kinds.enums import AppointmentKind
 from clinic.visit_kinds.models import (
     LONGEST_BUFFER_MINUTES,
@@ -44,17 +47,13 @@ class VisitKindForm(SeenValuesForm):
         fields = ["minutes", "preparation_minutes", "buffer_minutes", "is_active"]
         labels = {"is_active": "Offered at booking"}
 
-    def __init__(self, *args, rooms, **kwargs):
-        super().__init__(*args, **kwargs)
+    def __init__(self, *args, instance, rooms, **kwargs):
+        self.is_default = instance._state.adding
+        chosen = [] if self.is_default else [room.pk for room in instance.rooms.all()]
+        super().__init__(*args, instance=instance, initial={"rooms": chosen}, **kwargs)
         name_what_is_required(self)
         self._rooms = {room.pk: room for room in rooms}
-        self.is_default = self.instance._state.adding
-        if not self.is_default:
-            self.initial["rooms"] = [room.pk for room in self.instance.rooms.all()]
-        has_sites = len({room.site_id for room in rooms}) > 1
-        self.fields["rooms"].choices = [
-            (room.pk, f"{room.name} ({room.site})" if has_sites else room.name) for room in rooms
-        ]
+        self.fields["rooms"].choices = named_apart(rooms)
         self.helper = FormHelper()
         self.helper.form_tag = False
         self.helper.disable_csrf = True
@@ -72,6 +71,16 @@ class VisitKindForm(SeenValuesForm):
     @property
     def chosen_rooms(self) -> list[Room]:
         return [self._rooms[pk] for pk in self.cleaned_data["rooms"]]
+
+
+def refuse_none_offered(forms: Sequence[VisitKindForm]) -> bool:
+    """Whether all (valid) forms together leave nothing to book; the first one says so then."""
+    is_nothing_offered = not any(form.cleaned_data["is_active"] for form in forms)
+    if is_nothing_offered:
+        words = "Offer at least one kind of visit: nobody could be booked otherwise."
+        forms[0].add_error("is_active", words)
+        forms[0].helper.form_error_title = f"Not saved yet. {words}"
+    return is_nothing_offered
 
 
 def kind_forms(data=None) -> list[VisitKindForm]:

@@ -6,7 +6,7 @@ from django.views.decorators.http import require_http_methods
 
 from clinic.access.enums import Role
 from clinic.access.rules import allow
-from clinic.visit_kinds.forms import kind_forms
+from clinic.visit_kinds.forms import kind_forms, refuse_none_offered
 from clinic.visit_kinds.services import save_visit_kinds
 
 
@@ -17,7 +17,7 @@ def kind_list(request):
     forms = kind_forms(request.POST or None)
     status = 200
     if request.method == "POST":
-        if all(form.is_valid() for form in forms):
+        if all(form.is_valid() for form in forms) and not refuse_none_offered(forms):
             kinds = [(form.save(commit=False), form.chosen_rooms) for form in forms]
             save_visit_kinds(kinds=kinds, actor=request.user)
             messages.success(request, "The visit kinds are saved. Visits that are booked stay so.")

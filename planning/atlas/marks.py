@@ -79,6 +79,7 @@ COLOURS: dict[ProductKind, str] = {
     ProductKind.TOXIN: "#6d1b50",
     ProductKind.HYALURONIDASE: "#17603f",
     ProductKind.ANAESTHETIC: "#4a4a4a",
+    ProductKind.EMERGENCY: "#8a1414",
 }
 
 
@@ -183,6 +184,8 @@ def ground(kind: ProductKind) -> str:
         return _circle(1.62, colour, "none", 0)
     if kind is ProductKind.ANAESTHETIC:
         return _circle(RING_MM, "#c9c9c9", "none", 0)
+    if kind is ProductKind.EMERGENCY:
+        return f'<path d="M-2 0H2M0 -2V2" fill="none" stroke="{colour}" stroke-width="0.3"/>'
     if kind is ProductKind.OTHER_FILLER:
         chords = "".join(
             f"M{number(-r + s)} {number(-r - s)}L{number(r + s)} {number(r - s)}"

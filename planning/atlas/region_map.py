@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from planning.atlas.geometry import Cell, contains, to_cells
 from planning.atlas.hand_map import HAND_BORDERS, HAND_SEEDS
@@ -18,6 +18,9 @@ from planning.atlas.region_borders import (
 )
 from planning.atlas.regions import MIDLINE_REGIONS, Region
 from planning.vocabulary import Jaw, Side, View
+
+# left, top, right, bottom
+Box = tuple[int, int, int, int]
 
 DRAWN_VIEWS: tuple[View, ...] = tuple(view for view in View if view.is_drawn)
 
@@ -44,11 +47,15 @@ class Shape:
     side: Side | None
     ring: tuple[Cell, ...]
 
-    @property
-    def box(self) -> tuple[int, int, int, int]:
+    @cached_property
+    def box(self) -> Box:
         """left, top, right, bottom in tenths of a millimetre."""
-        xs, ys = [x for x, _ in self.ring], [y for _, y in self.ring]
-        return min(xs), min(ys), max(xs), max(ys)
+        return _box(self.ring)
+
+
+def _box(ring: tuple[Cell, ...]) -> Box:
+    xs, ys = [x for x, _ in ring], [y for _, y in ring]
+    return min(xs), min(ys), max(xs), max(ys)
 
 
 @lru_cache(maxsize=16)
@@ -76,10 +83,16 @@ def found(view: View, x: int, y: int, jaw: Jaw) -> Region | None:
     Borders: see `geometry.contains` (a place on a border belongs to the shape on its right, on a
     level border to the one below).
     """
-    for region, ring in half_rings(view, jaw).items():
-        if contains(ring, x, y):
+    for region, ring, (left, top, right, bottom) in _boxed_rings(view, jaw):
+        if left <= x <= right and top <= y <= bottom and contains(ring, x, y):
             return region
     return None
+
+
+@lru_cache(maxsize=16)
+def _boxed_rings(view: View, jaw: Jaw) -> list[tuple[Region, tuple[Cell, ...], Box]]:
+    """`half_rings` with their boxes: most places lie outside of most of them."""
+    return [(region, ring, _box(ring)) for region, ring in half_rings(view, jaw).items()]
 
 
 @lru_cache(maxsize=32)

@@ -31,6 +31,41 @@ _MEANINGS = {
 }
 
 
+class Seriousness(Term):
+    """
+    What makes an event serious, the gravest that holds; apart from how severe it is.
+
+    Source: ICH E2A (`planning.sources.EVENT_SERIOUSNESS`).
+    """
+
+    NOT_SERIOUS = "not_serious", "Not serious"
+    DEATH = "death", "Death"
+    LIFE_THREATENING = "life_threatening", "Life-threatening"
+    HOSPITAL = "hospital", "Hospital stay, or a longer one"
+    DISABILITY = "disability", "Lasting or significant disability, loss of sight included"
+    BIRTH_DEFECT = "birth_defect", "Congenital anomaly"
+    IMPORTANT = "important", "Otherwise medically important, or treated to prevent the above"
+
+    @property
+    def is_serious(self) -> bool:
+        return self is not Seriousness.NOT_SERIOUS
+
+
+class Causality(Term):
+    """
+    How likely the product is the cause, as the injector judges it.
+
+    Source: WHO-UMC (`planning.sources.EVENT_CAUSALITY`).
+    """
+
+    CERTAIN = "certain", "Certain"
+    PROBABLE = "probable", "Probable"
+    POSSIBLE = "possible", "Possible"
+    UNLIKELY = "unlikely", "Unlikely"
+    UNCLASSIFIED = "unclassified", "Not yet classified: more is needed"
+    UNASSESSABLE = "unassessable", "Cannot be assessed"
+
+
 class EventOutcome(Term):
     """How it ended; the words of HL7 FHIR's adverse event outcome."""
 

@@ -9,15 +9,19 @@ from django import forms
 from django.utils import timezone
 
 from clinic.database.form_fields import DayField, name_what_is_required
-from clinic.stock.models import Lot
+from clinic.database.seen_values import SEEN, SeenValuesForm
+from clinic.products.models import Product
+from clinic.stock.models import Lot, UnitOfStock
 from planning.atlas.regions import Region
+from planning.sources import EVENT_CAUSALITY, EVENT_SERIOUSNESS
 from planning.vocabulary import Side
-from records.adverse_events.enums import EventOutcome, Grade
+from records.adverse_events.enums import Causality, EventOutcome, Grade, Seriousness
 from records.adverse_events.models import AdverseEvent
+from records.adverse_events.queries import OFFERED_SESSIONS, point_words, points_of
 from records.adverse_events.validators import check_fatal
 from records.patients.models import Patient
-from records.sessions.models import TreatmentSession
-from records.trace.queries.received import Received, by_lot, received_by
+from records.sessions.models import InjectionEntry, TreatmentSession
+from records.sessions.queries.received import Received, by_lot, received_by
 
 SHOWN_REGIONS = 3
 _WIDE = "field--full"
@@ -56,8 +60,41 @@ class LotChoice(forms.ModelChoiceField):
         return f"{lot.number}, {lot.product} ({day}: {where})"
 
 
-class AdverseEventForm(forms.ModelForm):
-    """One event of the patient of the given instance."""
+class UnitChoice(forms.ModelChoiceField):
+    """The units from which one patient received something."""
+
+    def of(self, received: list[Received]) -> None:
+        pks = {row.unit.pk for row in received}
+        self.queryset = UnitOfStock.objects.filter(pk__in=pks).select_related("lot__product")
+
+    def label_from_instance(self, unit: UnitOfStock) -> str:
+        return f"{unit.label}, lot {unit.lot.number}, {unit.lot.product}"
+
+
+class PointsChoice(forms.ModelMultipleChoiceField):
+    """
+    Points of one patient. All of them are taken; offered are those of the event's session, else of
+    the latest ones, and those chosen before.
+    """
+
+    def of(self, event: AdverseEvent, session_pk: int | None) -> None:
+        points = list(points_of(event.patient))
+        chosen = set(event.points.values_list("pk", flat=True)) if event.pk else set()
+        sessions = list(dict.fromkeys(point.session_id for point in points))
+        shown = {session_pk} if session_pk in sessions else set(sessions[:OFFERED_SESSIONS])
+        self.queryset = points_of(event.patient)
+        self.widget.choices = [
+            (point.pk, self.label_from_instance(point))
+            for point in points
+            if point.session_id in shown or point.pk in chosen
+        ]
+
+    def label_from_instance(self, point: InjectionEntry) -> str:
+        return point_words(point)
+
+
+class AdverseEventForm(SeenValuesForm):
+    """One event of the patient of the given instance; two may write at once."""
 
     session = SessionChoice(
         TreatmentSession.objects.none(), required=False, empty_label="Not known, or several"
@@ -69,6 +106,26 @@ class AdverseEventForm(forms.ModelForm):
         empty_label="None, or not known",
         help_text="Of those this patient received. Whether it was the cause is not said by it.",
     )
+    unit = UnitChoice(
+        UnitOfStock.objects.none(),
+        label="Suspected unit",
+        required=False,
+        empty_label="None, or not known",
+    )
+    product = forms.ModelChoiceField(
+        Product.objects.none(),
+        label="Suspected product",
+        required=False,
+        empty_label="That of the lot, or not known",
+        help_text="Only where the lot is not known.",
+    )
+    points = PointsChoice(
+        InjectionEntry.objects.none(),
+        label="Points in question",
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text="Of the session if one is stored, else of the latest ones.",
+    )
     region = forms.ChoiceField(
         required=False, choices=[("", "No single region"), *Region.choices()]
     )
@@ -77,12 +134,26 @@ class AdverseEventForm(forms.ModelForm):
     )
     onset_on = DayField(label="First signs")
     grade = forms.ChoiceField(choices=Grade.choices(), widget=forms.RadioSelect)
+    seriousness = forms.ChoiceField(
+        required=False,
+        choices=[("", "Not assessed yet"), *Seriousness.choices()],
+        help_text="The gravest that holds. Severe is not the same as serious. "
+        f"Source: {EVENT_SERIOUSNESS}.",
+    )
+    causality = forms.ChoiceField(
+        label="The product as the cause",
+        required=False,
+        choices=[("", "Not assessed yet"), *Causality.choices()],
+        help_text=f"Source: {EVENT_CAUSALITY}.",
+    )
+    next_check_on = DayField(label="Next check", required=False)
     outcome = forms.ChoiceField(choices=EventOutcome.choices(), initial=EventOutcome.ONGOING)
 
     class Meta:
         model = AdverseEvent
         fields = [
-            "onset_on", "grade", "signs", "session", "lot", "region", "side", "actions", "outcome",
+            "onset_on", "grade", "seriousness", "causality", "signs", "session", "lot", "unit",
+            "product", "points", "region", "side", "actions", "next_check_on", "outcome",
         ]  # fmt: skip
         widgets = {
             "signs": forms.Textarea(attrs={"rows": 3, "dir": "auto"}),
@@ -97,22 +168,40 @@ class AdverseEventForm(forms.ModelForm):
         sessions = patient.sessions.standing().select_related("injector")
         cast(SessionChoice, self.fields["session"]).queryset = sessions
         cast(LotChoice, self.fields["lot"]).of(self.received)
+        cast(UnitChoice, self.fields["unit"]).of(self.received)
+        products = Product.objects.filter(pk__in={row.lot.product_id for row in self.received})
+        cast(forms.ModelChoiceField, self.fields["product"]).queryset = products
+        named = str(self.initial.get("session") or self.data.get("session") or "")
+        session_pk = int(named) if named.isdecimal() else None
+        cast(PointsChoice, self.fields["points"]).of(self.instance, session_pk)
         name_what_is_required(self)
         self.helper = FormHelper()
         self.helper.attrs = {"data-once": ""}
         self.helper.layout = Layout(
-            Fieldset("What happened", "onset_on", "grade", Field("signs", wrapper_class=_WIDE)),
+            SEEN,
+            Fieldset(
+                "What happened",
+                "onset_on",
+                "grade",
+                Field("signs", wrapper_class=_WIDE),
+                Field("seriousness", wrapper_class=_WIDE),
+            ),
             Fieldset(
                 "Where it may come from",
                 Field("session", wrapper_class=_WIDE),
                 Field("lot", wrapper_class=_WIDE),
+                Field("unit", wrapper_class=_WIDE),
+                Field("product", wrapper_class=_WIDE),
+                Field("points", wrapper_class=_WIDE),
                 "region",
                 Field("side", wrapper_class=_WIDE),
+                Field("causality", wrapper_class=_WIDE),
             ),
             Fieldset(
                 "What was done, and how it stands",
                 Field("actions", wrapper_class=_WIDE),
                 "outcome",
+                "next_check_on",
             ),
             HTML('{% include "adverse_events/_form_actions.html" %}'),
         )
@@ -128,6 +217,9 @@ class AdverseEventForm(forms.ModelForm):
     def clean(self) -> dict:
         data = super().clean() or self.cleaned_data
         self._compare_with_session(data)
+        self._compare_suspects(data)
+        if data.get("grade") == Grade.DEATH and data.get("seriousness") == Seriousness.NOT_SERIOUS:
+            self.add_error("seriousness", "A death is serious: choose “Death”, or another grade.")
         if "grade" in data and "outcome" in data:
             try:
                 check_fatal(data["grade"], data["outcome"])
@@ -153,6 +245,24 @@ class AdverseEventForm(forms.ModelForm):
                 f"Nothing of lot {lot.number} was given in the session of {day_text(treated)}. "
                 "Choose another lot or session, or leave the session open.",
             )
+
+    def _compare_suspects(self, data: dict) -> None:
+        lot, unit, product = (data.get(name) for name in ("lot", "unit", "product"))
+        if lot and unit and unit.lot_id != lot.pk:
+            self.add_error(
+                "unit",
+                f"{unit.label} is of lot {unit.lot.number}, not of {lot.number}. Choose a unit of "
+                "that lot, or leave the lot open.",
+            )
+        of_lot = lot or (unit and unit.lot)
+        if product and of_lot and of_lot.product_id != product.pk:
+            self.add_error(
+                "product",
+                f"Lot {of_lot.number} is of {of_lot.product}. Leave the product open, or the lot.",
+            )
+        # A unit names its lot, a lot its product, as the service writes them.
+        if of_lot:
+            data["lot"], data["product"] = of_lot, None
 
 
 class CloseForm(forms.Form):

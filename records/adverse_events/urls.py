@@ -11,5 +11,7 @@ urlpatterns = [
     path("<int:pk>/", views.adverse_event_detail, name="adverse-event-detail"),
     path("<int:pk>/edit/", views.adverse_event_edit, name="adverse-event-edit"),
     path("<int:pk>/close/", views.adverse_event_close, name="adverse-event-close"),
+    path("<int:pk>/report.pdf", views.adverse_event_report, name="adverse-event-report"),
+    path("<int:pk>/report.csv", views.adverse_event_csv, name="adverse-event-csv"),
     path("<int:pk>/reopen/", views.adverse_event_reopen, name="adverse-event-reopen"),
 ]

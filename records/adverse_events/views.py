@@ -4,10 +4,9 @@ from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from clinic.access.return_path import return_path
@@ -15,20 +14,24 @@ from clinic.access.rules import CLINICAL, allow
 from clinic.audit.queries import changes_of
 from clinic.audit.services import record_read
 from clinic.audit.wording import told
+from clinic.printing.csv_files import csv_download
 from clinic.stock.forms import ReasonForm
 from planning.event_cautions import EMERGENCIES, EVENT_CAUTIONS
+from planning.event_timing import DELAYED_EVENTS
 from planning.review_dates import ReviewDateError
 from planning.sources import EVENT_GRADES
 from records.adverse_events.enums import Grade
 from records.adverse_events.errors import AdverseEventError
+from records.adverse_events.exports import report_csv, report_fields
 from records.adverse_events.forms import AdverseEventForm, AskedFor, CloseForm
 from records.adverse_events.models import AdverseEvent
-from records.adverse_events.queries import listed_events
+from records.adverse_events.queries import listed_events, point_words
 from records.adverse_events.services import (
     change_event,
     close_event,
     record_event,
     reopen_event,
+    report_pdf,
 )
 from records.patients.models import Patient
 from records.patients.views import choose_patient
@@ -88,7 +91,9 @@ def adverse_event_create(request: HttpRequest) -> HttpResponse:
     )
     if request.method == "POST" and form.is_valid():
         try:
-            event = record_event(event=form.instance, actor=request.user)
+            event = record_event(
+                event=form.instance, points=form.cleaned_data["points"], actor=request.user
+            )
         except ReviewDateError as error:
             form.add_error(None, f"{NO_REVIEW} {error}")
         else:
@@ -120,7 +125,9 @@ def adverse_event_edit(request: HttpRequest, pk: int) -> HttpResponse:
     )
     if request.method == "POST" and form.is_valid():
         try:
-            change_event(event=event, fields=form.changed_data, actor=request.user)
+            changed = [name for name in form.changed_data if name != "points"]
+            points = form.cleaned_data["points"] if "points" in form.changed_data else None
+            change_event(event=event, fields=changed, points=points, actor=request.user)
         except AdverseEventError as error:
             form.add_error(None, str(error))
         except ReviewDateError as error:
@@ -170,10 +177,31 @@ def adverse_event_reopen(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("adverse-event-detail", pk)
 
 
+@allow(*CLINICAL)
+@require_GET
+def adverse_event_report(request: HttpRequest, pk: int) -> HttpResponse:
+    """What a report to an authority asks for, as a PDF."""
+    event = _find(pk)
+    pdf = report_pdf(event=event, fields=report_fields(event), actor=request.user)
+    response = HttpResponse(pdf, content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="adverse-event-{event.pk}.pdf"'
+    return response
+
+
+@allow(*CLINICAL)
+@require_GET
+def adverse_event_csv(request: HttpRequest, pk: int) -> StreamingHttpResponse:
+    """The same as a table."""
+    event = _find(pk)
+    record_read(request.user, event, patient_id=event.patient_id, action="exported")
+    return csv_download(f"adverse-event-{event.pk}", report_csv(report_fields(event)))
+
+
 def _find(pk: int) -> AdverseEvent:
     events = AdverseEvent.objects.select_related(
-        "patient", "lot__product", "session__injector", "recorded_by", "closed_by"
-    )
+        "patient", "lot__product", "product", "unit", "session__injector", "recorded_by",
+        "closed_by",
+    )  # fmt: skip
     return get_object_or_404(events, pk=pk)
 
 
@@ -199,9 +227,9 @@ def _detail_page(
         "event": event,
         "patient": event.patient,
         "grade": Grade(event.grade),
-        "days": (event.onset_on - timezone.localdate(event.session.started_at)).days
-        if event.session
-        else None,
+        "timing_source": DELAYED_EVENTS,
+        "points": [point_words(point) for point in event.points.select_related("session")],
+        "reviews": {ask.review for ask in event.review_asks.select_related("review")},
         "history": told(changes_of(event)[:40]),
         **CAUTIONS,
         "form": form,

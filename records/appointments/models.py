@@ -21,12 +21,18 @@ from records.appointments.enums import AppointmentState
 from records.patients.models import Patient
 
 HOLDING_TIME = [state for state in AppointmentState if state.takes_place]
+# Kinds of visit that end with a session.
+TREATS = (AppointmentKind.TREATMENT, AppointmentKind.TOP_UP)
 AGREED = [state for state in AppointmentState if state.is_agreed]
 
 
 def start_of(day: date) -> datetime:
     """The moment `day` begins in the clinic's time zone."""
     return datetime.combine(day, time.min, tzinfo=timezone.get_current_timezone())
+
+
+def _is_today(moment: datetime) -> bool:
+    return timezone.localdate(moment) == timezone.localdate()
 
 
 class AppointmentQuerySet(models.QuerySet):
@@ -168,18 +174,41 @@ class Appointment(models.Model):
         return self.state == AppointmentState.OFFERED
 
     @property
+    def misses_session(self) -> bool:
+        """A visit under way at which somebody is treated, and nothing is written down of it."""
+        return self.is_to_come and self.kind in TREATS and not hasattr(self, "session")
+
+    @property
+    def has_begun(self) -> bool:
+        """The start has passed."""
+        return self.starts_at < timezone.now()
+
+    @property
     def is_late(self) -> bool:
         """The start has passed, and the patient is not here."""
-        return self.state == AppointmentState.BOOKED and self.starts_at < timezone.now()
+        return self.state == AppointmentState.BOOKED and self.has_begun
 
     @property
     def can_be_undone(self) -> bool:
         """Marked as done by a slip, as long as it is the same day and no session hangs on it."""
         return (
-            self.state == AppointmentState.DONE
-            and timezone.localdate(self.starts_at) == timezone.localdate()
-            and not hasattr(self, "session")
+            self.state == AppointmentState.DONE and self.is_today and not hasattr(self, "session")
         )
+
+    @property
+    def undone_to(self) -> AppointmentState | None:
+        """The state to which a slip of today is taken back, if it still can be."""
+        if self.can_be_undone:
+            return AppointmentState.ARRIVED
+        # A time that was only offered was agreed by nobody.
+        was_offer = hasattr(self, "waiting_offer")
+        if self.state == AppointmentState.CANCELLED and _is_today(self.changed_at):
+            return None if was_offer else AppointmentState.BOOKED
+        return None
+
+    @property
+    def is_today(self) -> bool:
+        return _is_today(self.starts_at)
 
     @property
     def day_has_come(self) -> bool:
@@ -190,7 +219,7 @@ class Appointment(models.Model):
 def cells_of(appointment: Appointment) -> tuple[range, range]:
     """The cells for which practitioner and room are held, and those of the patient."""
     return cells_at(
-        appointment.starts_at,
+        int(appointment.starts_at.timestamp()),
         appointment.minutes,
         appointment.preparation_minutes,
         appointment.buffer_minutes,
@@ -198,10 +227,10 @@ def cells_of(appointment: Appointment) -> tuple[range, range]:
 
 
 def cells_at(
-    starts_at: datetime, minutes: int, preparation_minutes: int, buffer_minutes: int
+    seconds: int, minutes: int, preparation_minutes: int, buffer_minutes: int
 ) -> tuple[range, range]:
-    """As `cells_of`, of an appointment's columns."""
-    start = int(starts_at.timestamp()) // 60
+    """As `cells_of`, of an appointment's columns; `seconds` from 1970 (UTC) to its start."""
+    start = seconds // 60
     end = start + minutes
     first, last = start - preparation_minutes, end + buffer_minutes
     return (

@@ -9,6 +9,8 @@ from django.conf import settings
 from django.utils import timezone
 
 from clinic.audit.services import acting
+from clinic.emergency_kit.models import EmergencyItem
+from clinic.emergency_kit.services import save_item
 from clinic.places.models import Place
 from clinic.places.services import save_place
 from clinic.policy.models import ClinicPolicy, Closure
@@ -84,6 +86,10 @@ def build_clinic(today: date) -> DemoClinic:
         key, place = row.pop("key"), row.pop("place")
         products[key] = save_product(product=Product(**row), actor=owner)
         kept_in[key] = places[place]
+    for row in data["emergency_kit"]:
+        expires_in = row.pop("expires_in_days", None)
+        expires_on = today + timedelta(days=expires_in) if expires_in else None
+        save_item(item=EmergencyItem(expires_on=expires_on, **row), actor=owner)
     return DemoClinic(staff, sites, products, places, kept_in)
 
 

@@ -14,6 +14,7 @@ from records.appointments.queries.slots import Wanted, nearest
 from records.appointments.services.booking import book
 from records.appointments.services.states import set_state
 from records.demo.clinic import at, fixture
+from records.demo.outcomes import write_up
 from records.demo.story import Story
 from records.patients.enums import Channel
 from records.patients.models import Patient
@@ -33,9 +34,11 @@ ALERTS = [
 
 
 TODAYS_PATIENTS = 20
+# The last of them, who were never treated here.
+NEWCOMERS = 4
 TODAYS_KINDS = [
-    AppointmentKind.TREATMENT, AppointmentKind.CONSULTATION, AppointmentKind.TREATMENT,
-    AppointmentKind.REVIEW, AppointmentKind.TOP_UP,
+    AppointmentKind.TOP_UP, AppointmentKind.CONSULTATION, AppointmentKind.REVIEW,
+    AppointmentKind.TREATMENT, AppointmentKind.TREATMENT,
 ]  # fmt: skip
 
 
@@ -65,7 +68,7 @@ def register(story: Story, number: int) -> None:
 
 
 def follow_up(story: Story, review: Review) -> None:
-    """Close most past reviews, excuse a few, leave some due, overdue and booked."""
+    """Close most past reviews, often in writing, excuse a few, leave some due and booked."""
     number = next(story.reviews)
     if review.due_on >= story.today - timedelta(days=25):
         if number % 3 == 0:
@@ -75,6 +78,8 @@ def follow_up(story: Story, review: Review) -> None:
     elif number % 12 == 6:
         reason = "The patient moved away and is seen elsewhere"
         excuse(review=review, reason=reason, actor=story.clinic.staff["desk"])
+    elif number % 5 and number % 12:
+        write_up(review, number)
     elif number % 12:
         mark_done(review=review, actor=review.session.injector)
 

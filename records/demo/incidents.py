@@ -4,7 +4,7 @@ from datetime import date, timedelta
 from functools import partial
 from typing import Any
 
-from records.adverse_events.enums import EventOutcome
+from records.adverse_events.enums import Causality, EventOutcome, Seriousness
 from records.adverse_events.models import AdverseEvent
 from records.adverse_events.services import close_event, record_event
 from records.demo.clinic import at
@@ -36,11 +36,15 @@ def _record(story: Story, point: InjectionEntry, day: date, row: dict[str, Any])
             region=point.region,
             side=point.side,
             onset_on=day - timedelta(days=1),
+            unit=point.unit,
             grade=row["grade"],
+            seriousness=Seriousness.NOT_SERIOUS,
+            causality=Causality.POSSIBLE,
             signs=row["signs"],
             actions=row["actions"],
             outcome=row["outcome"],
         ),
+        points=[point],
         actor=point.session.injector,
     )
     if closed_after := row.get("closed_after_days"):

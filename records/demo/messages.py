@@ -29,7 +29,9 @@ ANOTHER_DAY = timedelta(hours=16)
 
 
 def turn_on(story: Story) -> None:
-    save_reminder_policy(policy=ReminderPolicy(is_on=True), actor=story.clinic.staff["owner"])
+    save_reminder_policy(
+        policy=ReminderPolicy(is_on=True, checks_in=True), actor=story.clinic.staff["owner"]
+    )
 
 
 def tell_patients(story: Story) -> None:

@@ -7,14 +7,18 @@ from functools import partial
 from django.db import connection, transaction
 
 from clinic.staff.models import User
+from records.demo.aftercare import answer_questions, ask_patients
 from records.demo.assessments import plan_assessments
 from records.demo.atlas import write_atlas
 from records.demo.clinic import at, build_clinic, fixture, receive, settle_stock
 from records.demo.clock import clock_at
+from records.demo.consents import plan_consents
 from records.demo.desk import register, todays_list
 from records.demo.diary import Diary
+from records.demo.histories import plan_histories
 from records.demo.mailings import write_templates
 from records.demo.messages import tell_patients, turn_on
+from records.demo.occlusions import write_protocol
 from records.demo.plans import note_plans
 from records.demo.premises import furnish
 from records.demo.recalls import receive_notice, run_drill
@@ -48,6 +52,7 @@ def seed(today: date, sessions: int = SESSIONS) -> bool:
             furnish(clinic, today, since=_ago(today, OPENING))
             write_templates(clinic)
             write_atlas(clinic)
+            write_protocol(clinic)
         story = Story(today, clinic, Diary(), rng)
         _note_all(story, sessions)
         story.diary.carry_out()
@@ -69,12 +74,16 @@ def _note_all(story: Story, sessions: int) -> None:
     note(at(_ago(today, LATELY), 16, 20), partial(receive_notice, story))
     note(at(_ago(today, LATELY), 17), partial(settle_stock, clinic, today))
     plan_assessments(story)
+    plan_histories(story)
+    plan_consents(story)
     plan_shelves(story)
     note_plans(story)
     plan_consultations(story)
     plan_waiting(story)
+    note(at(_ago(today, 1), 12), ask_patients)
     note(at(today, 7), partial(todays_list, story))
     note(at(today, 8, 10), partial(tell_patients, story))
+    note(at(today, 8, 20), answer_questions)
 
 
 def _count_rows() -> None:

@@ -8,6 +8,7 @@ from datetime import date
 
 from records.demo.clinic import DemoClinic, fixture
 from records.demo.diary import Diary
+from records.demo.portraits import PORTRAITS, Portrait
 from records.patients.models import Patient
 
 
@@ -20,7 +21,9 @@ class Story:
         patients: those registered so far.
         reviews: a number for each review that falls due.
         bookings: a number for each review that is booked.
+        has_occlusion: a vessel seemed blocked once.
         incidents: what is still to go wrong, by lot number.
+        portraits: whom the clinic still photographs, by what they are treated for.
     """
 
     today: date
@@ -30,4 +33,6 @@ class Story:
     patients: list[Patient] = field(default_factory=list)
     reviews: Iterator[int] = field(default_factory=itertools.count)
     bookings: Iterator[int] = field(default_factory=itertools.count)
+    has_occlusion: bool = False
     incidents: dict[str, list[dict]] = field(default_factory=lambda: fixture("incidents"))
+    portraits: list[Portrait] = field(default_factory=lambda: list(PORTRAITS))

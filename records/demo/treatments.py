@@ -11,14 +11,18 @@ from clinic.staff.models import User
 from clinic.stock.models import UnitOfStock
 from clinic.visit_kinds.enums import AppointmentKind
 from planning.atlas.locate import mirror
-from planning.vocabulary import Diluent, Jaw, Measure, View
+from planning.vocabulary import Diluent, Jaw, Measure, ProductKind, View
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
 from records.appointments.services.booking import book
 from records.appointments.services.states import set_state
 from records.demo.clinic import DemoClinic, at, fixture
-from records.demo.desk import follow_up
+from records.demo.consents import TALKED_DAYS_BEFORE, agree, decided
+from records.demo.desk import NEWCOMERS, follow_up
 from records.demo.incidents import note_incidents
+from records.demo.occlusions import note_occlusion
+from records.demo.pauses import pause
+from records.demo.photographs import photograph
 from records.demo.plans import plan_ahead
 from records.demo.story import Story
 from records.patients.models import Patient
@@ -78,7 +82,7 @@ def _note(story: Story, slot: Slot) -> None:
 
 def _slots(story: Story, count: int) -> Iterator[Slot]:
     """`count` treatments over the last 480 days, oldest first, Monday to Saturday."""
-    rng, patients = story.rng, story.patients
+    rng, patients = story.rng, story.patients[:-NEWCOMERS]
     days = sorted(story.today - timedelta(days=_days_ago(rng)) for _ in range(count))
     taken: set[tuple[int, datetime]] = set()
     seen: set[tuple[int, date]] = set()
@@ -130,14 +134,22 @@ def _treat(story: Story, slot: Slot, appointment: Appointment) -> None:
     set_state(appointment=appointment, state=AppointmentState.ARRIVED, actor=desk)
     if slot.has_plan:
         plan_ahead(story, slot.patient, slot.injector, plan)
+    products = [story.clinic.products[treatments[name]["product"]] for name in plan]
+    kinds = {ProductKind(product.kind) for product in products}
+    talked_at = slot.starts_at - timedelta(days=TALKED_DAYS_BEFORE)
+    agree(slot.patient, kinds, slot.injector, talked_at)
     session = start_session(
         patient=slot.patient,
         injector=slot.injector,
         appointment=appointment,
         jaw=rng.choice(list(Jaw)),
+        decisions=decided(slot.patient),
     )
+    pause(session)
+    photograph(story, session, plan)
     for name in plan:
         _inject(story.clinic, session, treatments[name], rng)
+    note_occlusion(story, session)
     if slot.is_signed:
         signing = slot.starts_at + timedelta(minutes=25)
         story.diary.note(signing, partial(_sign, story, session))

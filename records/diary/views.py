@@ -1,6 +1,7 @@
 """The diary: a day or a week on a board, one visit in a panel, and the sheet of a day."""
 
-from datetime import date, timedelta
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
 from urllib.parse import urlencode
 
 from django.conf import settings
@@ -18,17 +19,21 @@ from clinic.audit.services import record_read
 from clinic.policy.queries import current_policy
 from clinic.printing.documents import document_html
 from clinic.printing.pdf import render_pdf
+from clinic.rooms.models import Room
 from clinic.sites.models import Site
+from clinic.staff.models import User
+from clinic.visit_kinds.enums import AppointmentKind
 from records.appointments.models import Appointment
 from records.diary.enums import By
 from records.diary.forms import DayForm, DiaryForm, SheetForm, WeekForm
 from records.diary.queries.board import KEY
 from records.diary.queries.heads import day_address, people_of, rooms_of, week_of
-from records.diary.queries.pages import diary_day, diary_week, overview
+from records.diary.queries.pages import DiaryWeek, Overview, diary_day, diary_week, overview
 from records.diary.queries.sheets import day_sheets
-from records.diary.queries.visits import has_loud_alert, mark_of
+from records.diary.queries.visits import changes_between, has_loud_alert, mark_of
 from records.diary.services import note_printing
 from records.reminders.queries import latest_answers
+from records.to_move.queries import TO_COME, in_the_way
 
 # What was looked at last, for the browser's session; no more than what the address says.
 COOKIE = "diary"
@@ -49,21 +54,21 @@ def diary(request: AskedByPage) -> HttpResponse:
         return redirect(address)
     day = DayForm(request.GET).shown_day()
     now = timezone.localtime()
-    mark = mark_of(day, day, now)
-    if unchanged := _unchanged(request, mark):
+    if unchanged := _unchanged(request, [day], now):
         return unchanged
     form = DiaryForm(request.GET)
     site = form.asked("site")
     asked = {"day": day.isoformat(), "by": form.by_what.value, **_site(site)}
+    shown = diary_day(day, form.by_what, site, now)
     context = {
         "form": form if form.errors else DiaryForm(initial={**asked, "day": day}),
         "by": form.by_what,
-        "shown": diary_day(day, form.by_what, site, now),
+        "shown": shown,
         "now": now,
         **_around(day, 1),
         **_address("diary", asked),
     }
-    return _answer(request, "diary/day.html", context, mark)
+    return _answer(request, "diary/day.html", context, shown.mark)
 
 
 @allow(*EVERYONE)
@@ -75,23 +80,23 @@ def week(request: AskedByPage) -> HttpResponse:
     now = timezone.localtime()
     form = WeekForm(request.GET)
     whose, site = form.whose, form.asked("site")
-    mark = mark_of(days[0], days[-1], now, whose)
-    if unchanged := _unchanged(request, mark):
+    if unchanged := _unchanged(request, days, now, whose):
         return unchanged
     name = "room" if form.asked("room") and not form.asked("practitioner") else "practitioner"
     asked = {"day": day.isoformat(), **({name: whose.pk} if whose else _site(site))}
+    shown = diary_week(days, whose, now) if whose else overview(days, site, now)
     context = {
         "form": form if form.errors else WeekForm(initial={**asked, "day": day}),
         "whose": whose,
         "whose_kind": By(name),
         "days": days,
-        "board": diary_week(day, whose, now) if whose else None,
-        "rows": None if whose else overview(day, site, now),
+        "board": shown.board if isinstance(shown, DiaryWeek) else None,
+        "rows": shown.rows if isinstance(shown, Overview) else None,
         "now": now,
         **_around(day, len(days)),
         **_address("diary-week", asked),
     }
-    return _answer(request, "diary/week.html", context, mark)
+    return _answer(request, "diary/week.html", context, shown.mark)
 
 
 @allow(*EVERYONE)
@@ -108,6 +113,7 @@ def visit(request: AskedByPage, pk: int) -> HttpResponse:
         "appointment": appointment,
         "answer": latest_answers([appointment]).get(appointment.pk),
         "has_alert": has_loud_alert(appointment.patient_id),
+        "in_the_way": _in_the_way(appointment),
         "has_sites": Site.objects.has_several(),
         "back": came_from or return_path(request, otherwise=otherwise),
     }
@@ -140,9 +146,16 @@ def day_sheet(request: AskedByPage) -> HttpResponse:
     return response
 
 
+def _in_the_way(appointment: Appointment) -> str:
+    """Why the visit has to be moved; "" if it need not be, or no longer can."""
+    if appointment.state not in TO_COME or appointment.starts_at < timezone.now():
+        return ""
+    return in_the_way([appointment]).get(appointment.pk, "")
+
+
 def _answer(request: AskedByPage, template: str, context: dict, mark: str) -> HttpResponse:
     """The page, or for the page's own question whether anything changed, its board alone."""
-    context |= {"mark": mark, "key": KEY}
+    context |= {"mark": mark, "key": KEY, "kinds": list(AppointmentKind)}
     if request.htmx:
         response = render(request, "diary/_shown.html", context)
     else:
@@ -159,9 +172,14 @@ def _answer(request: AskedByPage, template: str, context: dict, mark: str) -> Ht
     return response
 
 
-def _unchanged(request: AskedByPage, mark: str) -> HttpResponse | None:
+def _unchanged(
+    request: AskedByPage, days: Sequence[date], now: datetime, whose: User | Room | None = None
+) -> HttpResponse | None:
     """304 to a page that has the same mark already (RFC 9110, If-None-Match)."""
-    return get_conditional_response(request, etag=f'"{mark}"') if request.htmx else None
+    if not request.htmx or "If-None-Match" not in request.headers:
+        return None
+    mark = mark_of(changes_between(days[0], days[-1], whose), days, now)
+    return get_conditional_response(request, etag=f'"{mark}"')
 
 
 def _remembered(request: AskedByPage) -> str | None:

@@ -1,5 +1,7 @@
 """What a patient had elsewhere, as the patient tells it."""
 
+from datetime import datetime
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -18,11 +20,6 @@ class ReportedCareQuerySet(models.QuerySet):
     def latest_first(self):
         """Those of a day that nobody knows come last, on either database."""
         return self.order_by(F("day").desc(nulls_last=True), "-id")
-
-    def known_at(self, moment):
-        """As the record had it then: later reports and withdrawals leave it as it was."""
-        withdrawn_later = Q(withdrawn_at__isnull=True) | Q(withdrawn_at__gt=moment)
-        return self.filter(withdrawn_later, reported_at__lte=moment)
 
 
 def _only_of(kinds: list[str], field: str, empty: Q) -> models.CheckConstraint:
@@ -95,6 +92,11 @@ class ReportedCare(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.when_text}"
+
+    def was_known_at(self, moment: datetime) -> bool:
+        """As the record had it then: later reports and withdrawals leave it as it was."""
+        was_withdrawn = self.withdrawn_at is not None and self.withdrawn_at <= moment
+        return self.reported_at <= moment and not was_withdrawn
 
     @property
     def when(self) -> PartialDay:

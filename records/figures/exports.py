@@ -9,16 +9,19 @@ from planning.waiting_times import WaitingTimes
 from records.figures.queries.report import Report, ReviewPart
 
 COLUMNS = [
-    "figure", "by", "of", "first_day", "last_day", "part", "whole", "value", "unit", "low", "high",
+    "figure", "by", "of", "first_day", "last_day", "part", "whole", "counted_in", "value", "unit",
+    "low", "high",
 ]  # fmt: skip
 ALL, INJECTOR = "all", "injector"
+MINUTES, VISITS, REVIEWS, TREATMENTS = "minutes", "visits", "reviews", "treatments"
 
 
 def figures_as_csv(told: Report) -> Iterator[str]:
     """
-    Part and whole are exact: minutes, visits or reviews; of the days to a review, how many had it
-    and how many treatments count. `low` and `high` are Wilson's 95 % interval, or the quartiles.
-    A value over fewer than five is empty.
+    Part and whole are exact, in what `counted_in` names; of the days to a review, how many had it
+    and how many treatments count. `value` is in `unit`; `low` and `high` are Wilson's 95 %
+    interval, or the quartiles. A share or median over fewer than five is empty. What is no share of
+    anything is a value alone.
     """
     return csv_lines(COLUMNS, _lines(told))
 
@@ -36,38 +39,57 @@ def _lines(told: Report) -> Iterator[list[object]]:
                 yield _line(figure, group, line.label, days, values)
 
 
-def _line(figure: Figure, group: str, label: str, days: Stretch, values: list) -> list[object]:
-    return [figure.value, group, as_text(label), days.first, days.last, *values]
+def _line(figure: str, group: str, label: str, days: Stretch, values: list) -> list[object]:
+    return [figure, group, as_text(label), days.first, days.last, *values]
 
 
 def _of_visits(counts: VisitCounts, *, has_hours: bool) -> Iterator[tuple]:
+    for name, count in (
+        ("took_place", counts.took_place),
+        ("cancelled_earlier", counts.cancelled_early),
+        ("not_marked", counts.unmarked),
+    ):
+        yield name, *_of_count(count, VISITS)
     if has_hours:
         rate = counts.utilisation
         yield (
-            Figure.UTILISATION, counts.minutes, counts.working_minutes or 0,
+            Figure.UTILISATION.value, counts.minutes, counts.working_minutes or 0, MINUTES,
             "" if rate is None else _number(float(rate * 100)), "%", "", "",
         )  # fmt: skip
-    yield Figure.NO_SHOWS, *_of_share(counts.no_shows)
-    yield Figure.LATE_CANCELLATIONS, *_of_share(counts.late_cancellations)
+    yield Figure.NO_SHOWS.value, *_of_share(counts.no_shows, VISITS)
+    yield Figure.LATE_CANCELLATIONS.value, *_of_share(counts.late_cancellations, VISITS)
 
 
 def _of_reviews(part: ReviewPart) -> Iterator[tuple]:
-    yield Figure.REVIEWS_IN_TIME, *_of_share(part.counts.in_time_share)
-    yield Figure.DAYS_TO_REVIEW, *_of_waits(part.waits)
+    counts = part.counts
+    yield Figure.REVIEWS_IN_TIME.value, *_of_share(counts.in_time_share, REVIEWS)
+    for name, count in (
+        ("reviews_done_late", counts.late),
+        ("reviews_still_open", counts.still_open),
+        ("reviews_excused", counts.excused),
+    ):
+        yield name, *_of_count(count, REVIEWS)
+    yield Figure.DAYS_TO_REVIEW.value, *_of_waits(part.waits)
 
 
-def _of_share(share: Share) -> list[object]:
+def _of_count(count: int, what: str) -> list[object]:
+    return ["", "", "", count, what, "", ""]
+
+
+def _of_share(share: Share, what: str) -> list[object]:
     if share.rate is None or share.interval is None:
-        return [share.part, share.whole, "", "%", "", ""]
+        return [share.part, share.whole, what, "", "%", "", ""]
     low, high = share.interval.low, share.interval.high
     rate = float(share.rate * 100)
-    return [share.part, share.whole, _number(rate), "%", _number(low * 100), _number(high * 100)]
+    return [
+        share.part, share.whole, what, _number(rate), "%", _number(low * 100), _number(high * 100)
+    ]  # fmt: skip
 
 
 def _of_waits(waits: WaitingTimes) -> list[object]:
     quartiles = waits.quartiles if waits.count >= LEAST else (None, None, None)
     low, middle, high = ("" if days is None else days for days in quartiles)
-    return [waits.known, waits.count, middle, "days", low, high]
+    return [waits.known, waits.count, TREATMENTS, middle, "days", low, high]
 
 
 def _number(percent: float) -> str:

@@ -42,7 +42,7 @@ class FiguresForm(forms.Form):
         self.fields["days"].choices = [
             *((label, [(one.key, one.label) for one in latest(self.today, span, count)])
               for span, label, count in OFFERED),
-            (OWN_DAYS, "Days of your own"),
+            (OWN_DAYS, "Choose the days"),
         ]  # fmt: skip
         if not data.get("days"):
             is_own = bool(data.get("first") or data.get("last"))

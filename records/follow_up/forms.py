@@ -29,7 +29,10 @@ class FollowUpFilter(forms.Form):
     def __init__(self, *args, clinical: bool, **kwargs) -> None:
         super().__init__(*args, **kwargs)
         if not clinical:
-            words = dict(Kind.choices()) | {Kind.COMPLICATION.value: Step.ASK.label}
+            words = dict(Kind.choices()) | {
+                Kind.WORRY.value: f"{Step.ASK.label} now",
+                Kind.COMPLICATION.value: Step.ASK.label,
+            }
             self.fields["kind"].widget.choices = [("", "All kinds"), *words.items()]
 
     @property

@@ -4,7 +4,7 @@ import django.db.models.deletion
 from django.conf import settings
 from django.db import migrations, models
 
-import records.sessions.storage
+import clinic.pictures.storage
 
 
 def give_every_session_its_key(apps, schema_editor):
@@ -141,7 +141,7 @@ class Migration(migrations.Migration):
                 (
                     "file",
                     models.FileField(
-                        storage=records.sessions.storage.private_pictures, upload_to=""
+                        storage=clinic.pictures.storage.private_pictures, upload_to=""
                     ),
                 ),
                 ("width", models.PositiveIntegerField(help_text="Pixels.")),

@@ -7,6 +7,7 @@ from base64 import b64encode
 from dataclasses import dataclass
 from itertools import groupby
 
+from clinic.pictures.cleaning import smaller_picture
 from planning.atlas.calibration import Calibration
 from planning.atlas.drawing import VIEW_BOXES, VIEW_NAMES, draw_view
 from planning.atlas.mark_labels import FONT_MM
@@ -69,10 +70,15 @@ class ChartRow:
         return len(self.charts) == 1
 
 
-def chart_rows(session: TreatmentSession, points: list[InjectionEntry]) -> list[ChartRow]:
+def chart_rows(
+    session: TreatmentSession, points: list[InjectionEntry], *, picture_px: int | None = None
+) -> list[ChartRow]:
     """
     The views that hold points, the front view first, then the photographs that do; the empty front
     view without any.
+
+    Args:
+        picture_px: the long side of the photographs; None: as they are kept.
     """
     on = {view: [point for point in points if point.view == view] for view in View}
     used = [view for view in VIEW_BOXES if on[view]]
@@ -92,7 +98,7 @@ def chart_rows(session: TreatmentSession, points: list[InjectionEntry]) -> list[
         charts.append(
             tuple(_chart(view, session, marks[view], frames[view], BODY_SCALE) for view in body)
         )
-    charts += [tuple(row) for row in _photographs(on[View.PICTURE])]
+    charts += [tuple(row) for row in _photographs(on[View.PICTURE], picture_px)]
     return [ChartRow(row) for row in charts]
 
 
@@ -148,14 +154,18 @@ def _frame(view: View, marks: list[Mark]) -> tuple[int, int, int, int]:
 # --- photographs ---
 
 
-def _photographs(points: list[InjectionEntry]) -> list[tuple[PrintedChart, ...]]:
+def _photographs(
+    points: list[InjectionEntry], long_side: int | None
+) -> list[tuple[PrintedChart, ...]]:
     """The photographs of these points in the order they were taken, two in a row."""
     ids = {point.picture_id for point in points if point.picture_id}
     if not ids:
         return []
     pictures = SessionPicture.objects.filter(pk__in=ids).order_by("taken_at", "pk")
     charts = [
-        _photograph(number, picture, scale, [p for p in points if p.picture_id == picture.pk])
+        _photograph(
+            number, picture, scale, [p for p in points if p.picture_id == picture.pk], long_side
+        )
         for number, picture in enumerate(pictures, start=1)
         if (scale := picture.scale)  # one with points has its scale
     ]
@@ -163,7 +173,11 @@ def _photographs(points: list[InjectionEntry]) -> list[tuple[PrintedChart, ...]]
 
 
 def _photograph(
-    number: int, picture: SessionPicture, scale: Calibration, points: list[InjectionEntry]
+    number: int,
+    picture: SessionPicture,
+    scale: Calibration,
+    points: list[InjectionEntry],
+    long_side: int | None,
 ) -> PrintedChart:
     """A photograph at its own scale: one unit of the drawing is one of its millimetres."""
     width, height = scale.to_dmm(picture.width) / 10, scale.to_dmm(picture.height) / 10
@@ -174,23 +188,26 @@ def _photograph(
     svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="atlas atlas-picture" '
         f'viewBox="0 0 {width:g} {height:g}" width="{width * shrink:.1f}mm" role="img">'
-        f"{_image(picture, width, height)}{marks}</svg>"
+        f"{_image(picture, width, height, long_side)}{marks}</svg>"
     )
     label = f"Photograph {number}"
     title = f"{label} of the patient, with the numbers of the points on it."
     return PrintedChart(View.PICTURE, label, has_sides=False, svg=_titled(svg, title))
 
 
-def _image(picture: SessionPicture, width: float, height: float) -> str:
+def _image(picture: SessionPicture, width: float, height: float, long_side: int | None) -> str:
     size = f'width="{width:g}" height="{height:g}"'
     try:
-        data = b64encode(picture_image(picture)).decode()
+        kept = picture_image(picture)
     except FileNotFoundError:
         return (
             f'<rect {size} fill="#f2f2f2"/><text x="{width / 2:g}" y="{height / 2:g}" '
             f'font-family="Clinic Sans, sans-serif" font-size="{width / 20:g}" fill="#333333" '
             'text-anchor="middle">The photograph is missing.</text>'
         )
+    if long_side is not None:
+        kept = smaller_picture(kept, long_side=long_side).data
+    data = b64encode(kept).decode()
     return f'<image {size} preserveAspectRatio="none" href="data:image/jpeg;base64,{data}"/>'
 
 

@@ -11,7 +11,10 @@ from planning.atlas.cautions import Caution, Level, cautions_for
 from planning.atlas.regions import Region
 from planning.totals import Totals
 from planning.vocabulary import Jaw, Technique
+from records.notes.afterwards import Afterwards, after_session
+from records.notes.before import Before, before_session
 from records.notes.charts import ChartRow, SignGroup, chart_rows, signs_of
+from records.occlusions.queries import Log, log_of, logs
 from records.reviews.models import Review
 from records.sessions.models import (
     Addendum,
@@ -21,11 +24,13 @@ from records.sessions.models import (
     SessionUnit,
     TreatmentSession,
 )
+from records.sessions.queries.around import Around
 from records.sessions.queries.flags import ShownFlag, shown_flags
 from records.sessions.queries.made_up import MadeUp
 from records.sessions.queries.planned import PlanAndDone, plan_and_done
 from records.sessions.queries.points import session_points, session_totals
 from records.sessions.queries.tray import session_tray, wasted_under_way
+from records.time_out.queries import TimeOut
 
 
 @dataclass(frozen=True)
@@ -70,27 +75,37 @@ class NoteContent:
     untreated: list[Marking]
     bare_pictures: int
     anaesthesia: list[Anaesthesia]
+    before: Before
+    time_outs: list[TimeOut]
     totals: Totals
     unit_rows: list[UnitRow]
     flags: list[ShownFlag]
     cautions: list[RegionCaution]
+    occlusions: list[Log]
     reviews: list[Review]
+    afterwards: Afterwards
     addenda: list[Addendum]
 
 
-def note_content(session: TreatmentSession) -> NoteContent:
-    """The note of `session` as it stands; as many queries, however many points."""
+def note_content(session: TreatmentSession, *, picture_px: int | None = None) -> NoteContent:
+    """
+    The note of `session` as it stands; as many queries, however many points.
+
+    Args:
+        picture_px: the long side of the photographs under its points; None: as they are kept.
+    """
     policy = current_policy()
     points = list(session_points(session))
     tray = list(session_tray(session))
     totals = session_totals(points)
+    around = Around([session], tray)
     drawn = {row.unit_key: row.amount for row in totals.per_unit}
     wasted = wasted_under_way(session, tray)
     return NoteContent(
         policy=policy,
         session=session,
         age=age_years(session.patient.birth_date, timezone.localdate(session.started_at)),
-        charts=chart_rows(session, points),
+        charts=chart_rows(session, points, picture_px=picture_px),
         signs=signs_of(points),
         outline=_outline(session),
         marks_text=_marks_text(points),
@@ -99,13 +114,17 @@ def note_content(session: TreatmentSession) -> NoteContent:
         untreated=_untreated(session, points),
         bare_pictures=_bare_pictures(session, points),
         anaesthesia=list(session.anaesthesia.standing()),
+        before=before_session(session, points, around.decisions(session)),
+        time_outs=around.time_outs(session),
         totals=totals,
         unit_rows=[
             UnitRow(row, drawn.get(row.unit_id, 0), wasted.get(row.unit_id, 0)) for row in tray
         ],
-        flags=shown_flags(session, points, tray, policy),
+        flags=shown_flags(session, points, tray, policy, around),
         cautions=_cautions(points),
+        occlusions=[log_of(row) for row in logs().filter(session=session).order_by("at")],
         reviews=list(session.reviews.order_by("due_on")),
+        afterwards=after_session(session),
         addenda=list(session.addenda.select_related("author", "point")),
     )
 

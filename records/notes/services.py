@@ -8,6 +8,7 @@ from django.utils import timezone
 from clinic.audit.services import acting, record_read
 from clinic.printing.documents import document_html
 from clinic.printing.pdf import render_pdf
+from records.notes.afterwards import edition_of
 from records.notes.models import ChartNote
 from records.notes.queries import note_content
 from records.sessions.models import TreatmentSession
@@ -35,8 +36,8 @@ def give_out_note(*, session: TreatmentSession, actor) -> bytes:
 
 
 def _kept_note(session: TreatmentSession, actor) -> ChartNote:
-    addenda = session.addenda.count()
-    if note := session.notes.filter(addenda=addenda).first():
+    state = {"addenda": session.addenda.count(), "edition": edition_of(session)}
+    if note := session.notes.filter(**state).first():
         return note
     # Rendered outside the transaction: it takes a good part of a second.
     pdf = render_pdf(note_html(session))
@@ -44,7 +45,7 @@ def _kept_note(session: TreatmentSession, actor) -> ChartNote:
         with acting(actor) as trail:
             note = ChartNote.objects.create(
                 session=session,
-                addenda=addenda,
+                **state,
                 pdf=pdf,
                 digest=hashlib.sha256(pdf).hexdigest(),
                 made_at=timezone.now(),
@@ -55,5 +56,5 @@ def _kept_note(session: TreatmentSession, actor) -> ChartNote:
     except IntegrityError:
         # Somebody else made it in the meantime.
         with transaction.atomic():
-            note = session.notes.get(addenda=addenda)
+            note = session.notes.get(**state)
     return note

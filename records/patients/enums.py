@@ -35,3 +35,7 @@ class AlertLevel(Term):
     STOP = "stop", "Stop and ask"
     CAUTION = "caution", "Caution"
     NOTE = "note", "Note"
+
+    @property
+    def is_loud(self) -> bool:
+        return self is not AlertLevel.NOTE

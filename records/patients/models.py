@@ -5,6 +5,7 @@ from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
 
+from clinic.access.rules import reads_clinical
 from clinic.database.fields import FoldedField
 from records.patients.enums import AlertKind, AlertLevel, Channel, Sex
 
@@ -111,6 +112,20 @@ class AlertQuerySet(models.QuerySet):
     def ended(self):
         return self.filter(ended_at__isnull=False)
 
+    def noted(self):
+        """
+        Those that staff wrote down, which everyone reads. What a patient's answers raised repeats
+        the answers and is for who reads clinical detail; it is known by its reverse name.
+        """
+        return self.filter(raised_by__isnull=True)
+
+    def from_answers(self):
+        return self.filter(raised_by__isnull=False)
+
+    def seen_by(self, user):
+        """Those whose words `user` reads."""
+        return self if reads_clinical(user) else self.noted()
+
 
 class Alert(models.Model):
     """An allergy or another thing whoever treats the patient must see. Ended, never deleted."""
@@ -152,4 +167,4 @@ class Alert(models.Model):
     @property
     def is_loud(self) -> bool:
         """Shown wherever the patient is shown, not on the record alone."""
-        return self.level in {AlertLevel.STOP, AlertLevel.CAUTION}
+        return AlertLevel(self.level).is_loud

@@ -9,7 +9,9 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.db.models.functions import Lower
 from django.utils import timezone
 
+from clinic.access.rules import reads_clinical
 from clinic.database.fields import prefix_range
+from clinic.staff.models import User
 from planning.names import (
     PHONE_TAIL_DIGITS,
     Person,
@@ -188,13 +190,21 @@ def latest_patients(limit: int = SHOWN) -> QuerySet[Patient]:
     return Patient.objects.order_by("-pk")[:limit]
 
 
-def alerts_by_level(patient: Patient) -> list[tuple[AlertLevel, list[Alert]]]:
-    """The patient's current alerts, the loudest level first; levels without any are left out."""
-    current = list(patient.alerts.current().select_related("added_by"))
+def alerts_by_level(patient: Patient, reader: User) -> list[tuple[AlertLevel, list[Alert]]]:
+    """The current alerts that `reader` reads, the loudest level first, without empty levels."""
+    current = list(patient.alerts.current().seen_by(reader).select_related("added_by"))
     grouped = [
         (level, [alert for alert in current if alert.level == level]) for level in AlertLevel
     ]
     return [(level, alerts) for level, alerts in grouped if alerts]
+
+
+def unread_level(patient: Patient, reader: User) -> AlertLevel | None:
+    """The loudest level among the current alerts whose words `reader` does not read."""
+    if reads_clinical(reader):
+        return None
+    levels = set(patient.alerts.current().from_answers().values_list("level", flat=True))
+    return next((level for level in AlertLevel if level in levels), None)
 
 
 @dataclass(frozen=True)

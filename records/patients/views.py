@@ -8,6 +8,7 @@ from copy import copy
 from typing import cast
 
 from django.contrib import messages
+from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -18,6 +19,7 @@ from clinic.access.rules import CLINICAL, EVERYONE, allow
 from clinic.audit.services import record_read
 from clinic.staff.models import User
 from planning.ages import age_years
+from records.patients.enums import AlertLevel
 from records.patients.errors import PatientError
 from records.patients.forms import (
     AlertForm,
@@ -35,12 +37,15 @@ from records.patients.queries import (
     find_patients,
     latest_patients,
     likely_duplicates,
+    unread_level,
 )
 from records.patients.services import add_alert, end_alert, register_patient, save_patient
 from records.patients.validators import weight_kg
 
 # Key of what was last searched for, in the person's session.
 SEARCHED = "patient_searched"
+# In place of alerts whose words the reader does not read.
+FROM_ANSWERS = "From the medical history: tell the injector"
 
 
 @allow(*EVERYONE)
@@ -167,7 +172,7 @@ def patient_edit(request: HttpRequest, pk: int) -> HttpResponse:
                 save_patient(patient=form.instance, fields=form.changed_data, actor=request.user)
                 messages.success(request, "Changes saved.")
             return redirect("patient-detail", pk)
-    context = {"form": form, **questions, **_identity(patient)}
+    context = {"form": form, **questions, **_identity(request, patient)}
     return render(request, "patients/edit.html", context)
 
 
@@ -198,13 +203,14 @@ def patient_detail(request: HttpRequest, pk: int) -> HttpResponse:
     """The patient's record; other parts of it come from their own addresses."""
     patient = _opened(request, pk)
     roles = cast(User, request.user).roles
+    ended = patient.alerts.ended().seen_by(request.user)
     context = {
-        **_identity(patient),
+        **_identity(request, patient),
         "weight": weight_kg(patient.weight_g) if patient.weight_g else "",
         "may_treat": Role.INJECTOR in roles,
         "sees_clinical": not roles.isdisjoint(CLINICAL),
-        "levels": alerts_by_level(patient),
-        "ended": patient.alerts.ended().select_related("ended_by").order_by("-ended_at"),
+        "levels": alerts_by_level(patient, cast(User, request.user)),
+        "ended": ended.select_related("ended_by").order_by("-ended_at"),
     }
     return render(request, "patients/detail.html", context)
 
@@ -236,15 +242,17 @@ def _add_alert(request: HttpRequest, pk: int, form_class, heading: str) -> HttpR
             form.add_error(None, str(error))
         else:
             return redirect("patient-detail", pk)
-    context = {"form": form, "heading": heading, **_identity(patient)}
+    context = {"form": form, "heading": heading, **_identity(request, patient)}
     return render(request, "patients/alert.html", context)
 
 
 @allow(*EVERYONE)
 @require_http_methods(["GET", "POST"])
 def alert_end(request: HttpRequest, pk: int) -> HttpResponse:
-    """End an alert that no longer holds."""
+    """End an alert that no longer holds; one from a patient's answers, by who reads them."""
     alert = get_object_or_404(Alert.objects.current(), pk=pk)
+    if not Alert.objects.seen_by(request.user).filter(pk=pk).exists():
+        raise PermissionDenied
     patient = _opened(request, alert.patient_id)
     form = EndAlertForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
@@ -255,7 +263,7 @@ def alert_end(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             return redirect("patient-detail", patient.pk)
     heading = "End this alert?"
-    context = {"form": form, "heading": heading, "alert": alert, **_identity(patient)}
+    context = {"form": form, "heading": heading, "alert": alert, **_identity(request, patient)}
     return render(request, "patients/alert.html", context)
 
 
@@ -267,10 +275,16 @@ def _opened(request: HttpRequest, pk: int) -> Patient:
     return patient
 
 
-def _identity(patient: Patient) -> dict:
+def _identity(request: HttpRequest, patient: Patient) -> dict:
     """Context of patients/_identity.html."""
+    reader = cast(User, request.user)
+    unread = unread_level(patient, reader)
+    alerts = [(alert.level, str(alert)) for alert in patient.alerts.current().seen_by(reader)]
+    if unread:
+        alerts.append((unread, FROM_ANSWERS))
     return {
         "patient": patient,
         "age": age_years(patient.birth_date, timezone.localdate()),
-        "loud_alerts": [alert for alert in patient.alerts.current() if alert.is_loud],
+        "unread": unread,
+        "loud_alerts": [row for row in alerts if AlertLevel(row[0]).is_loud],
     }

@@ -10,6 +10,9 @@ class MessageKind(Term):
     CANCELLED = "cancelled", "Cancellation"
     REVIEW = "review", "Review invitation"
     OFFER = "offer", "Offer of a free time"
+    AFTERCARE = "aftercare", "Aftercare sheet"
+    CHECK_IN = "check_in", "Question of the day after"
+    QUESTIONS = "questions", "Questions before a visit"
 
     @property
     def tells_the_time(self) -> bool:
@@ -17,14 +20,37 @@ class MessageKind(Term):
         return self in (MessageKind.CONFIRMATION, MessageKind.CHANGED)
 
     @property
-    def asks_for_an_answer(self) -> bool:
-        """Whether it brings a link: to confirm or ask for a change, or to take a time on offer."""
-        return self.is_of_a_booking or self == MessageKind.OFFER
+    def brings_a_link(self) -> bool:
+        """To confirm or ask for a change, to take a time on offer, or to a page of its own."""
+        return self.is_of_a_booking or self in _LINKED
+
+    @property
+    def is_of_a_visit(self) -> bool:
+        """Whether it can tell a day, a time and a place."""
+        return self not in _OF_NO_VISIT
+
+    @property
+    def page(self) -> str:
+        """Name of the address its link leads to; other capabilities' are known by name alone."""
+        return _PAGES.get(self, "reminder-answer")
 
     @property
     def is_of_a_booking(self) -> bool:
         """Whether it holds as long as the visit is booked for the time it tells."""
         return self.tells_the_time or self == MessageKind.REMINDER
+
+
+_LINKED = (
+    MessageKind.OFFER, MessageKind.AFTERCARE, MessageKind.CHECK_IN, MessageKind.QUESTIONS,
+)  # fmt: skip
+_OF_NO_VISIT = (
+    MessageKind.REVIEW, MessageKind.AFTERCARE, MessageKind.CHECK_IN, MessageKind.QUESTIONS,
+)  # fmt: skip
+_PAGES = {
+    MessageKind.AFTERCARE: "aftercare-page",
+    MessageKind.CHECK_IN: "aftercare-check-in",
+    MessageKind.QUESTIONS: "screening-by-link",
+}
 
 
 class MessageRoute(Term):

@@ -54,7 +54,7 @@ class AnswerForm(forms.Form):
 class ReminderPolicyForm(SeenValuesForm):
     class Meta:
         model = ReminderPolicy
-        fields = ["is_on", "confirms", "reminds", "hours_before"]
+        fields = ["is_on", "confirms", "reminds", "hours_before", "checks_in"]
         help_texts = {
             "is_on": (
                 "Whoever has a booking already when this is turned on gets no confirmation of it."
@@ -63,6 +63,8 @@ class ReminderPolicyForm(SeenValuesForm):
                 "Whoever has a booking already when this is turned on gets no confirmation of it."
             ),
             "hours_before": "Common practice, no source.",
+            "checks_in": "At 10:00, by a link. A worry stands first on the follow-up list: turn it "
+            "on when somebody looks at that every day.",
         }
 
     def __init__(self, *args, **kwargs):
@@ -80,6 +82,7 @@ class ReminderPolicyForm(SeenValuesForm):
                 Field("confirms", wrapper_class=full),
                 Field("reminds", wrapper_class=full),
                 AppendedText("hours_before", "hours"),
+                Field("checks_in", wrapper_class=full),
             ),
         )
         self.helper.add_input(Submit("save", "Save"))

@@ -34,6 +34,10 @@ class ReminderPolicy(models.Model):
         default=24,
         validators=[MinValueValidator(1), MaxValueValidator(336)],
     )
+    # Off: somebody has to be there for the answers.
+    checks_in = models.BooleanField(
+        "ask the day after a treatment how the patient is", default=False
+    )
 
     class Meta:
         app_label = "records"
@@ -66,6 +70,13 @@ class MessageTemplate(models.Model):
         return f"{self.get_kind_display()}, {self.get_route_display()}"
 
 
+_LISTED = (
+    "kind", "patient__full_name", "patient__record_number", "starts_at", "due_at", "state",
+    "next_try_at", "at", "route", "recipient", "subject", "text", "problem", "outcome",
+    "settled_by__full_name",
+)  # fmt: skip
+
+
 class MessageQuerySet(models.QuerySet):
     def waiting(self):
         return self.filter(state=MessageState.WAITING)
@@ -74,6 +85,10 @@ class MessageQuerySet(models.QuerySet):
         """What told, or will tell, the patient when to come."""
         kinds = [kind for kind in MessageKind if kind.tells_the_time]
         return self.filter(kind__in=kinds).exclude(state=MessageState.WITHDRAWN)
+
+    def listed(self):
+        """With what a list of messages shows, and of people their names alone."""
+        return self.select_related("patient", "settled_by").only(*_LISTED)
 
     def with_people(self):
         return self.select_related("patient", "appointment__practitioner", "settled_by")

@@ -149,6 +149,15 @@ class ToSettle:
         return (self.starts_at is None, self.starts_at or self.at)
 
 
+# What is told of a message that came back: six joined tables have 180 columns.
+_TOLD_OF = (
+    "kind", "state", "problem", "due_at", "starts_at", "patient__record_number",
+    "patient__full_name", "patient__phone", "patient__email", "patient__address",
+    "patient__preferred_channel", "patient__agrees_to_email", "patient__agrees_to_sms",
+    "appointment__practitioner__full_name", "review__session__injector__full_name",
+)  # fmt: skip
+
+
 def to_settle(now: datetime | None = None) -> list[ToSettle]:
     """What the desk has to settle, the nearest visit first; two queries."""
     now = now or timezone.now()
@@ -174,8 +183,10 @@ def messages_to_settle(now: datetime) -> QuerySet[Message]:
         )
     )
     still = Q(starts_at=None) | Q(starts_at__gt=now)
-    settle = Message.objects.filter(holds, still, state__in=states).with_people()
-    return settle.select_related("review__session__injector")
+    settle = Message.objects.filter(holds, still, state__in=states)
+    return settle.select_related(
+        "patient", "appointment__practitioner", "review__session__injector"
+    ).only(*_TOLD_OF)
 
 
 def open_answers(now: datetime) -> QuerySet[Answer]:
@@ -258,7 +269,7 @@ def confirmed(appointments: Iterable[Appointment]) -> set[int]:
 
 def messages_of(patient: Patient) -> QuerySet[Message]:
     """The latest first."""
-    return patient.messages.with_people().order_by("-due_at", "-id")
+    return patient.messages.listed().order_by("-due_at", "-id")
 
 
 def answers_by_message(messages: Iterable[Message]) -> Iterator[tuple[Message, Answer | None]]:

@@ -8,6 +8,11 @@ urlpatterns = [
     path("answer/", answers.no_such_page, name="reminder-answer-none"),
     path("answer/<path:rest>", answers.no_such_page, name="reminder-answer-unknown"),
     path("for-appointment/<int:pk>/", messages.for_appointment, name="reminder-for-appointment"),
+    path(
+        "about-appointment/<int:pk>/",
+        messages.about_appointment,
+        name="reminder-about-appointment",
+    ),
     path("for-patient/<int:pk>/", messages.for_patient, name="reminder-for-patient"),
     path("for-review/<int:pk>/send/", messages.send_review, name="reminder-send-review"),
     path("<int:pk>/called/", messages.called, name="reminder-called"),

@@ -30,7 +30,7 @@ _OF_A_VISIT = (
     Placeholder("site", "the clinic's site it is at", "High Street", is_private=False),
     Placeholder("practitioner", "whom the visit is with", "Ida Injector"),
 )
-_ANSWER = Placeholder(LINK, "the patient's own link to answer by", "")
+_LINK = Placeholder(LINK, "the patient's own link", "")
 
 
 class Wording(NamedTuple):
@@ -91,14 +91,38 @@ DEFAULTS: dict[tuple[MessageKind, MessageRoute], Wording] = {
     (MessageKind.OFFER, MessageRoute.SMS): Wording(
         "", "{clinic}: {day}, {time} is free. Take it: {link}"
     ),
+    (MessageKind.AFTERCARE, MessageRoute.EMAIL): Wording(
+        "After your visit to {clinic}",
+        "What to do now and what to look out for stands on this page, which is yours alone. It can "
+        f"be opened for 30 days:\n{{link}}{_EMAIL_END}",
+    ),
+    (MessageKind.AFTERCARE, MessageRoute.SMS): Wording(
+        "", "{clinic}: what to do now and to look out for: {link}"
+    ),
+    (MessageKind.CHECK_IN, MessageRoute.EMAIL): Wording(
+        "How are you today? {clinic} asks",
+        "We would like to know how you are after your visit. Please tell us by this link, which is "
+        "yours alone:\n{link}\n\nIf you are in danger, do not wait for us: call the emergency "
+        f"services.{_EMAIL_END}",
+    ),
+    (MessageKind.CHECK_IN, MessageRoute.SMS): Wording(
+        "", "{clinic}: how are you today? Tell us: {link}"
+    ),
+    (MessageKind.QUESTIONS, MessageRoute.EMAIL): Wording(
+        _SUBJECT,
+        "Before your visit to {clinic} we ask you to answer some questions. The link is yours "
+        f"alone:\n{{link}}{_EMAIL_END}",
+    ),
+    (MessageKind.QUESTIONS, MessageRoute.SMS): Wording(
+        "", "{clinic}: please answer some questions before your visit: {link}"
+    ),
 }
 
 
 def placeholders_for(kind: MessageKind) -> tuple[Placeholder, ...]:
     """What a text of this kind may leave open."""
-    if kind == MessageKind.REVIEW:
-        return _ALWAYS
-    return (*_ALWAYS, *_OF_A_VISIT, *([_ANSWER] if kind.asks_for_an_answer else []))
+    of_a_visit = _OF_A_VISIT if kind.is_of_a_visit else ()
+    return (*_ALWAYS, *of_a_visit, *([_LINK] if kind.brings_a_link else []))
 
 
 def wording_of(kind: MessageKind, route: MessageRoute) -> Wording:
@@ -150,13 +174,14 @@ def of_a_time(moment: datetime) -> dict[str, str]:
     return {"day": f"{local:%A} {local.day} {local:%B}", "time": f"{local:%H:%M}"}
 
 
-def with_link(text: str, reference: str) -> str:
-    """The text as the patient gets it."""
-    return text.replace(f"{{{LINK}}}", link_of(reference))
+def with_link(message: Message) -> str:
+    """Its text as the patient gets it."""
+    link = link_of(message.reference, MessageKind(message.kind))
+    return message.text.replace(f"{{{LINK}}}", link)
 
 
-def link_of(reference: str) -> str:
-    path = reverse("reminder-answer", kwargs={"token": token_of(reference)})
+def link_of(reference: str, kind: MessageKind = MessageKind.CONFIRMATION) -> str:
+    path = reverse(kind.page, kwargs={"token": token_of(reference)})
     return f"{settings.PUBLIC_URL}{path}"
 
 
@@ -166,5 +191,5 @@ def example_words(kind: MessageKind, policy: ClinicPolicy) -> dict[str, str]:
     own = {"clinic": policy.name, "phone": policy.phone, "address": policy.address}
     words |= {name: " ".join(text.split()) for name, text in own.items() if text}
     if LINK in words:
-        words[LINK] = link_of("0" * 32)
+        words[LINK] = link_of("0" * 32, kind)
     return words

@@ -1,5 +1,6 @@
 """
-One search for what a caller says: patients, appointments and, for clinical staff, lots.
+One search for what a caller says: patients, appointments, for clinical staff lots, and for the
+owner staff and pages.
 
 Every read stops when its list is full; none grows with the number of patients.
 """
@@ -11,6 +12,7 @@ from datetime import date, datetime, time, timedelta
 from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.utils import timezone
 
+from clinic.access.navigation import pages_of_owner
 from clinic.database.fields import prefix_range
 from clinic.policy.queries import current_policy
 from clinic.staff.models import User
@@ -26,6 +28,7 @@ from records.patients.queries import Matches, find_patients
 
 AT_A_GLANCE, ON_THE_PAGE = 5, 50
 SHORTEST_CODE = 3
+SHORTEST_NAME = 2
 # Said with a day or a person, and part of no name.
 _FILLING = frozenset({"with", "and", "appointment", "visit"})
 
@@ -81,25 +84,37 @@ class Lots:
 
 
 @dataclass(frozen=True, slots=True)
+class Practice:
+    """People of the clinic, and pages by their label and the name of their address."""
+
+    staff: list[User]
+    pages: list[tuple[str, str]]
+    more: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Found:
-    """What was found; `lots` is None for whoever sees no stock."""
+    """What was found; `lots` is None for whoever sees no stock, `practice` if not the owner."""
 
     patients: Matches
     visits: Visits
     lots: Lots | None
+    practice: Practice | None
 
     @property
     def count(self) -> int:
         """How many are shown."""
         shown = len(self.patients.patients) + len(self.visits.rows)
-        return shown + (len(self.lots.rows) + len(self.lots.units) if self.lots else 0)
+        shown += len(self.lots.rows) + len(self.lots.units) if self.lots else 0
+        return shown + (len(self.practice.staff) + len(self.practice.pages) if self.practice else 0)
 
     @property
     def more(self) -> bool:
-        return self.patients.more or self.visits.more or bool(self.lots and self.lots.more)
+        parts = (self.patients, self.visits, self.lots, self.practice)
+        return any(part.more for part in parts if part)
 
 
-def find(typed: str, *, limit: int, sees_stock: bool) -> Found:
+def find(typed: str, *, limit: int, sees_stock: bool, is_owner: bool = False) -> Found:
     """What `typed` may mean, at most `limit` of each kind."""
     heard = hear(typed, timezone.localdate())
     patients = find_patients(typed, limit)
@@ -107,6 +122,7 @@ def find(typed: str, *, limit: int, sees_stock: bool) -> Found:
         patients=patients,
         visits=find_visits(heard, patients, limit),
         lots=find_lots(typed, limit) if sees_stock else None,
+        practice=find_practice(typed, limit) if is_owner else None,
     )
 
 
@@ -192,3 +208,17 @@ def _lots_named(text: str, today: date) -> QuerySet[Lot]:
         lots = Lot.objects.select_related("product").filter(product__gtin=scan.gtin)
         return lots.filter(number=scan.lot) if scan.lot else lots
     return lots_shown(text, StockFilter.ALL, expiry_days(current_policy(), today))
+
+
+def find_practice(typed: str, limit: int) -> Practice:
+    """Staff and the owner's pages of which every word that was typed begins a word of the name."""
+    said = query_words(typed)
+    if len(typed.strip()) < SHORTEST_NAME or not said:
+        return Practice([], [], more=False)
+
+    def is_named(name: str) -> bool:
+        return all(f" {word}" in f" {' '.join(query_words(name))}" for word in said)
+
+    staff = [person for person in User.objects.all() if is_named(str(person))]
+    pages = [page for page in pages_of_owner() if is_named(page[0])]
+    return Practice(staff[:limit], pages[:limit], more=max(len(staff), len(pages)) > limit)

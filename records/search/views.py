@@ -11,6 +11,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_http_methods, require_POST
 
+from clinic.access.enums import Role
 from clinic.access.rules import CLINICAL, EVERYONE, allow
 from clinic.staff.models import User
 from records.patients.forms import SearchForm
@@ -49,7 +50,11 @@ def _answer(request: HttpRequest, typed: str, place: str, limit: int) -> dict:
     """
     roles = cast(User, request.user).roles
     sees_stock = not roles.isdisjoint(CLINICAL)
-    found = find(typed, limit=limit, sees_stock=sees_stock) if typed else None
+    found = (
+        find(typed, limit=limit, sees_stock=sees_stock, is_owner=Role.OWNER in roles)
+        if typed
+        else None
+    )
     return {
         "typed": typed,
         "found": found,
@@ -62,9 +67,11 @@ def _answer(request: HttpRequest, typed: str, place: str, limit: int) -> dict:
 
 def _said(found: Found) -> str:
     """How many were found, as it is read aloud."""
+    missed = found.visits.missed
     if not found.count:
-        missed = found.visits.missed
         return f"{missed.words}." if missed else "Nothing found."
+    if missed and found.patients.patients:
+        return f"{missed.words}. {found.count} found."
     near = " Nobody is spelt so; these are nearly." if found.patients.near else ""
     if found.more:
         return f"The first {found.count} are shown.{near}"

@@ -49,9 +49,5 @@ class RemainderOpen(SessionError):
     """What was left in a unit is neither recorded as waste nor kept."""
 
 
-class PictureRefused(SessionError):
-    """The file is no photograph that can be kept: too large, damaged, or of another kind."""
-
-
 class PictureConflict(SessionError):
     """The same picture id was sent before with another picture."""

@@ -62,6 +62,8 @@ _NOT_EMPTY = " UNION ALL ".join(
         "records_marking WHERE removed_at IS NULL",
         "records_sessionpicture WHERE removed_at IS NULL",
         "records_anaesthesia WHERE removed_at IS NULL",
+        "records_timeoutcheck WHERE TRUE",
+        "records_occlusion WHERE TRUE",
     )
 )
 

@@ -1,4 +1,4 @@
-"""What a patient's timeline shows: sessions, reviews, and how long effects usually last."""
+"""What a patient's timeline shows: sessions, reviews with results, and how long effects last."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -15,6 +15,8 @@ from planning.durations import TypicalDuration, duration_for, next_treatment
 from planning.sources import Confidence, Source
 from planning.timeline import Bar, BarKind, Dot, Drawing, Lane, draw
 from planning.vocabulary import ProductKind
+from records.outcomes.models import ReviewRecord
+from records.outcomes.queries.reviews import records_of_patient
 from records.patients.models import Patient
 from records.reviews.models import Review
 from records.sessions.models import InjectionEntry, TreatmentSession
@@ -61,22 +63,25 @@ class Timeline:
     drawing: Drawing | None
     sessions: list[TreatmentSession]
     reviews: list[Review]
+    results: list[ReviewRecord]
     effects: list[Effect]
     unknown: list[str]
 
 
 def timeline_of(patient: Patient, *, today: date) -> Timeline:
-    """Of the last months and what is to come: five queries."""
+    """Of the last months and what is to come: seven queries."""
     since = today - relativedelta(months=SHOWN_MONTHS)
     sessions = list(
         patient.sessions.signed().filter(started_at__date__gte=since).order_by("started_at")
     )
     reviews = list(patient.reviews.filter(due_on__gte=since).order_by("due_on", "id"))
+    results = [record for record in records_of_patient(patient) if record.seen_on >= since]
+    results.reverse()
     effects, unknown = _effects(patient)
     shown = [effect for effect in effects if effect.next[1] >= since]
-    lanes = list(_lanes(sessions, reviews, shown)) if sessions or reviews or shown else []
+    lanes = list(_lanes(sessions, reviews, results, shown))
     drawing = draw(lanes, today=today) if lanes else None
-    return Timeline(drawing, sessions, reviews, shown, unknown)
+    return Timeline(drawing, sessions, reviews, results, shown, unknown)
 
 
 def _effects(patient: Patient) -> tuple[list[Effect], list[str]]:
@@ -126,7 +131,10 @@ def _of_product(
 
 
 def _lanes(
-    sessions: list[TreatmentSession], reviews: list[Review], effects: list[Effect]
+    sessions: list[TreatmentSession],
+    reviews: list[Review],
+    results: list[ReviewRecord],
+    effects: list[Effect],
 ) -> Iterator[Lane]:
     if sessions:
         days = [timezone.localdate(session.started_at) for session in sessions]
@@ -146,6 +154,14 @@ def _lanes(
                 for review in reviews
             ),
         )  # fmt: skip
+    if results:
+        yield Lane(
+            "Results",
+            tuple(
+                Dot(record.seen_on, f"Result {_short(record.seen_on)}: {record.told}")
+                for record in results
+            ),
+        )
     for effect in effects:
         yield _effect_lane(effect)
 

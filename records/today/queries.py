@@ -25,22 +25,20 @@ from clinic.stock.queries import (
 from planning.follow_up import Standing
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment, start_of
-from records.follow_up.queries.work_list import Row, follow_up
+from records.appointments.queries.arrivals import arrivals
+from records.follow_up.queries.work_list import FollowUp, Row, follow_up
 from records.patients.models import Alert
 from records.recalls.models import RecallCase
 from records.recalls.queries.cases import open_recalls
 from records.recalls.queries.progress import Progress
 from records.reminders.models import Answer
-from records.reminders.queries import messages_to_settle, open_answers
-from records.reviews.enums import Standing as ReviewStanding
-from records.reviews.queries.work_list import WorkList
 from records.sessions.models import TreatmentSession
-from records.sessions.queries.lists import unsigned_sessions
+from records.sessions.queries.lists import to_sign, unsigned_sessions
 
 SHOWN_ROWS = 5
 SHOWN_NEXT = 4
 # The diary shows a whole day better than a table of two hundred rows.
-SHOWN_LATER = 20
+SHOWN_LATER = 10
 # So long somebody may still be at the door. Common practice, no source.
 LATE_AFTER = timedelta(minutes=5)
 SHOWN_SESSIONS = 20
@@ -127,12 +125,16 @@ class DeskDay:
 @dataclass(frozen=True, slots=True)
 class InjectorDay:
     """
-    `unsigned` holds at most SHOWN_SESSIONS sessions, the oldest first; `alerts` are the loud ones
-    of whoever is next; `following` is the next visit of another day, looked for on an empty one.
+    `arrived_at` says since when whoever is next is in the house, if so; `waiting` are those who
+    are here besides, and since when. `unsigned` holds at most SHOWN_SESSIONS sessions, the oldest
+    first; `alerts` are the loud ones of whoever is next; `following` is the next visit of another
+    day, looked for on an empty one.
     """
 
     appointments: list[Appointment]
     parts: Parts
+    arrived_at: datetime | None
+    waiting: list[tuple[Appointment, datetime | None]]
     alerts: list[Alert]
     following: Appointment | None
     unsigned: list[TreatmentSession]
@@ -144,7 +146,8 @@ class InjectorDay:
 @dataclass(frozen=True, slots=True)
 class OwnerDay:
     """
-    Counts, those of lots the stock page's own, and the first rows of what stands behind them.
+    Counts, those of lots and of the follow-up their pages' own, and the first rows of what stands
+    behind them.
 
     `recalls` are the open ones with how far they have got, drills left out; `unsigned` holds at
     most SHOWN_SESSIONS sessions of everybody, the oldest first; `expiries` and `deliveries` at most
@@ -155,7 +158,7 @@ class OwnerDay:
     expiring_lots: int
     quarantined_lots: int
     unsigned_since_yesterday: int
-    overdue_reviews: int
+    follow_up: dict[Standing, int]
     recalls: list[tuple[RecallCase, Progress]]
     unsigned: list[TreatmentSession]
     expiries: list[LotRow]
@@ -166,7 +169,7 @@ class OwnerDay:
     counts: list[StockCount]
 
 
-def desk_day(now: datetime, policy: ClinicPolicy) -> DeskDay:
+def desk_day(now: datetime, followed: FollowUp) -> DeskDay:
     """Who is here, late and expected; whom to turn to; what was left open."""
     today = timezone.localdate(now)
     left_open = Appointment.objects.filter(
@@ -174,34 +177,49 @@ def desk_day(now: datetime, policy: ClinicPolicy) -> DeskDay:
         state__in=[state for state in AppointmentState if state.is_to_come],
     )
     first = left_open.order_by("starts_at").values_list("starts_at", flat=True).first()
+    back = followed.came_back
     return DeskDay(
-        parts=parts_of(Appointment.objects.on(today).with_people(), now),
-        follow_up=follow_up_now(policy),
+        parts=desk_parts(now),
+        follow_up=now_of(followed),
         unfinished=left_open.count() if first else 0,
         unfinished_since=timezone.localdate(first) if first else None,
-        asked=list(open_answers(now).order_by("starts_at", "pk")),
-        to_settle=messages_to_settle(now).count(),
+        asked=[row.answer for row in back if row.answer],
+        to_settle=sum(row.message is not None for row in back),
     )
 
 
 def injector_day(injector: User, now: datetime, policy: ClinicPolicy) -> InjectorDay:
     """One injector's own list, unsigned sessions and follow-up, and what the fridges ask for."""
     today = timezone.localdate(now)
-    own = Appointment.objects.filter(practitioner=injector).with_people()
+    own = Appointment.objects.filter(practitioner=injector)
+    own = own.select_related("patient", "room", "session")  # whose they are is known
     appointments = [row for row in own.on(today) if row.state != AppointmentState.OFFERED]
     parts = parts_of(appointments, now)
     to_come = own.agreed().filter(starts_at__gte=start_of(today + timedelta(days=1)))
     current = parts.first.patient.alerts.current() if parts.first else []
+    came = arrivals(parts.here)
     return InjectorDay(
         appointments=appointments,
         parts=parts,
+        arrived_at=came.get(parts.first.pk) if parts.first else None,
+        waiting=[(one, came.get(one.pk)) for one in parts.here[1:]],
         alerts=[alert for alert in current if alert.is_loud],
         following=None if appointments else to_come.order_by("starts_at", "id").first(),
-        unsigned=list(unsigned_sessions().filter(injector=injector)[:SHOWN_SESSIONS]),
-        follow_up=follow_up_now(policy, clinical=True, injector_id=injector.pk),
+        unsigned=list(to_sign(injector)[:SHOWN_SESSIONS]),
+        follow_up=now_of(follow_up(policy, clinical=True, now=now, injector_id=injector.pk)),
         fridges=fridges_now(policy, now),
         counts=counts_under_way(),
     )
+
+
+def desk_parts(now: datetime) -> Parts:
+    """Everybody's day by what to do; people are joined only to the visits that are shown."""
+    parts = parts_of(Appointment.objects.on(timezone.localdate(now)), now)
+    shown = [*parts.here, *parts.late, *parts.soon, *parts.later_shown]
+    joined = Appointment.objects.with_people().in_bulk([one.pk for one in shown])
+    for part in (parts.here, parts.late, parts.soon, parts.later):
+        part[:] = [joined.get(one.pk, one) for one in part]
+    return parts
 
 
 def parts_of(appointments: Iterable[Appointment], now: datetime) -> Parts:
@@ -232,18 +250,18 @@ def counts_under_way() -> list[StockCount]:
     return list(StockCount.objects.under_way().select_related("place__site").order_by("id"))
 
 
-def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:
+def owner_day(now: datetime, policy: ClinicPolicy, followed: FollowUp) -> OwnerDay:
     """What the owner should look into."""
-    days, now = expiry_days(policy, today), timezone.now()
+    today = timezone.localdate(now)
+    days = expiry_days(policy, today)
     stock = stock_overview(days)
     unsigned = TreatmentSession.objects.unsigned()
-    overdue = WorkList(today, today, standing=ReviewStanding.OVERDUE)
     return OwnerDay(
         expired_lots=stock["expired"],
         expiring_lots=stock["soon"],
         quarantined_lots=stock["quarantined"],
         unsigned_since_yesterday=unsigned.filter(started_at__lt=start_of(today)).count(),
-        overdue_reviews=overdue.count(),
+        follow_up=followed.counts,
         recalls=open_recalls(),
         unsigned=list(unsigned_sessions()[:SHOWN_SESSIONS]),
         expiries=pressing_lots(SHOWN_LOTS, days),
@@ -255,11 +273,13 @@ def owner_day(today: date, policy: ClinicPolicy) -> OwnerDay:
     )
 
 
-def follow_up_now(
-    policy: ClinicPolicy, *, clinical: bool = False, injector_id: int | None = None
-) -> FollowUpNow:
+def followed_by_all(now: datetime, policy: ClinicPolicy) -> FollowUp:
+    """Everybody's follow-up; its rows are without clinical words, as the front desk reads them."""
+    return follow_up(policy, clinical=False, now=now)
+
+
+def now_of(followed: FollowUp) -> FollowUpNow:
     """Counts, and the first rows; the front desk's are without clinical words."""
-    followed = follow_up(policy, clinical=clinical, injector_id=injector_id)
     return FollowUpNow(counts=followed.counts, rows=followed[:SHOWN_ROWS])
 
 

@@ -27,6 +27,7 @@ from records.today.queries import (
     OwnerDay,
     desk_day,
     first_steps,
+    followed_by_all,
     injector_day,
     owner_day,
 )
@@ -79,9 +80,10 @@ FIRST_STEPS = {
 def today(request):
     now, policy, roles = timezone.now(), current_policy(), request.user.roles
     day = timezone.localdate(now)
-    desk = desk_day(now, policy) if Role.FRONT_DESK in roles else None
+    followed = followed_by_all(now, policy)
+    desk = desk_day(now, followed) if Role.FRONT_DESK in roles else None
     injector = injector_day(request.user, now, policy) if Role.INJECTOR in roles else None
-    owner = owner_day(day, policy) if Role.OWNER in roles else None
+    owner = owner_day(now, policy, followed) if Role.OWNER in roles else None
     if injector and (following := injector.parts.first):
         # The alerts shown beside the name are read from the patient's record.
         patient = following.patient
@@ -186,6 +188,7 @@ def owner_tiles(owner: OwnerDay, policy: ClinicPolicy) -> list[Tile]:
     stock, sessions = reverse("stock-list"), reverse("session-list")
     overdue = f"{reverse('follow-up')}?standing=overdue"
     within = f"within {policy.expiry_warning_days} days"
+    first = owner.follow_up[Standing.FIRST]
     return [
         Tile(
             "Expired lots", owner.expired_lots, f"{stock}?show={StockFilter.EXPIRED}",
@@ -204,8 +207,8 @@ def owner_tiles(owner: OwnerDay, policy: ClinicPolicy) -> list[Tile]:
             "caution", "started before today",
         ),
         Tile(
-            "Reviews overdue", owner.overdue_reviews, overdue, "state-overdue", "stop",
-            "not booked",
+            "Follow-up overdue", owner.follow_up[Standing.OVERDUE], overdue, "state-overdue",
+            "stop", f"{first} more to come first" if first else "not booked",
         ),
     ]  # fmt: skip
 

@@ -1,7 +1,7 @@
 """A trace as JSON and CSV, from a lot and from a patient."""
 
 from collections.abc import Iterable, Iterator
-from itertools import groupby, starmap
+from itertools import chain, groupby, starmap
 
 from django.utils import timezone
 
@@ -11,12 +11,15 @@ from clinic.stock.queries import lot_stock
 from planning.amounts import plain_number
 from planning.atlas.regions import Region
 from planning.vocabulary import Measure
+from records.occlusions.models import OcclusionEntry
 from records.patients.models import Patient
+from records.sessions.queries.received import Received
 from records.trace.queries.points import TraceRow
-from records.trace.queries.received import Received
 from records.trace.queries.search import LotHead
 
 UNIT_WORD = {Measure.VOLUME: "mL", Measure.DOSE: "units"}
+# In the place of a technique.
+OCCLUSION_LOG = "occlusion_log"
 CSV_COLUMNS = [
     "product", "gtin", "lot", "expiry", "record_number", "name", "date", "injector", "point",
     "region", "side", "plane", "technique", "amount", "unit", "unit_of_stock", "serial",
@@ -32,12 +35,12 @@ def local_date(row: TraceRow) -> str:
     return timezone.localdate(row.treated_at).isoformat()
 
 
-def trace_as_json(lot: Lot, rows: Iterable[TraceRow]) -> dict:
+def trace_as_json(lot: Lot, rows: Iterable[TraceRow], doses: Iterable[OcclusionEntry] = ()) -> dict:
     """
     The whole trace as plain values: patients by first treatment, their sessions, their points.
 
     Amounts are exact decimal text in the unit named beside them; `wasted` is an amount, the other
-    figures of `stock` count units.
+    figures of `stock` count units. Doses of occlusion logs are no points, and stand by themselves.
     """
     measure = lot.product.measure
     by_patient: dict[int, list[TraceRow]] = {}
@@ -49,6 +52,7 @@ def trace_as_json(lot: Lot, rows: Iterable[TraceRow]) -> dict:
         "gtin": lot.product.gtin,
         "product": lot.product.name,
         "patients": [_patient(rows, measure) for rows in by_patient.values()],
+        "occlusion_logs": [_dose(dose) for dose in doses],
         "stock": {
             "received": stock.received,
             "on_hand": stock.on_hand,
@@ -68,6 +72,20 @@ def _patient(rows: list[TraceRow], measure: Measure) -> dict:
             for _, points in groupby(rows, key=lambda row: row.session_id)
         ],
         "total": plain_number(sum(row.amount for row in rows), measure),
+    }
+
+
+def _dose(dose: OcclusionEntry) -> dict:
+    patient = dose.occlusion.session.patient
+    return {
+        "record_number": patient.record_number,
+        "name": patient.full_name,
+        "at": timezone.localtime(dose.at).isoformat(timespec="minutes"),
+        "by": dose.by.full_name,
+        "place": dose.place_text,
+        "amount": plain_number(dose.dose_centiunits or 0, Measure.DOSE),
+        "unit": UNIT_WORD[Measure.DOSE],
+        "unit_of_stock": dose.unit.label if dose.unit else "",
     }
 
 
@@ -100,10 +118,36 @@ def points_as_csv(points: Iterable[tuple[LotHead, TraceRow]]) -> Iterator[str]:
     return csv_lines(CSV_COLUMNS, starmap(_point_cells, points))
 
 
-def trace_as_csv(lot: Lot, rows: Iterable[TraceRow]) -> Iterator[str]:
-    """The trace of one lot, as `points_as_csv`."""
+def trace_as_csv(
+    lot: Lot, rows: Iterable[TraceRow], doses: Iterable[OcclusionEntry] = ()
+) -> Iterator[str]:
+    """The trace of one lot, as `points_as_csv`, then its doses of occlusion logs, no points."""
     head = LotHead.of(lot)
-    return points_as_csv((head, row) for row in rows)
+    points = starmap(_point_cells, ((head, row) for row in rows))
+    return csv_lines(CSV_COLUMNS, chain(points, (_dose_cells(head, dose) for dose in doses)))
+
+
+def _dose_cells(lot: LotHead, dose: OcclusionEntry) -> tuple:
+    patient = dose.occlusion.session.patient
+    return (
+        as_text(lot.product),
+        lot.gtin or "",
+        as_text(lot.number),
+        lot.expires_on.isoformat(),
+        patient.record_number,
+        as_text(patient.full_name),
+        timezone.localdate(dose.at).isoformat(),
+        as_text(dose.by.full_name),
+        "",
+        as_text(dose.place_text),
+        dose.side,
+        "",
+        OCCLUSION_LOG,
+        plain_number(dose.dose_centiunits or 0, lot.measure),
+        UNIT_WORD[lot.measure],
+        dose.unit.label if dose.unit else "",
+        as_text(dose.unit.serial) if dose.unit else "",
+    )
 
 
 def _point_cells(lot: LotHead, row: TraceRow) -> tuple:

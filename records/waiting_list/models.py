@@ -60,7 +60,7 @@ class WaitingEntryQuerySet(models.QuerySet):
         return self.order_by("-is_urgent", "added_at", "id")
 
     def with_people(self):
-        return self.select_related("patient", "practitioner", "site", "added_by", "urgent_by")
+        return self.select_related("patient", "practitioner", "site", "urgent_by")
 
 
 class WaitingEntry(models.Model):

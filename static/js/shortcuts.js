@@ -1,6 +1,7 @@
 // The keys of a page. An element with data-key="b" is pressed by that key, or given the focus if it is a field; what
 // stands in the page itself goes before what stands around it. "?" opens the help (ui/keys.html), which lists the keys
-// that are there; data-key-says gives the words, else those of the element are taken.
+// that are there; data-key-says gives the words, else those of the element are taken. A page that listens to further keys
+// by itself lists them in a template[data-keys-more].
 //
 // A key alone can be struck by mistake or by speech, so all of them can be switched off, in this browser (WCAG 2.2,
 // success criterion 2.1.4). Keys with Ctrl, Alt or Meta belong to the browser and to screen readers.
@@ -62,6 +63,8 @@ function fill() {
       rows[inPage(element) ? "page" : "everywhere"].push(row(key, says));
     }
   }
+  const more = document.querySelector("template[data-keys-more]")?.content.cloneNode(true);
+  rows.page.push(...(more?.children ?? []));
   for (const group of help.querySelectorAll("[data-keys-group]")) {
     group.querySelectorAll("[data-keys-row]").forEach((line) => line.remove());
     group.querySelector("dl").prepend(...rows[group.dataset.keysGroup]);

@@ -4,11 +4,13 @@ A full day of the diary: 200 visits with 8 practitioners, among two years of suc
 What the server does for it is timed whole, from the request to the last byte of the answer, through
 every middleware: the page by people and by rooms, and the question of an open page whether anything
 changed. Each against a view that answers with nothing, through the same middleware (bare.py).
+Columns that did not change are kept; one line is of a page of which none was.
 """
 
 from collections.abc import Callable, Iterator
 from datetime import date, datetime, time, timedelta
 
+from django.core.cache import cache
 from django.test import Client, override_settings
 from django.utils import timezone
 
@@ -88,9 +90,10 @@ def measure() -> Iterator[Result]:
         pages = {by: answering(client, f"/diary/?day={DAY}&by={by}") for by in BY}
         for page in pages.values():
             assert page().content.count(b"data-visit=") == VISITS
-        seconds = interleaved(
-            ROUNDS, empty=answering(client, "/bench/empty/"), asked=asked, **pages
-        )
+        acts = {"empty": answering(client, "/bench/empty/"), "asked": asked, **pages}
+        seconds = interleaved(ROUNDS, **acts)
+        # By itself, because it takes the others' columns away too.
+        seconds |= interleaved(ROUNDS, anew=forgetting(pages["practitioner"]))
     of = f"{VISITS} visits of {PRACTITIONERS} practitioners"
     for by, words in BY.items():
         taken = [1000 * one for one in seconds[by]]
@@ -98,6 +101,13 @@ def measure() -> Iterator[Result]:
             f"A day of {of}, {words}", taken, unit=MILLISECONDS, goal=GOAL_MS, judged="p95"
         )
         yield compared(f"A day of {of}, {words}, to an empty view", seconds[by], seconds["empty"])
+    yield summed_up(
+        f"A day of {of}, by people, where no column was kept",
+        [1000 * one for one in seconds["anew"]],
+        unit=MILLISECONDS,
+        goal=GOAL_MS,
+        judged="p95",
+    )
     yield summed_up(
         f"Whether that day changed: no, among {Appointment.objects.count():,} visits",
         [1000 * one for one in seconds["asked"]],
@@ -109,6 +119,16 @@ def measure() -> Iterator[Result]:
 
 
 BY = {"practitioner": "by people", "room": "by rooms"}
+
+
+def forgetting(page: Callable) -> Callable:
+    """The page as after a start of the server: no column of it was written before."""
+
+    def act():
+        cache.clear()
+        return page()
+
+    return act
 
 
 def seen(client: Client) -> str:

@@ -7,6 +7,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from time import perf_counter
 
+from clinic.stack import in_one_piece
+
 RATIO, MILLISECONDS, SECONDS, MEGABYTES, FAULTS = "×", "ms", "s", "MB", "faults"
 
 
@@ -77,9 +79,10 @@ def interleaved(
     Seconds by `clock` of each act in each round: A B, B A, A B, ...
 
     Taking turns, and turning the order, spreads whatever else the machine does over all of them.
-    One round before the first is not counted.
+    One round before the first is not counted. Each act is called as a server calls what answers.
     """
     seconds: dict[str, list[float]] = {name: [] for name in acts}
+    acts = {name: in_one_piece(act) for name, act in acts.items()}
     for act in acts.values():
         act()
     gc.collect()

@@ -22,7 +22,13 @@ from tests.browser.chart import Chart
 from tests.browser.scanning.pictures import film
 from tests.browser.serving import StaticFromMemory
 from tests.browser.watch import DESK, TABLET, PageWatch
-from tests.factories import make_patient, make_product, make_session_with_unit, make_units
+from tests.factories import (
+    consented,
+    make_patient,
+    make_product,
+    make_session_with_unit,
+    make_units,
+)
 
 # What is waited for may take as long on a busy machine as a page's own acts may.
 WAIT_MS = 10_000
@@ -39,6 +45,10 @@ SWITCHES = [
     "--disable-sync",
     "--no-first-run",
 ]
+# Nothing is measured in the middle of a movement.
+AS_SHOWN = {
+    "viewport": DESK, "locale": "en-GB", "reduced_motion": "reduce", "service_workers": "block",
+}  # fmt: skip
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
 BARE = "http://bare.test"
@@ -83,15 +93,13 @@ def new_page(chromium: Browser, live_server) -> Iterator[Callable[..., Page]]:
     Opens watched pages: `new_page(viewport=TABLET)`; every call is a browser of its own.
 
     Arguments are those of Playwright's `new_context`: viewport, color_scheme, has_touch ...
+    Nothing is kept for a time without network unless the test asks for it with `**KEPT`: the worker
+    fetches and writes the whole charting screen once more, a third of a test's work.
     """
     contexts, watches = [], []
 
     def open_page(**options) -> Page:
-        context = chromium.new_context(
-            base_url=live_server.url,
-            # Nothing is measured in the middle of a movement.
-            **{"viewport": DESK, "locale": "en-GB", "reduced_motion": "reduce"} | options,
-        )
+        context = chromium.new_context(base_url=live_server.url, **AS_SHOWN | options)
         context.set_default_timeout(WAIT_MS)
         contexts.append(context)
         page = context.new_page()
@@ -113,8 +121,8 @@ def unit(injector):
 
 @pytest.fixture
 def session(injector, unit):
-    """A session under way with `unit` on its tray."""
-    return make_session_with_unit(injector, make_patient(injector), unit)
+    """A session under way with `unit` on its tray, of a patient who agreed to it."""
+    return make_session_with_unit(injector, consented(injector, make_patient(injector)), unit)
 
 
 @pytest.fixture

@@ -22,7 +22,7 @@ from tests.samples import address
 # What opens each sheet of a session under way on the charting screen.
 CHARTING_SHEETS = [
     "[data-setting=plane]", "[data-setting=length_mm]", "[data-setting=amount]",
-    "[data-open-unit]", "[data-unit-acts]", "[data-sign]",
+    "[data-open-unit]", "[data-unit-acts]", "[data-sign]", "[data-occlusion]",
 ]  # fmt: skip
 # The same page, showing something else: "sample.attribute" fills the braces.
 MORE_STATES = {
@@ -55,22 +55,29 @@ FETCHED = "data-panel-state"
 
 
 def documents(
-    person: User | AnonymousUser, samples: dict | None
+    person: User | AnonymousUser, samples: dict | None, files: set[str] | None = None
 ) -> Iterator[tuple[str, HttpResponse]]:
     """
     Addresses of all pages that `person` may open, each with what is answered there.
 
     Args:
         samples: `tests.samples.make_samples`; None for a clinic in which nothing was entered yet.
+        files: addresses that answered with a file to somebody else; they are not asked again, as
+            printing takes longer than a page. Those met here are added.
     """
+    files = set() if files is None else files
     client = Client()
     roles: set[Role] = getattr(person, "roles", set())
     if roles:
         client.force_login(person)
     for url in _addresses(roles, samples):
+        if url in files:
+            continue
         answer = client.get(url)
         if _is_page(url, answer):
             yield url, answer
+        elif answer.status_code == 200 and not _is_html(answer):
+            files.add(url)
 
 
 def _addresses(roles: set[Role], samples: dict | None) -> Iterator[str]:
@@ -93,11 +100,19 @@ def _is_page(url: str, answer: HttpResponse) -> bool:
     # the day list leads to the diary, which remembers its own.
     if answer.status_code == 302 and answer["Location"].startswith(("/follow-up/", "/diary/")):
         return False
+    # A tablet in a patient's hands: test_screening.py and test_outcomes.py look at what it shows.
+    in_hand = url.endswith(("/fill/", "/take-back/")) or url.startswith("/outcomes/answer/")
+    if answer.status_code == 302 and in_hand:
+        return False
     # A redirect would leave its page out without a word: give the table another sample.
     assert answer.status_code == 200, f"{url} answers {answer.status_code}"
-    if not answer.headers["Content-Type"].startswith("text/html"):
+    if not _is_html(answer):
         return False
     return answer.content.lstrip()[:15].lower() == b"<!doctype html>"
+
+
+def _is_html(answer: HttpResponse) -> bool:
+    return answer.headers["Content-Type"].startswith("text/html")
 
 
 class Seen:

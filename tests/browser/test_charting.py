@@ -11,6 +11,7 @@ from records.sessions.services.tray import put_on_tray
 from tests.browser.chart import PATIENCE_MS, Chart
 from tests.browser.watch import TABLET, TABLET_UPRIGHT
 from tests.factories import (
+    consented,
     make_patient,
     make_point,
     make_product,
@@ -115,7 +116,7 @@ def test_an_empty_day_and_an_empty_tray_say_what_comes_next(new_page, sign_in, i
     expect(page.get_by_text("Nobody is on today’s list")).to_be_visible()
     page.get_by_role("link", name="Find a patient").tap()
     expect(page).to_have_url(re.compile("/patients/$"))
-    Chart(page, make_session(injector, make_patient(injector)).key)
+    Chart(page, make_session(injector, consented(injector, make_patient(injector))).key)
     for part in ("points", "totals"):
         expect(page.locator(f"[data-{part}]")).to_contain_text("Open a unit")
 

@@ -9,9 +9,10 @@ from playwright.sync_api import Page, expect
 from records.sessions.models import InjectionEntry, TreatmentSession
 from records.sessions.services.tray import put_on_tray
 from tests.browser.chart import PATIENCE_MS, Chart
-from tests.browser.watch import TABLET
+from tests.browser.watch import KEPT, TABLET
 from tests.factories import (
     PASSWORD,
+    consented,
     make_appointment,
     make_patient,
     make_point,
@@ -78,10 +79,10 @@ def test_point_is_still_there_after_a_reload_without_an_answer(chart):
 
 
 def test_session_is_started_charted_and_signed_without_contact(new_page, sign_in, injector, desk):
-    patient = make_patient(injector, "Mary O’Neill")
+    patient = consented(injector, make_patient(injector, "Mary O’Neill"))
     make_appointment(desk, patient, injector, f"{timezone.localdate()} 10:00")
     unit = make_units(injector, make_product())[0]
-    page = new_page(viewport=TABLET, has_touch=True)
+    page = new_page(viewport=TABLET, has_touch=True, **KEPT)
     sign_in(page, injector)
     page.goto("/charting/", timeout=PATIENCE_MS)
     expect(page.locator("[data-day]")).to_contain_text("Mary O’Neill", timeout=PATIENCE_MS)

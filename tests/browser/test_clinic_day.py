@@ -19,10 +19,12 @@ from django.core.management import call_command
 from playwright.sync_api import Page, expect
 
 from clinic.quarantine.services import quarantine_lot
+from records.patients.models import Patient
 from tests.browser.chart import PATIENCE_MS, Chart
-from tests.browser.watch import DESK, TABLET
+from tests.browser.watch import DESK, KEPT, TABLET
 from tests.factories import (
     PASSWORD,
+    consented,
     make_closure,
     make_patient,
     make_product,
@@ -71,7 +73,7 @@ def clinic(people):
 def test_the_day_of_a_clinic(clinic, people, clock, new_page, sign_in):
     at_desk = new_page(viewport=DESK)
     in_office = new_page(viewport=DESK)
-    at_chair = new_page(viewport=TABLET, has_touch=True)
+    at_chair = new_page(viewport=TABLET, has_touch=True, **KEPT)
     for page, name in ((at_desk, "desk"), (in_office, "owner"), (at_chair, "injector")):
         sign_in(page, people[name])
 
@@ -81,6 +83,7 @@ def test_the_day_of_a_clinic(clinic, people, clock, new_page, sign_in):
     enter_product(in_office)
     receive_lot(in_office)
 
+    consented(people["injector"], Patient.objects.get(record_number=RECORD))
     chart = start_session(at_chair)
     refuse(chart, clinic)
     labels = open_two_syringes(chart)
@@ -135,7 +138,7 @@ def book(page: Page) -> None:
     page.get_by_label("Start").fill("10:00")
     page.get_by_role("button", name="Book", exact=True).click()
     when = "Friday 11 December 2026 at 10:00"
-    expect(page.get_by_text(f"{RECORD} is booked for {when} with Ida Injector.")).to_be_visible()
+    expect(page.get_by_text(f"({RECORD}) is booked for {when} with Ida Injector.")).to_be_visible()
     page.goto("/")
     row = page.get_by_role("row").filter(has_text=RECORD)
     row.get_by_role("button", name="Arrived").click()
@@ -174,7 +177,7 @@ def start_session(page: Page) -> Chart:
     page.goto("/")
     row = page.get_by_role("row").filter(has_text=RECORD)
     row.get_by_role("link", name="Start session").click()
-    page.get_by_role("button", name="Start the session").click()
+    page.get_by_role("button", name="Start the session").click(timeout=PATIENCE_MS)
     page.wait_for_url(re.compile(r"/charting/#[0-9a-f-]{36}$"))
     expect(page.get_by_role("heading", name=NAME)).to_be_visible(timeout=PATIENCE_MS)
     return Chart(page, page.url.partition("#")[2])

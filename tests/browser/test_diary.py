@@ -62,6 +62,9 @@ def test_moving_a_visit_and_seeing_it_moved(new_page, sign_in, desk, injector, p
     for key in ("ArrowLeft", *["Shift+ArrowDown"] * 6):
         at_desk.keyboard.press(key)
     expect(moving).to_contain_text("Taken: 12:00 Ben Example")
+    # A press on whoever has the time does not lead away.
+    at_desk.locator(f"#v{taken.pk}").click()
+    expect(moving).to_contain_text("Taken: 12:00 Ben Example")
     at_desk.keyboard.press("Enter")
     answer = at_desk.get_by_role("dialog", name="Not moved yet")
     expect(answer).to_contain_text("has another appointment")

@@ -57,11 +57,11 @@ def misfits(page: Page, url: str) -> list[str]:
 
 
 def look_at_all(new_page, sign_in, people, samples, seen) -> list[str]:
-    found = []
+    found, files = [], set()
     for role, screen in SCREENS.items():
         page = new_page(viewport=screen)
         sign_in(page, people[role])
-        for url, answer in documents(people[role], samples):
+        for url, answer in documents(people[role], samples, files):
             if not seen.is_new(url, answer):
                 continue
             page.set_viewport_size(screen)

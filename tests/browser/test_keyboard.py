@@ -14,6 +14,7 @@ from tests.browser.chart import NOTHING_WAITS, SETTINGS
 from tests.browser.every_page import open_whole
 from tests.factories import (
     PASSWORD,
+    consented,
     make_patient,
     make_product,
     make_session,
@@ -94,7 +95,7 @@ def test_front_desk_finds_a_patient_and_books(page, sign_in, desk, injector):
 
 def test_injector_charts_and_signs(page, sign_in, injector):
     unit = make_units(injector, make_product())[0]
-    session = make_session_with_unit(injector, make_patient(injector), unit)
+    session = make_session_with_unit(injector, consented(injector, make_patient(injector)), unit)
     sign_in(page, injector)
     open_whole(page, f"/charting/#{session.key}")
     tab_to(page, "[data-setting=amount]")
@@ -135,7 +136,7 @@ def test_injector_charts_and_signs(page, sign_in, injector):
 
 
 def test_the_focus_goes_with_the_day_and_the_session(page, sign_in, injector):
-    session = make_session(injector, make_patient(injector))
+    session = make_session(injector, consented(injector, make_patient(injector)))
     sign_in(page, injector)
     open_whole(page, "/charting/")
     press_on(page, f'[data-session-link="{session.key}"]')
@@ -179,7 +180,7 @@ def test_skip_link_is_first_seen_and_leads_to_the_page(page, sign_in, desk):
 
 def test_dialogs_close_with_escape_and_give_the_focus_back(page, sign_in, injector, owner):
     unit = make_units(injector, make_product())[0]
-    session = make_session_with_unit(injector, make_patient(injector), unit)
+    session = make_session_with_unit(injector, consented(injector, make_patient(injector)), unit)
     sign_in(page, injector)
     open_whole(page, f"/charting/#{session.key}")
     closes_with_escape(page, "[data-open-unit]")

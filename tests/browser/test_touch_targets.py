@@ -2,7 +2,8 @@
 What a gloved finger presses on the tablet measures at least 44 by 44 CSS pixels.
 
 Source: W3C, Web Content Accessibility Guidelines 2.2, success criterion 2.5.5 (level AAA). Links
-within a sentence or a table's text are outside of it there and here.
+within a sentence or a table's text are outside of it there and here; the way back above a heading
+and those in the head of a panel or a column of the diary are within.
 """
 
 import pytest
@@ -17,7 +18,8 @@ from tests.samples import make_people, make_samples
 # outwards: a label counts, and so does a part that a rule spreads over its surroundings. The view
 # that is shown already is left out: pressing it does nothing.
 SMALL = """() => {
-  const places = "button, .button, summary, select, textarea, input, nav a, [role=option]";
+  const places = `button, .button, summary, select, textarea, input, nav a, [role=option],
+    .page-head__eyebrow a, .panel__head a, .column__head a`;
   const measure = (one) => {
     one.scrollIntoView({block: "center"});
     const parts = [one, ...(one.labels ?? [])];
@@ -47,6 +49,13 @@ SMALL = """() => {
     .filter(([one, width, height]) => width < 43 || height < 43)
     .map(([one, width, height]) => `${width} x ${height}: ${one.outerHTML.slice(0, 110)}`);
 }"""
+
+OUTSIDE = """() => [...document.querySelectorAll(".menu[open] .menu__item")].filter((item) => {
+  const parts = [item, item.closest(".menu__panel")];
+  const [box, panel] = parts.map((one) => one.getBoundingClientRect());
+  const inside = box.left >= panel.left && box.right <= panel.right && box.right <= innerWidth;
+  return !(inside && box.top >= panel.top && box.bottom <= panel.bottom && box.width > 150);
+}).map((item) => item.textContent.trim())"""
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -85,6 +94,21 @@ def test_targets_of_the_injectors_pages(new_page, sign_in):
     ]
     found = too_small(page, urls)
     assert not found, "\n".join(found)
+
+
+def test_targets_of_the_desk_s_pages_and_a_row_s_menu_keeps_them(new_page, sign_in):
+    people = make_people()
+    samples = make_samples(people)
+    page = new_page(viewport=TABLET, has_touch=True)
+    sign_in(page, people[Role.FRONT_DESK])
+    visit = f"/appointments/{samples['appointment'].pk}/"
+    found = too_small(page, ["/", visit, f"{visit}cancel/", "/diary/"])
+    assert not found, "\n".join(found)
+    page.goto("/follow-up/")
+    page.locator(".more > summary").first.click()
+    page.get_by_role("link", name="Book", exact=True).first.wait_for()
+    outside = page.evaluate(OUTSIDE)
+    assert not outside, outside
 
 
 def test_targets_of_the_charting_screens_dialogs(new_page, sign_in):

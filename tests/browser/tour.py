@@ -7,14 +7,11 @@ change only with the pages they show.
 
 import re
 from datetime import UTC, datetime
-from io import BytesIO
-from pathlib import Path
 
 import pypdfium2
 import pytest
 import time_machine
 from django.db.models import Count
-from PIL import Image
 from playwright.sync_api import Page, expect
 
 from clinic.counts.models import StockCount
@@ -34,6 +31,14 @@ from records.sessions.models import TreatmentSession
 from records.sessions.services.signing import sign_session
 from records.sessions.services.sittings import start_session
 from tests.browser.chart import Chart
+from tests.browser.tour_care import (
+    before_the_needle,
+    blocked_vessel,
+    camera,
+    results,
+    with_the_patient,
+)
+from tests.browser.tour_pictures import keep, keep_sheet, shoot
 from tests.browser.watch import DESK, TABLET, TABLET_UPRIGHT
 
 NOW = datetime(2026, 11, 25, 9, 40, tzinfo=UTC)
@@ -63,27 +68,6 @@ CLOCK = """(() => {
         static now() { return Real.now() + OFF; }
     };
 })()"""
-FOLDER = Path(__file__).parents[2] / "docs" / "tour"
-MOST_BYTES = 250_000
-# From here on a picture is kept in fewer colours, so that all of them stay light together.
-LARGE_BYTES = 190_000
-
-
-def keep(picture: Image.Image, name: str) -> None:
-    """Write docs/tour/<name>.png; a picture that is too large for the README in fewer colours."""
-    FOLDER.mkdir(parents=True, exist_ok=True)
-    path = FOLDER / f"{name}.png"
-    picture.convert("RGB").save(path, optimize=True)
-    if path.stat().st_size > LARGE_BYTES:
-        picture.convert("RGB").quantize(256, dither=Image.Dither.NONE).save(path, optimize=True)
-    assert path.stat().st_size <= MOST_BYTES, f"{path} is {path.stat().st_size} bytes"
-
-
-def shoot(page: Page, name: str) -> None:
-    page.wait_for_load_state("networkidle")
-    expect(page.locator("[data-panel-state]")).to_have_count(0)
-    page.evaluate("() => document.fonts.ready.then(() => null)")
-    keep(Image.open(BytesIO(page.screenshot(animations="disabled"))), name)
 
 
 @pytest.fixture
@@ -94,7 +78,7 @@ def clinic(db):
 
 
 @pytest.mark.django_db(transaction=True)
-def test_take_the_pictures(clinic, new_page, sign_in):
+def test_take_the_pictures(clinic, new_page, page_with_camera, sign_in):
     desk, owner = new_page(viewport=DESK), new_page(viewport=DESK)
     tablet = new_page(viewport=TABLET, has_touch=True)
     off = datetime.now(UTC).timestamp() - time_machine.escape_hatch.time.time()
@@ -112,6 +96,11 @@ def test_take_the_pictures(clinic, new_page, sign_in):
     stock(owner)
     the_shelves(owner)
     recall_and_drill(owner)
+    before_the_needle(tablet)
+    blocked_vessel(tablet, session)
+    results(owner)
+    camera(page_with_camera, sign_in)
+    with_the_patient(tablet)
 
 
 def front_desk(page: Page) -> None:
@@ -149,8 +138,7 @@ def planning(page: Page) -> None:
     page.get_by_role("heading", name="Before it is done").evaluate("(h) => h.scrollIntoView()")
     shoot(page, "plan-checks")
     summary = PlanSummary.objects.filter(plan=plan).latest("pk")
-    pdf = pypdfium2.PdfDocument(page.request.get(f"/plans/summaries/{summary.pk}/").body())
-    keep(pdf[0].render(scale=1.25).to_pil(), "plan-summary")
+    keep_sheet(page.request.get(f"/plans/summaries/{summary.pk}/").body(), "plan-summary")
     Chart(page, TreatmentSession.objects.unsigned().get().key)
     page.click("#tab-plan")
     page.locator("[data-plan]").evaluate("(panel) => panel.scrollIntoView()")
@@ -303,8 +291,7 @@ def signing(page: Page, session: TreatmentSession) -> None:
 def chart_note(page: Page) -> None:
     """The first page of a signed note that has an addendum."""
     session = TreatmentSession.objects.filter(addenda__isnull=False).latest("pk")
-    pdf = pypdfium2.PdfDocument(page.request.get(f"/notes/{session.pk}/").body())
-    keep(pdf[0].render(scale=1.25).to_pil(), "chart-note")
+    keep_sheet(page.request.get(f"/notes/{session.pk}/").body(), "chart-note")
 
 
 def stock(page: Page) -> None:
@@ -345,8 +332,7 @@ def recall_and_drill(page: Page) -> None:
     drill = RecallCase.objects.filter(is_drill=True).latest("pk")
     page.goto(f"/recalls/{drill.pk}/")
     shoot(page, "drill")
-    pdf = pypdfium2.PdfDocument(page.request.get(f"/recalls/{drill.pk}/report/").body())
-    keep(pdf[0].render(scale=1.25).to_pil(), "drill-report")
+    keep_sheet(page.request.get(f"/recalls/{drill.pk}/report/").body(), "drill-report")
     page.goto("/usage/events/")
     page.get_by_role("heading", name="Which lots stand out").evaluate("(h) => h.scrollIntoView()")
     shoot(page, "funnel")

@@ -5,6 +5,8 @@ from playwright.sync_api import Page
 DESK = {"width": 1280, "height": 800}
 TABLET = {"width": 1180, "height": 820}
 TABLET_UPRIGHT = {"width": 820, "height": 1180}
+# For `new_page`: the service worker keeps the charting screen for a time without network.
+KEPT = {"service_workers": "allow"}
 
 
 class PageWatch:

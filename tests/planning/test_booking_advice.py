@@ -10,7 +10,13 @@ from datetime import date, timedelta
 
 import pytest
 
-from planning.booking_advice import BookingPolicy, OpenReview, PatientFacts, booking_advice
+from planning.booking_advice import (
+    BookingPolicy,
+    ConsentOnRecord,
+    OpenReview,
+    PatientFacts,
+    booking_advice,
+)
 
 DAY = date(2026, 12, 1)
 POLICY = BookingPolicy(
@@ -83,6 +89,36 @@ def test_a_first_treatment_keeps_the_cooling_off_time(consulted, said):
     first = replace(PATIENT, treated_on=None, consulted_on=consulted)
     assert titles("treatment", first) == said
     assert titles("treatment", replace(first, treated_on=date(2020, 1, 1))) == []
+
+
+@pytest.mark.parametrize(
+    ("until", "said"),
+    [
+        ([], ["No consent in force"]),
+        ([date(2026, 12, 1)], []),  # its last day
+        (
+            [date(2026, 11, 30), date(2026, 11, 20)],
+            [
+                "The consent runs out before that day: it holds until Monday 30 November 2026",
+            ],
+        ),
+        ([date(2026, 11, 20), date(2027, 11, 20)], []),
+    ],
+)
+@pytest.mark.parametrize("kind", ["treatment", "top_up"])
+def test_a_treatment_is_booked_on_a_day_on_which_a_consent_holds(kind, until, said):
+    """The latest day, reckoned by hand; which consent is asked for, the practitioner knows."""
+    agreed = [ConsentOnRecord(date(2026, 1, 4), day) for day in until]
+    assert titles(kind, replace(PATIENT, consents=agreed)) == said
+    assert titles("review", replace(PATIENT, consents=agreed)) == []
+
+
+def test_the_talk_about_a_consent_is_what_the_cooling_off_time_counts_from():
+    agreed = [ConsentOnRecord(date(2026, 11, 25), date(2027, 11, 25))]
+    first = replace(PATIENT, treated_on=None, consulted_on=date(2026, 1, 1), consents=agreed)
+    assert titles("treatment", first) == [
+        "Within the cooling-off time: not before Wednesday 2 December 2026"
+    ]
 
 
 def test_the_interval_between_two_toxin_treatments_is_a_note_that_says_who_to_ask():

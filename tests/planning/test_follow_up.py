@@ -143,6 +143,16 @@ def test_where_a_case_stands(fields, expected):
     assert standing_of(case(**fields), limit=LIMIT) is expected
 
 
+def test_a_worry_comes_before_everything_and_is_opened():
+    worry = case(Kind.WORRY, "worry", weight=1)
+    gravest = case(Kind.COMPLICATION, "event", weight=5)
+    assert urgency(worry, limit=LIMIT, now=NOW) < urgency(gravest, limit=LIMIT, now=NOW)
+    emergency = case(Kind.WORRY, "worry", pk=2, weight=3)
+    assert urgency(emergency, limit=LIMIT, now=NOW) < urgency(worry, limit=LIMIT, now=NOW)
+    assert (step(worry), step(worry, clinical=False)) == (Step.OPEN, Step.ASK)
+    assert standing_of(worry, limit=LIMIT) is Standing.FIRST
+
+
 def test_complications_then_recalls_then_reviews_by_urgency():
     later = tried("later", again_at=NOW + timedelta(hours=3))
     in_order = [

@@ -32,10 +32,13 @@ def day(text: str) -> date:
 
 def test_england_in_2026_has_these_bank_holidays() -> None:
     year = (date(2026, 1, 1) + timedelta(days=offset) for offset in range(365))
-    assert [str(one) for one in year if ENGLAND.name_of(one)] == [
+    listed = [
         "2026-01-01", "2026-04-03", "2026-04-06", "2026-05-04", "2026-05-25", "2026-08-31",
         "2026-12-25", "2026-12-26", "2026-12-28",
     ]  # fmt: skip
+    assert [str(one) for one in year if ENGLAND.name_of(one)] == listed
+    assert [str(one) for one, _ in ENGLAND.in_year(2026)] == listed
+    assert ENGLAND.in_year(2026)[1] == (date(2026, 4, 3), "Good Friday")
 
 
 def test_scotland_keeps_a_second_of_january_and_england_does_not() -> None:

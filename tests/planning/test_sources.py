@@ -28,6 +28,13 @@ def test_figures_recalled_but_not_read_are_not_called_published() -> None:
         "TOXIN_PLATYSMA",
         "FUNNEL_INTERPOLATION",
         "FISHER_EXACT",
+        "PHOTO_VIEWS",
+        "FACE_LANDMARKS",
+        "STING_ALLERGY",
+        "EVENT_SERIOUSNESS",
+        "EVENT_CAUSALITY",
+        "EVENT_REPORT_DEVICE",
+        "EVENT_REPORT_MEDICINE",
     }
 
 

@@ -31,7 +31,7 @@ from planning.vocabulary import (
             "bolus linear_retrograde linear_anterograde fanning cross_hatching serial_puncture "
             "micro_droplet",
         ),
-        (ProductKind, "ha_filler other_filler toxin hyaluronidase anaesthetic"),
+        (ProductKind, "ha_filler other_filler toxin hyaluronidase anaesthetic emergency"),
         (Instrument, "needle cannula"),
         (Aspiration, "not_done negative positive"),
         (Measure, "volume dose"),

@@ -7,7 +7,7 @@ from clinic.access.navigation import ENTRIES
 
 ROOT = Path(__file__).resolve().parents[2]
 DRAWN = set(re.findall(r'<symbol id="([^"]+)"', (ROOT / "static/img/icons.svg").read_text()))
-NAMED = re.compile(r'(?:ui/icon\.html" with name|[{ ]icon)="([a-z-]+)"(?!\|)')
+NAMED = re.compile(r'(?:{% icon |[{ ]icon=)"([a-z-]+)"(?!\|)')
 
 
 def test_every_icon_that_a_template_names_is_drawn():

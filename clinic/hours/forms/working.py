@@ -1,18 +1,23 @@
 """Forms of working hours: adding them for several weekdays, changing one span, copying a day."""
 
+from datetime import timedelta
+
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Layout, Row, Submit
 from django import forms
 from django.utils import timezone
 
+from clinic.bookings.forms import ASK, AsksAboutBooked
 from clinic.database.form_fields import DayField, name_what_is_required
 from clinic.database.seen_values import SEEN, SeenValuesForm
 from clinic.hours.forms.fields import ClockField
 from clinic.hours.models import WEEKDAYS, WorkingTime
+from clinic.hours.queries import opens_on
 from clinic.sites.models import Site
 
 _BEFORE = "Type a time after the start."
 _NO_DAY = "Choose at least one day."
+_FURTHEST_BACK = timedelta(days=3653)
 _UNTIL_HELP = "Empty: until somebody changes them."
 
 
@@ -20,6 +25,21 @@ def _check_ends(form: forms.BaseForm, first: str, last: str, words: str) -> None
     start, end = form.cleaned_data.get(first), form.cleaned_data.get(last)
     if start and end and end < start:
         form.add_error(last, words)
+
+
+def _check_first_day(form: forms.BaseForm, name: str) -> None:
+    """A slip in the year would change what the figures of all the years since say."""
+    first = form.cleaned_data.get(name)
+    if first and first < timezone.localdate() - _FURTHEST_BACK:
+        form.add_error(name, "This day lies more than ten years back. Check the year.")
+
+
+def _check_open(form: forms.BaseForm, name: str) -> None:
+    """Hours on a weekday on which the clinic is closed could never be booked."""
+    closed = [day for day in form.cleaned_data.get(name, ()) if not opens_on(day)]
+    if closed:
+        days = " and ".join(f"{dict(WEEKDAYS)[day]}s" for day in closed)
+        form.add_error(name, f"The clinic is closed on {days}. Open it then in the policy first.")
 
 
 def _once() -> FormHelper:
@@ -34,7 +54,7 @@ def _weekdays_field(label: str) -> forms.TypedMultipleChoiceField:
     )  # fmt: skip
 
 
-class HoursForm(forms.Form):
+class HoursForm(AsksAboutBooked):
     """Hours of one person on one or more weekdays, with a break if there is one."""
 
     weekdays = _weekdays_field("Days")
@@ -61,6 +81,7 @@ class HoursForm(forms.Form):
             Row("break_starts", "break_ends"),
             "site",
             Row("from_on", "until_on"),
+            ASK,
         )
         self.helper.add_input(Submit("save", "Add hours"))
 
@@ -70,6 +91,8 @@ class HoursForm(forms.Form):
         if starts and ends and ends <= starts:
             self.add_error("ends", _BEFORE)
         _check_ends(self, "from_on", "until_on", "The last day lies before the first day.")
+        _check_first_day(self, "from_on")
+        _check_open(self, "weekdays")
         self._check_break(starts, ends, cleaned.get("break_starts"), cleaned.get("break_ends"))
         return cleaned
 
@@ -102,7 +125,7 @@ class HoursForm(forms.Form):
         ]  # fmt: skip
 
 
-class ChangeForm(SeenValuesForm):
+class ChangeForm(AsksAboutBooked, SeenValuesForm):
     """One span of one weekday, from a day on."""
 
     starts = ClockField(label="From")
@@ -114,7 +137,7 @@ class ChangeForm(SeenValuesForm):
         field_classes = {"from_on": DayField, "until_on": DayField}
         labels = {"from_on": "Holds from", "until_on": "Holds until"}
         help_texts = {
-            "from_on": "The hours of before end the day before this one.",
+            "from_on": "The hours until now end the day before.",
             "until_on": _UNTIL_HELP,
         }
 
@@ -126,7 +149,9 @@ class ChangeForm(SeenValuesForm):
         site.queryset = Site.objects.in_use() | Site.objects.filter(pk=instance.site_id)
         site.empty_label = None
         self.helper = _once()
-        self.helper.layout = Layout(SEEN, Row("starts", "ends"), "site", Row("from_on", "until_on"))
+        self.helper.layout = Layout(
+            SEEN, Row("starts", "ends"), "site", Row("from_on", "until_on"), ASK
+        )
         self.helper.add_input(Submit("save", "Save hours"))
 
     def clean(self):
@@ -135,10 +160,12 @@ class ChangeForm(SeenValuesForm):
         if starts and ends and ends <= starts:
             self.add_error("ends", _BEFORE)
         _check_ends(self, "from_on", "until_on", "The last day lies before the first day.")
+        if "from_on" in self.changed_data:
+            _check_first_day(self, "from_on")
         return cleaned
 
 
-class CopyForm(forms.Form):
+class CopyForm(AsksAboutBooked):
     """The hours of one weekday for others, instead of what they have."""
 
     weekday = forms.TypedChoiceField(label="The hours of", coerce=int, choices=WEEKDAYS)
@@ -154,11 +181,23 @@ class CopyForm(forms.Form):
         self.fields["weekday"].choices = [(number, names[number]) for number in weekdays]
         self.initial = {"copied_from": timezone.localdate(), **self.initial}
         self.helper = _once()
-        self.helper.layout = Layout(Row("weekday", "copied_from"), "to")
+        self.helper.layout = Layout(Row("weekday", "copied_from"), "to", ASK)
         self.helper.add_input(Submit("save", "Copy the day"))
 
     def clean(self):
         cleaned = super().clean()
         if cleaned.get("weekday") in cleaned.get("to", []):
             self.add_error("to", "Choose other days than the one that is copied.")
+        _check_first_day(self, "copied_from")
+        _check_open(self, "to")
         return cleaned
+
+
+class EndForm(AsksAboutBooked):
+    """Nothing to type: hours are ended, and visits may be booked then."""
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = _once()
+        self.helper.layout = Layout(ASK)
+        self.helper.add_input(Submit("save", "End these hours"))

@@ -1,6 +1,7 @@
 """Working hours: everybody's week, one person's, and the acts that change them."""
 
 from datetime import timedelta
+from functools import partial
 
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
@@ -10,7 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from clinic.access.enums import Role
 from clinic.access.rules import allow
 from clinic.hours.errors import HoursOverlap, NothingToCopy
-from clinic.hours.forms.working import ChangeForm, CopyForm, HoursForm
+from clinic.hours.forms.working import ChangeForm, CopyForm, EndForm, HoursForm
 from clinic.hours.models import WEEKDAYS, WorkingTime
 from clinic.hours.queries import DEFAULT_HOURS, week_of, weeks
 from clinic.hours.services import (
@@ -58,12 +59,12 @@ def hours_add(request, pk):
     form = HoursForm(request.POST or None, person=person, initial=initial)
     if request.method == "POST" and form.is_valid():
         try:
-            add_working_times(times=form.rows(), actor=request.user)
+            add = partial(add_working_times, times=form.rows(), actor=request.user)
+            if form.goes_through(add, whose=person):
+                messages.success(request, f"The hours of {person} are added.")
+                return redirect("hours-detail", pk=pk)
         except HoursOverlap as error:
             form.add_error(None, str(error))
-        else:
-            messages.success(request, f"The hours of {person} are added.")
-            return redirect("hours-detail", pk=pk)
     return _form_page(request, form, person, "Add hours")
 
 
@@ -79,16 +80,16 @@ def hours_copy(request, pk):
     form = CopyForm(request.POST or None, weekdays=weekdays, initial=initial)
     if request.method == "POST" and form.is_valid():
         typed = form.cleaned_data
+        copy = partial(
+            copy_day, person=person, weekday=typed["weekday"], to=typed["to"],
+            from_on=typed["copied_from"], actor=request.user,
+        )  # fmt: skip
         try:
-            copy_day(
-                person=person, weekday=typed["weekday"], to=typed["to"],
-                from_on=typed["copied_from"], actor=request.user,
-            )  # fmt: skip
+            if form.goes_through(copy, whose=person):
+                messages.success(request, "The day is copied.")
+                return redirect("hours-detail", pk=pk)
         except (HoursOverlap, NothingToCopy) as error:
             form.add_error(None, str(error))
-        else:
-            messages.success(request, "The day is copied.")
-            return redirect("hours-detail", pk=pk)
     return _form_page(request, form, person, "Copy a day")
 
 
@@ -100,13 +101,14 @@ def working_time_edit(request, pk):
     form = ChangeForm(request.POST or None, instance=row)
     title = f"{row.get_weekday_display()} {row.starts:%H:%M} to {row.ends:%H:%M}"
     if request.method == "POST" and form.is_valid():
+        time = form.save(commit=False)
+        change = partial(change_working_time, time=time, actor=request.user)
         try:
-            change_working_time(time=form.save(commit=False), actor=request.user)
+            if form.goes_through(change, whose=row.person):
+                messages.success(request, f"The hours of {row.person} are saved.")
+                return redirect("hours-detail", pk=row.person_id)
         except HoursOverlap as error:
             form.add_error(None, str(error))
-        else:
-            messages.success(request, f"The hours of {row.person} are saved.")
-            return redirect("hours-detail", pk=row.person_id)
     return _form_page(request, form, row.person, title, time_pk=pk)
 
 
@@ -114,11 +116,14 @@ def working_time_edit(request, pk):
 @require_POST
 def working_time_end(request, pk):
     """Not worked from today on; what was worked before stays."""
-    row = get_object_or_404(WorkingTime, pk=pk)
+    row = get_object_or_404(WorkingTime.objects.select_related("person"), pk=pk)
     yesterday = timezone.localdate() - timedelta(days=1)
-    end_working_time(time=row, last_on=yesterday, actor=request.user)
-    messages.success(request, "These hours are not worked from today on.")
-    return redirect("hours-detail", pk=row.person_id)
+    form = EndForm(request.POST)
+    end = partial(end_working_time, time=row, last_on=yesterday, actor=request.user)
+    if form.is_valid() and form.goes_through(end, whose=row.person):
+        messages.success(request, "These hours are not worked from today on.")
+        return redirect("hours-detail", pk=row.person_id)
+    return _form_page(request, form, row.person, f"End {row}")
 
 
 def _form_page(request, form, person, title, **context):

@@ -9,6 +9,7 @@ from crispy_forms.helper import FormHelper
 from crispy_forms.layout import HTML, Div, Field, Layout, Row
 from django import forms
 from django.utils import timezone
+from django.utils.functional import cached_property
 
 from clinic.database.form_fields import DayField, name_what_is_required
 from clinic.rooms.models import Room
@@ -36,9 +37,11 @@ class AskedFor(forms.Form):
     start = forms.TimeField(required=False)
     walk_in = forms.BooleanField(required=False)
 
-    def starting_values(self) -> dict:
-        """What the booking form starts with."""
+    def starting_values(self, user) -> dict:
+        """What the booking form starts with: an injector books for themself first."""
         given = self.cleaned_data
+        if user.is_injector and not (user.is_front_desk or given.get("practitioner")):
+            given["practitioner"] = user
         asked = {name: given.get(name) for name in ("practitioner", "room", "day", "start")}
         asked["kind"] = given.get("kind") or next(iter(offered_kinds()), "")
         asked["slot"] = OWN_TIME if asked["start"] else ""
@@ -49,6 +52,7 @@ class TimesForm(forms.Form):
     """For what the booking page looks for times: half filled in, and only the patient is needed."""
 
     patient = forms.ModelChoiceField(Patient.objects.all())
+    moving = forms.ModelChoiceField(Appointment.objects.all(), required=False)
     kind = forms.ChoiceField(choices=AppointmentKind.choices(), required=False)
     practitioner = forms.ModelChoiceField(practitioners(), required=False)
     first_choice = forms.ModelChoiceField(practitioners(), required=False)
@@ -58,6 +62,7 @@ class TimesForm(forms.Form):
     look_from = DayField(required=False)
     look_until = DayField(required=False)
     target = DayField(required=False)
+    whole = DayField(required=False)
     slot = forms.CharField(required=False)
     offered = forms.CharField(required=False)
 
@@ -67,15 +72,17 @@ class TimesForm(forms.Form):
         today = timezone.localdate()
         first = max(given["look_from"] or today, today)
         furthest = first + timedelta(days=FURTHEST_DAYS)
-        last = given["look_until"]
+        last, moving = given["look_until"], given["moving"]
+        kind = moving.kind if moving else given["kind"] or AppointmentKind.CONSULTATION
         return Wanted(
-            kind=visit_kind(AppointmentKind(given["kind"] or AppointmentKind.CONSULTATION)),
+            kind=visit_kind(AppointmentKind(kind)),
             first=first,
             last=min(last, furthest) if last and last >= today else furthest,
-            minutes=given["minutes"],
-            patient=given["patient"],
+            minutes=given["minutes"] or (moving.minutes if moving else None),
+            patient=moving.patient if moving else given["patient"],
             only=given["practitioner"],
             first_choice=given["first_choice"],
+            moving=moving,
         )
 
 
@@ -175,7 +182,7 @@ class BookingForm(TimeChoiceForm):
         kind, ticked = self.cleaned_data["kind"], self.cleaned_data["settles"]
         return [one for one in self.matters if one.key in ticked and kind in one.kinds]
 
-    @property
+    @cached_property
     def visit_kind(self) -> VisitKind:
         return visit_kind(AppointmentKind(self.cleaned_data["kind"]))
 
@@ -183,7 +190,7 @@ class BookingForm(TimeChoiceForm):
         super().clean()
         # Said above the form: the field may be hidden, or have nothing left to choose.
         if self.errors.pop("settles", None):
-            self.add_error(None, "A colleague has booked or closed what the visit was to settle.")
+            self.add_error(None, "What the visit was to settle is booked or closed by now.")
         self.instance.kind = self.cleaned_data.get("kind", "")
         self.instance.note = self.cleaned_data.get("note", "")
         return self.cleaned_data

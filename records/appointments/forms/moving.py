@@ -1,17 +1,19 @@
 """Input of moving an appointment."""
 
-from datetime import datetime
+from datetime import date, datetime
 
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import HTML, Field, Layout, Row
 from django import forms
+from django.core.exceptions import ValidationError
 from django.utils import timezone
+from django.utils.functional import cached_property
 
 from clinic.database.form_fields import MomentField
 from clinic.visit_kinds.enums import AppointmentKind
 from clinic.visit_kinds.models import VisitKind
 from clinic.visit_kinds.queries import visit_kind
-from records.appointments.forms.times import OWN_TIME, TimeChoiceForm
+from records.appointments.forms.times import OWN_TIME, WHOEVER_IS_FREE, TimeChoiceForm
 from records.appointments.models import Appointment
 from records.appointments.queries.slots import room_that_suits
 from records.appointments.services.moving import Whereto
@@ -33,6 +35,8 @@ class MoveForm(TimeChoiceForm):
     )
     seen = MomentField(required=False, widget=forms.HiddenInput())
 
+    ACT = "move"
+
     def __init__(self, *args, instance: Appointment, **kwargs):
         self.stored = instance
         copy = Appointment.objects.get(pk=instance.pk)
@@ -52,17 +56,34 @@ class MoveForm(TimeChoiceForm):
         self.helper = FormHelper()
         self.helper.attrs = {"data-once": ""}
         self.helper.layout = Layout(
+            HTML('{% include "appointments/_confirm_day.html" %}'),
             Row("practitioner", "minutes"),
             HTML('{% include "appointments/_times_field.html" %}'),
             Field("reason"),
             "seen",
-            HTML('{% include "appointments/_confirm_day.html" %}'),
             HTML('{% include "appointments/_move_actions.html" %}'),
         )
 
-    @property
+    @cached_property
     def visit_kind(self) -> VisitKind:
         return visit_kind(AppointmentKind(self.stored.kind))
+
+    def clean_day(self) -> date | None:
+        day = self.cleaned_data.get("day")
+        if day is not None and day < timezone.localdate() and "day" in self.changed_data:
+            raise ValidationError("That day has passed: move it to today or a later day.")
+        return day
+
+    def clean_slot(self) -> str:
+        """A time of the list that is looked up for somebody else is not taken unseen."""
+        slot, person = self.cleaned_data["slot"], self.cleaned_data.get("practitioner")
+        whose = slot.split("|")[1:2]
+        if person and whose and whose != [str(person.pk)]:
+            raise ValidationError(
+                f"That time is not {person}'s. Choose one of the times shown now, or "
+                f"“{WHOEVER_IS_FREE}” above them."
+            )
+        return slot
 
     def fill(self, starts_at: datetime) -> None:
         """Its preparation and buffer stay as they were booked."""

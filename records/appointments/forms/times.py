@@ -12,19 +12,20 @@ from django.utils import timezone
 
 from clinic.database.form_fields import DayField
 from clinic.hours.queries import read_hours, room_why_not, why_not
-from clinic.policy.queries import current_policy, open_days
+from clinic.policy.queries import OPENING, current_policy, open_days
 from clinic.rooms.models import Room
 from clinic.sites.models import Site
 from clinic.visit_kinds.models import STEP_MINUTES, VisitKind
 from planning.booking_advice import Advice
-from planning.review_dates import day_in_words
+from planning.review_dates import OpenDays, day_in_words
 from records.appointments.models import Appointment
-from records.appointments.queries.day import day_advice, is_open, midnight_advice, practitioners
+from records.appointments.queries.day import day_advice, midnight_advice, practitioners
 from records.appointments.queries.slots import Wanted, room_that_suits, who_is_free
 
 MINUTES = [5, 10, 15, 20, 30, 45, 60, 75, 90, 120, 180, 240]
 LENGTHS = [("", "As usual"), *((count, f"{count} min") for count in MINUTES)]
 OWN_TIME = "own"
+WHOEVER_IS_FREE = "Whoever is free"
 KIND_SOURCE = "Clinic policy: kinds of visit"
 _SLOT = re.compile(
     r"(\d{4}-\d{2}-\d{2})T(\d{2}:\d{2})\|([1-9]\d{0,17})\|([1-9]\d{0,17})?", re.ASCII
@@ -49,7 +50,7 @@ class TimeChoiceForm(forms.Form):
     practitioner = forms.ModelChoiceField(
         practitioners(),
         required=False,
-        empty_label="Whoever is free",
+        empty_label=WHOEVER_IS_FREE,
         error_messages={
             "invalid_choice": "That person does not see patients now. Choose somebody else."
         },
@@ -73,6 +74,8 @@ class TimeChoiceForm(forms.Form):
     )
     confirmed = forms.CharField(required=False)
 
+    # What the form does, as its box says it: "book it all the same".
+    ACT = "book"
     # So long after its start a time is still the present one.
     NOW = timedelta(minutes=15)
 
@@ -140,7 +143,8 @@ class TimeChoiceForm(forms.Form):
             self.cleaned_data["day"] = date.fromisoformat(found[1])
             self.cleaned_data["start"] = time.fromisoformat(found[2])
             self.cleaned_data["practitioner"] = practitioners().get(pk=found[3])
-            self.cleaned_data["room"] = Room.objects.in_use().get(pk=found[4]) if found[4] else None
+            rooms = Room.objects.in_use().select_related("site")
+            self.cleaned_data["room"] = rooms.get(pk=found[4]) if found[4] else None
         except (ValueError, practitioners().model.DoesNotExist, Room.DoesNotExist):
             self.add_error("slot", "That time is no longer offered. Choose another one.")
 
@@ -174,20 +178,23 @@ class TimeChoiceForm(forms.Form):
     def _ask(self, day: date, start: time) -> None:
         """What is asked about once; the box says for what it was ticked."""
         one = self.instance
-        away = _away(one) if is_open(day, current_policy()) else ()
         today, later = timezone.localdate(), self.later()
+        days = open_days(current_policy(only=OPENING), on_or_after=day)
+        away = _away(one, days) if days.is_open(day) else ()
         odd = [*midnight_advice(one.starts_at, one.minutes), *away, *self._room_doubts()]
         if day == today and one.starts_at < timezone.now() - self.NOW and not self.is_here:
             odd.append(Advice("caution", "That time has passed", "", "The clock"))
         self.later_asks = [advice for each in later for advice in closed_or_away(each)]
         odd += self.later_asks
-        self.asks = [*day_advice(day, today=today), *odd]
+        self.asks = [*day_advice(day, days, today=today), *odd]
         about = f"{day} {start:%H:%M} {one.minutes} {one.practitioner_id}"
         if later:
             about += f" {len(later)} {timezone.localdate(later[-1].starts_at)}"
         self.to_confirm = about if odd else f"{day}"
         if self.asks and self.cleaned_data.get("confirmed") != self.to_confirm:
-            self.add_error("confirmed", "Tick the box to book it all the same, or change it.")
+            self.add_error(
+                "confirmed", f"Tick the box to {self.ACT} it all the same, or change it."
+            )
 
     def _room_doubts(self) -> Iterator[Advice]:
         one, kind = self.instance, self.visit_kind
@@ -218,11 +225,11 @@ def closed_or_away(later: Appointment) -> Iterator[Advice]:
         yield Advice("caution", title, "", "Working hours")
 
 
-def _away(one: Appointment) -> Iterator[Advice]:
+def _away(one: Appointment, days: OpenDays) -> Iterator[Advice]:
     """Whether the practitioner is not at work, or not there, or the room not in order then."""
     person = one.practitioner
-    days = (timezone.localdate(moment) for moment in (one.starts_at, one.ends_at))
-    hours = read_hours([person], *days)
+    first, last = (timezone.localdate(moment) for moment in (one.starts_at, one.ends_at))
+    hours = read_hours([person], first, last, days=days)
     if reason := hours.why_not(person.pk, one.starts_at, one.ends_at):
         yield Advice("caution", f"{person}: {reason}", "", "Working hours")
     works_at = hours.site_at(person.pk, one.starts_at)

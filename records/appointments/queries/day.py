@@ -7,10 +7,9 @@ from dateutil.relativedelta import relativedelta
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from clinic.policy.models import ClinicPolicy
-from clinic.policy.queries import current_policy, open_days
 from clinic.staff.models import User
 from planning.booking_advice import Advice
+from planning.review_dates import OpenDays
 
 
 def practitioners() -> QuerySet[User]:
@@ -18,19 +17,14 @@ def practitioners() -> QuerySet[User]:
     return User.objects.filter(is_injector=True, is_active=True)
 
 
-def is_open(day: date, policy: ClinicPolicy) -> bool:
-    """Whether the clinic opens on `day`."""
-    return open_days(policy, on_or_after=day).is_open(day)
-
-
-def day_advice(day: date, *, today: date) -> Iterator[Advice]:
-    """What should be confirmed before booking on `day`."""
+def day_advice(day: date, days: OpenDays, *, today: date) -> Iterator[Advice]:
+    """What should be confirmed before booking on `day`, of a clinic that opens on `days`."""
     if day < today:
         yield Advice("caution", "That day has passed", "", "Today's date")
     if day > today + relativedelta(years=1):
         title = f"{day:%A} {day.day} {day:%B %Y} is more than a year from now"
         yield Advice("caution", title, "Please check the year.", "Common practice, no source")
-    if not is_open(day, current_policy()):
+    if not days.is_open(day):
         yield Advice(
             "caution",
             f"The clinic is closed on {day:%A} {day.day} {day:%B %Y}",

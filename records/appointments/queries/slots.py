@@ -1,14 +1,16 @@
 """Times at which a visit fits, for whoever books it."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
+from itertools import groupby, islice
+from operator import attrgetter
+from typing import Self
 
-from django.db.models import Q
 from django.utils import timezone
+from django.utils.functional import cached_property
 
-from clinic.database.moments import moment_at
-from clinic.hours.queries import read_hours, rooms_away
+from clinic.hours.queries import Hours, read_hours
 from clinic.rooms.models import Room
 from clinic.staff.models import User
 from clinic.visit_kinds.models import STEP_MINUTES as DIARY_STEP
@@ -23,20 +25,17 @@ from planning.free_slots import (
     free_slots,
     local_midnights,
 )
-from records.appointments.models import Appointment, cells_at, cells_of
+from records.appointments.models import Appointment, cells_of
 from records.appointments.queries.day import practitioners
+from records.appointments.queries.taken import Taken, taken
 from records.patients.models import Patient
 
 STEP_MINUTES = 15
 # So far ahead it is looked for; a clinic that is booked out longer has a waiting list.
 FURTHEST_DAYS = 90
-# Most find their times within a week; only for the others more is read at a time.
-_FIRST_DAYS, _AT_A_TIME_DAYS = 7, 15
-_ENOUGH = 400
-_TAKEN = (
-    "practitioner_id", "room_id", "patient_id",
-    "starts_at", "minutes", "preparation_minutes", "buffer_minutes",
-)  # fmt: skip
+# Most find their times on the first days; only for the others more is read at a time.
+_FIRST_DAYS, _AT_A_TIME_DAYS = 4, 12
+_STARTS_A_DAY = 24 * 60 // STEP_MINUTES
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +69,7 @@ class Wanted:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Fit:
     """A time that fits, and with whom and where."""
 
@@ -78,11 +77,16 @@ class Fit:
     practitioner: User
     room: Room | None
 
-    @property
+    @cached_property
+    def local(self) -> datetime:
+        """The start by the clinic's clock."""
+        return timezone.localtime(self.starts_at)
+
+    @cached_property
     def value(self) -> str:
         """As the booking form sends it."""
-        local = timezone.localtime(self.starts_at)
-        return f"{local:%Y-%m-%dT%H:%M}|{self.practitioner.pk}|{self.room.pk if self.room else ''}"
+        room = self.room.pk if self.room else ""
+        return f"{self.local:%Y-%m-%dT%H:%M}|{self.practitioner.pk}|{room}"
 
     def is_at(self, value: str) -> bool:
         """Whether it is at the time of another fit's `value`."""
@@ -90,7 +94,11 @@ class Fit:
 
     @property
     def day(self) -> date:
-        return timezone.localdate(self.starts_at)
+        return self.local.date()
+
+    @property
+    def clock(self) -> str:
+        return f"{self.local:%H:%M}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,10 +120,11 @@ def nearest(wanted: Wanted, near: datetime, limit: int = 3) -> list[Fit]:
     around = timezone.localdate(near)
     if around > wanted.last:
         wanted = replace(wanted, last=around + timedelta(days=_AT_A_TIME_DAYS))
+    search = _Search.of(wanted)
     for days in (7, _AT_A_TIME_DAYS, FURTHEST_DAYS):
         first = max(wanted.first, around - timedelta(days=days))
         last = min(wanted.last, around + timedelta(days=days))
-        found = _fits(wanted, first, last, near=near, limit=limit)
+        found = search.fits(search.days(first, last), near=near, limit=limit)
         if len(found) >= limit or (first == wanted.first and last == wanted.last):
             break
     return found
@@ -124,8 +133,9 @@ def nearest(wanted: Wanted, near: datetime, limit: int = 3) -> list[Fit]:
 def who_is_free(wanted: Wanted, starts_at: datetime) -> Fit | None:
     """With whom, and where, a visit fits at just that time; None if nobody is free then."""
     day = timezone.localdate(starts_at)
-    found = _fits(
-        wanted, day, day, near=starts_at, limit=1, step_minutes=DIARY_STEP, soonest=starts_at
+    search = _Search.of(replace(wanted, first=day, last=day))
+    found = search.fits(
+        search.days(), near=starts_at, limit=1, step_minutes=DIARY_STEP, soonest=starts_at
     )
     return found[0] if found and found[0].starts_at == starts_at else None
 
@@ -135,20 +145,24 @@ def next_days(wanted: Wanted, *, days: int = 4, per_day: int = 6, chosen: str = 
     The next days on which something fits, each with a few of its times, spread over the day, and
     with the time that was chosen (`Fit.value`) if it still fits, with whomever.
     """
-    found: list[FitDay] = []
-    first, count = wanted.first, _FIRST_DAYS
-    while first <= wanted.last and len(found) < days:
-        last = min(first + timedelta(days=count - 1), wanted.last)
-        by_day: dict[date, list[Fit]] = {}
-        for fit in _fits(wanted, first, last, limit=_ENOUGH):
-            by_day.setdefault(fit.day, []).append(fit)
-        for day in sorted(by_day)[: days - len(found)]:
-            fits = sorted(by_day[day], key=lambda fit: fit.starts_at)
-            few = spread(fits, per_day)
-            shown = [fit for fit in fits if fit in few or fit.is_at(chosen)]
-            found.append(FitDay(day, shown, len(fits) - len(shown)))
-        first, count = _next(last), _AT_A_TIME_DAYS
+    found = []
+    for day, fits in islice(days_that_fit(wanted), days):
+        few = spread(fits, per_day)
+        shown = [fit for fit in fits if fit in few or fit.is_at(chosen)]
+        found.append(FitDay(day, shown, len(fits) - len(shown)))
     return found
+
+
+def days_that_fit(wanted: Wanted) -> Iterator[tuple[date, list[Fit]]]:
+    """The days on which something fits with all their times, read as far as they are asked for."""
+    search = _Search.of(wanted)
+    days, count = iter(search.days()), _FIRST_DAYS
+    while some := list(islice(days, count)):
+        fits = search.fits(some, limit=len(some) * _STARTS_A_DAY)
+        fits.sort(key=attrgetter("starts_at"))
+        for day, of_day in groupby(fits, key=attrgetter("day")):
+            yield day, list(of_day)
+        count = _AT_A_TIME_DAYS
 
 
 def spread(fits: Sequence[Fit], count: int) -> list[Fit]:
@@ -159,50 +173,82 @@ def spread(fits: Sequence[Fit], count: int) -> list[Fit]:
     return [fits[round(position * last / (count - 1))] for position in range(count)]
 
 
-def _fits(
-    wanted: Wanted,
-    first: date,
-    last: date,
-    *,
-    near: datetime | None = None,
-    limit: int,
-    step_minutes: int = STEP_MINUTES,
-    soonest: datetime | None = None,
-) -> list[Fit]:
+@dataclass(frozen=True, slots=True)
+class _Search:
     """
-    A constant number of queries, whatever the number of days.
+    A visit that looks for its time, with what is the same on all days: whom it can be with, where
+    (None where it needs no room), and their hours.
+    """
 
-    Args:
-        soonest: the first moment that is looked at; None for now.
-    """
-    first = max(first, timezone.localdate())
-    people = [wanted.only] if wanted.only else list(practitioners())
-    if last < first or not people:
-        return []
-    rooms = _suitable(wanted.kind)
-    busy = _busy(people, rooms or (), wanted, first, last)
-    hours = read_hours(people, first, last)
-    soonest = max(moment_at(first, time.min), soonest or timezone.now())
-    window = (
-        -(-int(soonest.timestamp()) // CELL_SECONDS),
-        cell_of(moment_at(_next(last), time.min)),
-    )
-    slots = free_slots(
-        DiarySpans(hours.spans(person.pk for person in people), *busy),
-        wanted.length,
-        window=window,
-        midnights=local_midnights(first, last, timezone.get_current_timezone()),
-        rooms=None if rooms is None else [RoomAt(room.pk, room.site_id) for room in rooms],
-        step_minutes=step_minutes,
-        practitioner=wanted.first_choice.pk if wanted.first_choice else None,
-        near=None if near is None else cell_of(near),
-        limit=limit,
-    )
-    by_person = {person.pk: person for person in people}
-    by_room: dict[int | None, Room] = {room.pk: room for room in rooms or ()}
-    return [
-        Fit(slot.starts_at, by_person[slot.practitioner], by_room.get(slot.room)) for slot in slots
-    ]
+    wanted: Wanted
+    people: Mapping[int, User]
+    rooms: Mapping[int, Room] | None
+    hours: Hours
+
+    @classmethod
+    def of(cls, wanted: Wanted) -> Self:
+        people = [wanted.only] if wanted.only else practitioners()
+        by_key = {person.pk: person for person in people}
+        rooms = _suitable(wanted.kind)
+        hours = read_hours(by_key.values(), wanted.first, wanted.last)
+        by_room = None if rooms is None else {room.pk: room for room in rooms}
+        return cls(wanted, by_key, by_room, hours)
+
+    def days(self, first: date | None = None, last: date | None = None) -> list[date]:
+        """The days on which the clinic opens, from today on."""
+        first, last = first or self.wanted.first, last or self.wanted.last
+        return self.hours.open_days(max(first, timezone.localdate()), last)
+
+    def fits(
+        self,
+        days: Sequence[date],
+        *,
+        near: datetime | None = None,
+        limit: int,
+        step_minutes: int = STEP_MINUTES,
+        soonest: datetime | None = None,
+    ) -> list[Fit]:
+        """
+        The times on these days, in their order: a constant number of queries.
+
+        Args:
+            soonest: the first moment that is looked at; None for now.
+        """
+        working = self.hours.spans(self.people, days)
+        if not working:
+            return []
+        # Before anybody works, and afterwards, nothing fits: what is booked there is not read.
+        opens, closes = min(span.start for span in working), max(span.end for span in working)
+        soonest = soonest or timezone.now()
+        window = max(opens, -(-int(soonest.timestamp()) // CELL_SECONDS)), closes
+        rooms, first_choice, length = self.rooms, self.wanted.first_choice, self.wanted.length
+        slots = free_slots(
+            DiarySpans(working, *self._taken(window, length)),
+            length,
+            window=window,
+            midnights=local_midnights(days[0], days[-1], timezone.get_current_timezone()),
+            rooms=None
+            if rooms is None
+            else [RoomAt(room.pk, room.site_id) for room in rooms.values()],
+            step_minutes=step_minutes,
+            practitioner=first_choice.pk if first_choice else None,
+            near=None if near is None else cell_of(near),
+            limit=limit,
+        )
+        return [
+            Fit(
+                slot.starts_at,
+                self.people[slot.practitioner],
+                rooms[slot.room] if rooms and slot.room else None,
+            )
+            for slot in slots
+        ]
+
+    def _taken(self, window: Span, length: VisitLength) -> Taken:
+        needed = window[0] - length.before, window[1] + length.length + length.after
+        people, rooms = self.people.values(), (self.rooms or {}).values()
+        patient, moving = self.wanted.patient, self.wanted.moving
+        return taken(people, rooms, needed, patient=patient, moving=moving)
 
 
 def _suitable(kind: VisitKind) -> list[Room] | None:
@@ -211,36 +257,6 @@ def _suitable(kind: VisitKind) -> list[Room] | None:
         return None
     rooms = list(kind.rooms.in_use().select_related("site"))
     return rooms or None
-
-
-def _busy(
-    people: Iterable[User], rooms: Iterable[Room], wanted: Wanted, first: date, last: date
-) -> tuple[dict[int, list[Span]], dict[int, list[Span]], list[Span]]:
-    """What is taken on these days: of practitioners, of rooms, of the patient."""
-    by_person: dict[int, list[Span]] = {}
-    by_room = {key: list(spans) for key, spans in rooms_away(rooms, first, last).items()}
-    by_patient: list[Span] = []
-    about = Q(practitioner__in=people) | Q(room__in=rooms)
-    if wanted.patient is not None:
-        about |= Q(patient=wanted.patient)
-    taken = Appointment.objects.taking_place().filter(
-        about,
-        starts_at__gte=moment_at(first - timedelta(days=1), time.min),
-        starts_at__lt=moment_at(_next(last), time.min) + timedelta(hours=2),
-    )
-    taken = taken.exclude(held_until__lte=timezone.now())
-    if wanted.moving is not None:
-        taken = taken.exclude(pk=wanted.moving.pk)
-    own = wanted.patient.pk if wanted.patient is not None else None
-    # As plain values: a busy clinic has thousands of them in a fortnight.
-    for practitioner, room, patient, *when in taken.values_list(*_TAKEN):
-        whole, visit = cells_at(*when)
-        by_person.setdefault(practitioner, []).append((whole.start, whole.stop))
-        if room is not None:
-            by_room.setdefault(room, []).append((whole.start, whole.stop))
-        if patient == own:
-            by_patient.append((visit.start, visit.stop))
-    return by_person, by_room, by_patient
 
 
 def room_that_suits(appointment: Appointment, kind: VisitKind) -> Room | None:
@@ -259,15 +275,11 @@ def room_that_suits(appointment: Appointment, kind: VisitKind) -> Room | None:
         for span in hours.spans([appointment.practitioner_id])
         if span.start < held.stop and span.end > held.start
     }
-    wanted = Wanted(kind, day, day, moving=appointment if appointment.pk else None)
-    _, busy, _ = _busy([appointment.practitioner], rooms, wanted, day, day)
+    moving = appointment if appointment.pk else None
+    _, busy, _ = taken([appointment.practitioner], rooms, (held.start, held.stop), moving=moving)
     for room in sorted(rooms, key=lambda room: room.pk != appointment.room_id):
         if sites and room.site_id not in sites:
             continue
         if all(end <= held.start or start >= held.stop for start, end in busy.get(room.pk, ())):
             return room
     return None
-
-
-def _next(day: date) -> date:
-    return day + timedelta(days=1)

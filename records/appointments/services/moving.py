@@ -55,7 +55,7 @@ def move(
             raise AppointmentClosed(f"This appointment is {state.label.lower()}; it stays.")
         if seen_at is not None and stored.starts_at != seen_at:
             when = f"{timezone.localtime(stored.starts_at):%-d %B %Y at %H:%M}"
-            raise AppointmentMoved(f"A colleague has moved this appointment to {when}.")
+            raise AppointmentMoved(f"It was moved to {when} while this page was open.")
         before, left = snapshot(stored, MOVED_FIELDS), hooks.LetGo.by(stored)
         _at(stored, to, itself=True)
         if stored.starts_at != before["starts_at"]:

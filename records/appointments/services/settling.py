@@ -17,9 +17,12 @@ def book_settling(
         AlreadySettled: a colleague booked or closed one of the matters meanwhile.
         TimeTaken, and what else `book` raises.
     """
+    chosen = sorted(matters, key=lambda matter: matter.key)
+    if not chosen:
+        return book()
     with acting(actor) as trail:
         # In one order, and before people and rooms, as those do who book from the matter itself.
-        notes = [matter.hold() for matter in sorted(matters, key=lambda matter: matter.key)]
+        notes = [matter.hold() for matter in chosen]
         appointment = book()
         for note in notes:
             note(appointment, trail)

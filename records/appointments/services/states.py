@@ -8,6 +8,15 @@ from records.appointments.models import Appointment
 from records.appointments.services.booking import hold_time, lock_held
 
 MOST_LATE_MINUTES = 120
+# What takes a mark back is told as that: "booked" would read as a new booking.
+_ACTS_BACK = {
+    (AppointmentState.ARRIVED, AppointmentState.BOOKED): "not_arrived",
+    (AppointmentState.IN_ROOM, AppointmentState.BOOKED): "not_arrived",
+    (AppointmentState.IN_ROOM, AppointmentState.ARRIVED): "not_in_the_room",
+    (AppointmentState.DONE, AppointmentState.ARRIVED): "not_done",
+    (AppointmentState.DID_NOT_ATTEND, AppointmentState.ARRIVED): "came_after_all",
+    (AppointmentState.CANCELLED, AppointmentState.BOOKED): "not_cancelled",
+}
 OFFER_OPEN = "This time is offered to somebody: answer for them on the waiting list."
 
 
@@ -23,12 +32,14 @@ def set_state(
     Mark what became of an appointment; pressing twice changes nothing.
 
     Args:
-        undoing: takes back a "done" of the same day on which no session hangs.
+        undoing: takes back a "done" of the same day on which no session hangs, or a cancelling of
+            today.
 
     Raises:
         ReasonMissing: cancelled without a reason.
         AppointmentClosed: it was cancelled, is done for good, or is offered and not answered.
-        TimeTaken: somebody who did not attend comes after all, and the time was given away.
+        TimeTaken: somebody who did not attend or had cancelled comes after all, and the time was
+            given away.
     """
     reason, state = reason.strip(), AppointmentState(state)
     if state == AppointmentState.CANCELLED and not reason:
@@ -41,20 +52,19 @@ def set_state(
         before = AppointmentState(stored.state)
         if before == state and not before.is_final:
             return stored
-        if before.is_final and not (undoing and comes_back and stored.can_be_undone):
+        if before.is_final and not (undoing and stored.undone_to == state):
             raise AppointmentClosed(f"This appointment is {before.label.lower()} already.")
         if before is AppointmentState.OFFERED:
             raise AppointmentClosed(OFFER_OPEN)
         stored.state = state
-        if state == AppointmentState.CANCELLED:
-            stored.cancel_reason = reason
+        stored.cancel_reason = reason if state == AppointmentState.CANCELLED else ""
         fields = ["state", "cancel_reason"]
         if comes_back and not before.takes_place:
             hold_time(stored, trail, update_fields=fields)
         else:
             stored.save(update_fields=fields)
         trail.add(
-            f"appointment.{state.value}",
+            f"appointment.{_ACTS_BACK.get((before, state), state.value)}",
             stored,
             patient_id=stored.patient_id,
             before={"state": before},

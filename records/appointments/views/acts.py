@@ -24,7 +24,12 @@ from records.appointments.views.booking import day_address
 from records.patients.models import Patient
 
 # Said after a press that may be a slip: the visit is no longer where it was pressed.
-LEAVES_THE_DAY = (AppointmentState.DONE, AppointmentState.DID_NOT_ATTEND)
+SAID_WITH_WAY_BACK = (
+    AppointmentState.ARRIVED,
+    AppointmentState.IN_ROOM,
+    AppointmentState.DONE,
+    AppointmentState.DID_NOT_ATTEND,
+)
 
 
 @allow(*EVERYONE)
@@ -90,6 +95,12 @@ def mark_booked(request: HttpRequest, pk: int) -> HttpResponse:
 @allow(*EVERYONE)
 @require_POST
 def mark_done(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say that the visit took place; of a treatment without a session it is asked once."""
+    appointment = get_object_or_404(Appointment.objects.with_people(), pk=pk)
+    if appointment.misses_session and not request.POST.get("confirmed"):
+        back = return_path(request, otherwise=_day_of(appointment))
+        context = {"appointment": appointment, "back": back}
+        return render(request, "appointments/done.html", context, status=422)
     return _mark(request, pk, AppointmentState.DONE)
 
 
@@ -98,6 +109,13 @@ def mark_done(request: HttpRequest, pk: int) -> HttpResponse:
 def mark_not_done(request: HttpRequest, pk: int) -> HttpResponse:
     """Take back a "done" of the day that was a slip."""
     return _mark(request, pk, AppointmentState.ARRIVED, undoing=True)
+
+
+@allow(*EVERYONE)
+@require_POST
+def mark_not_cancelled(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take back a cancelling of today, as long as the time is free."""
+    return _mark(request, pk, AppointmentState.BOOKED, undoing=True)
 
 
 @allow(*EVERYONE)
@@ -133,7 +151,7 @@ def _mark(
     except (AppointmentClosed, TimeTaken) as refusal:
         messages.error(request, str(refusal))
     else:
-        if state in LEAVES_THE_DAY:
+        if state in SAID_WITH_WAY_BACK:
             _tell_way_back(request, appointment)
         if not state.takes_place:
             hooks.tell(request, appointment)
@@ -141,7 +159,7 @@ def _mark(
 
 
 def _tell_way_back(request: HttpRequest, appointment: Appointment) -> None:
-    """What leaves the lists of the day does not leave them without a word."""
+    """What changes its place in the lists of the day does not do so without a word."""
     marked = Appointment.objects.with_people().get(pk=appointment.pk)
     context = {"appointment": marked, "back": return_path(request, otherwise=_day_of(marked))}
     messages.success(request, render_to_string("appointments/_marked.html", context, request))
@@ -167,7 +185,7 @@ def cancel(request: HttpRequest, pk: int) -> HttpResponse:
         except (AppointmentClosed, ReasonMissing) as refusal:
             form.add_error(None, str(refusal))
         else:
-            messages.success(request, "The appointment is cancelled and its time is free.")
+            _tell_way_back(request, appointment)
             hooks.tell(request, appointment)
             return redirect(back)
     context = {"form": form, "appointment": appointment, "following": later}

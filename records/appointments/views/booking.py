@@ -1,8 +1,7 @@
-"""Booking: the form, and the times that fit."""
+"""Booking: its form."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
-from datetime import date, datetime, time
+from collections.abc import Mapping
+from datetime import date
 from functools import partial
 from typing import Any
 
@@ -11,36 +10,25 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods
 
 from clinic.access.return_path import return_path
 from clinic.access.rules import EVERYONE, allow
-from clinic.audit.services import record_read
-from clinic.hours.queries import moment_at
-from clinic.sites.models import Site
 from clinic.visit_kinds.models import STEP_MINUTES
 from planning.review_dates import day_in_words
 from records.appointments.errors import AlreadySettled, TimeTaken
 from records.appointments.forms.booking import AskedFor, BookingForm, TimesForm
 from records.appointments.forms.times import OWN_TIME
 from records.appointments.models import Appointment
-from records.appointments.queries.advice import advice_for
-from records.appointments.queries.slots import (
-    Fit,
-    Wanted,
-    nearest,
-    next_days,
-    room_that_suits,
-)
+from records.appointments.queries.slots import room_that_suits
 from records.appointments.services.booking import book
 from records.appointments.services.series import SeriesTaken, book_series, walk_in
 from records.appointments.services.settling import book_settling
 from records.appointments.settling import open_matters
+from records.appointments.views.times import note_read, times_context
+from records.appointments.words import when, who
 from records.patients.models import Patient
 from records.patients.views import choose_patient
-
-NOON = time(12)
-SUGGESTED = 4
 
 
 @allow(*EVERYONE)
@@ -62,6 +50,7 @@ def appointment_create(request: HttpRequest) -> HttpResponse:
             when=_asked_time(asked.cleaned_data),
         )
     is_here = bool(asked.cleaned_data.get("walk_in"))
+    initial = asked.starting_values(request.user)
     form = BookingForm(
         request.POST if request.method == "POST" else None,
         patient=patient,
@@ -69,7 +58,7 @@ def appointment_create(request: HttpRequest) -> HttpResponse:
         repeats=not is_here,
         is_here=is_here,
         matters=open_matters(patient),
-        initial=_now(asked.starting_values()) if is_here else asked.starting_values(),
+        initial=_now(initial) if is_here else initial,
     )
     lost: TimeTaken | None = None
     if request.method == "POST" and form.is_valid():
@@ -123,7 +112,6 @@ def _series(form: BookingForm) -> list[Appointment]:
 
 def booked(request: HttpRequest, appointment: Appointment) -> HttpResponse:
     """The answer to a booking that was made."""
-    when = timezone.localtime(appointment.starts_at)
     where = f", {appointment.room.site}, {appointment.room}" if appointment.room else ""
     series = Appointment.objects.filter(series=appointment.series) if appointment.series else None
     also = ""
@@ -132,10 +120,12 @@ def booked(request: HttpRequest, appointment: Appointment) -> HttpResponse:
         also = f", and {', '.join(f'{one:%-d %B}' for one in later)}"
     messages.success(
         request,
-        f"{appointment.patient.record_number} is booked for {when:%A} {when.day} {when:%B %Y} at "
-        f"{when:%H:%M} with {appointment.practitioner}{where}{also}.",
+        f"{who(appointment.patient)} is booked for {when(appointment)} with "
+        f"{appointment.practitioner}{where}{also}.",
     )
-    return redirect(return_path(request, otherwise=day_address(when.date())))
+    return redirect(
+        return_path(request, otherwise=day_address(timezone.localdate(appointment.starts_at)))
+    )
 
 
 def booking_page(
@@ -157,7 +147,7 @@ def booking_page(
         first_choice: the practitioner whose times come first.
         window, target: the days between which the visit is wanted, and the one it is due on.
     """
-    _note_read(request, patient)
+    note_read(request, patient)
     if window and window[1] < timezone.localdate():
         window = None
     look_from = window[0] if window else form.look_from
@@ -176,99 +166,13 @@ def booking_page(
     near = form.instance.starts_at if lost else None
     context |= {"form": form, "patient": patient, "window": window, "first_choice": first_choice}
     context["target"] = target
-    context |= _times(asked, chosen=form["slot"].value() or "", near=near)
+    context |= times_context(
+        asked, reader=request.user, chosen=form["slot"].value() or "", near=near
+    )
     if isinstance(lost, SeriesTaken):
         context["series_taken"] = list(lost.taken.values())
     status = 422 if form.errors else 200
     return render(request, "appointments/book.html", context, status=status)
-
-
-@allow(*EVERYONE)
-@require_GET
-def appointment_times(request: HttpRequest) -> HttpResponse:
-    """The times that fit what is filled in so far, for the page that books."""
-    asked = TimesForm(request.GET)
-    context = _times(asked, chosen=request.GET.get("slot", ""), is_fragment=True)
-    if patient := asked.cleaned_data.get("patient"):
-        _note_read(request, patient)
-    return render(request, "appointments/_times.html", context)
-
-
-def _note_read(request: HttpRequest, patient: Patient) -> None:
-    """What booking asks about is read from the record: days of treatment, the desk's notes."""
-    record_read(request.user, patient, patient_id=patient.pk, action="booking.read")
-
-
-def _times(
-    asked: TimesForm, *, chosen: str, near: datetime | None = None, is_fragment: bool = False
-) -> Mapping[str, Any]:
-    """
-    Context of appointments/_times.html: days with times, and what to know about them.
-
-    A page has its first time chosen until a person chooses (`offered`, what it had chosen before).
-    What they chose stays while it fits; when it no longer does, or was lost to somebody, nothing is
-    chosen for them.
-    """
-    asked.is_valid()
-    if not asked.cleaned_data.get("patient"):
-        return {"days": [], "advice": [], "asked": asked}
-    wanted = asked.wanted()
-    days = next_days(wanted, chosen=chosen)
-    target = asked.cleaned_data.get("target")
-    alternatives = nearest(_anybody(wanted), near) if near else []
-    suggested = nearest(wanted, moment_at(target, NOON), SUGGESTED) if target and not near else []
-    first = next((fit for fit in alternatives or suggested or (days[0].fits if days else [])), None)
-    fits = [*suggested, *(fit for one in days for fit in one.fits)]
-    offered = ""
-    if not near and _is_untouched(asked, chosen, is_fragment=is_fragment):
-        chosen = offered = first.value if first else OWN_TIME
-    kept = _kept(chosen, fits)
-    day = first.day if first else wanted.first
-    return {
-        "asked": asked,
-        "looked_from": wanted.first,
-        "target": target,
-        "suggested": suggested,
-        "wanted": wanted,
-        "days": days,
-        "beyond": bool(asked.cleaned_data.get("look_until")) and not days,
-        "alternatives": alternatives,
-        "chosen": "" if near else kept,
-        "gone": _time_of(chosen) if chosen and not kept and not near else None,
-        "own": OWN_TIME,
-        "offered": offered,
-        "many_sites": Site.objects.in_use().count() > 1,
-        "advice": advice_for(asked.cleaned_data["patient"], wanted.kind.kind, day),
-    }
-
-
-def _is_untouched(asked: TimesForm, chosen: str, *, is_fragment: bool) -> bool:
-    """Whether the choice is the page's own, or there was none to make."""
-    return chosen == asked.cleaned_data.get("offered") if chosen else not is_fragment
-
-
-def _kept(chosen: str, fits: Sequence[Fit]) -> str:
-    """What stands for the choice: itself, else its time with its person, else its time."""
-    if chosen in ("", OWN_TIME):
-        return chosen
-    same_time = [fit for fit in fits if fit.is_at(chosen)]
-    person = chosen.split("|")[1:2]
-    ranked = sorted(
-        same_time, key=lambda fit: (fit.value != chosen, fit.value.split("|")[1:2] != person)
-    )
-    return ranked[0].value if ranked else ""
-
-
-def _time_of(chosen: str) -> datetime | None:
-    try:
-        return datetime.fromisoformat(chosen.partition("|")[0])
-    except ValueError:
-        return None
-
-
-def _anybody(wanted: Wanted) -> Wanted:
-    """Whoever lost a time is shown others' times as well, after those of the one asked for."""
-    return replace(wanted, only=None, first_choice=wanted.only or wanted.first_choice)
 
 
 def day_address(day: date) -> str:

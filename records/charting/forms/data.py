@@ -1,5 +1,7 @@
 """What each kind of operation says. A value that no act can have is answered with a sentence."""
 
+from typing import Any
+
 from django import forms
 
 from planning.atlas.regions import Region
@@ -15,15 +17,17 @@ from planning.vocabulary import (
     View,
 )  # fmt: skip
 from records.charting.enums import Kind
+from records.charting.forms.base import LARGEST_KEY, DataForm, KeyData
+from records.charting.forms.occlusions import OccludeData, OcclusionNoteData
 from records.sessions.enums import Remainder
+from records.sessions.forms.sentences import sentence
+from records.time_out.enums import Item
+from records.time_out.services import Answer
 
-LARGEST_KEY = 2**63 - 1
 LARGEST_AMOUNT = 10**12
 # Two metres, the largest photograph; the chart itself says what is on it.
 FURTHEST_DMM = 20_000
 LARGEST_PIXEL = 100_000
-PLAIN = (str, int, float, bool, type(None))
-NESTED = (dict, type(None))
 
 
 def _choice(label: str, words, *, required: bool = True) -> forms.ChoiceField:
@@ -57,25 +61,6 @@ def _measure() -> forms.IntegerField:
 def _reason(label: str) -> forms.CharField:
     message = {"required": f"{label} is missing."}
     return forms.CharField(label=label, max_length=300, error_messages=message)
-
-
-class DataForm(forms.Form):
-    """Named values of one operation; anything else than text and numbers is refused."""
-
-    NESTED: frozenset[str] = frozenset()
-
-    def __init__(self, data: dict) -> None:
-        self.odd = [
-            name
-            for name in self.base_fields
-            if not isinstance(data.get(name), NESTED if name in self.NESTED else PLAIN)
-        ]
-        super().__init__({**data, **dict.fromkeys(self.odd)})
-
-    def clean(self) -> dict:
-        for name in self.odd:
-            self.add_error(None, f"{name} is not of the kind that was agreed.")
-        return super().clean() or {}
 
 
 class Shared(dict):
@@ -128,10 +113,6 @@ class OpenData(UnitData):
 class WasteData(UnitData):
     amount = forms.IntegerField(min_value=1, max_value=LARGEST_AMOUNT)
     reason = _reason("Why it was wasted")
-
-
-class KeyData(DataForm):
-    key = forms.UUIDField()
 
 
 class MoveData(KeyData):
@@ -192,6 +173,55 @@ class NumbData(KeyData):
     )
 
 
+class CheckData(DataForm):
+    item = _choice("Item", Item)
+    is_confirmed = forms.BooleanField(required=False)
+    note = forms.CharField(required=False, max_length=300)
+    facts = forms.CharField(required=False, max_length=1000)
+
+    def clean(self) -> dict:
+        cleaned = super().clean()
+        if not cleaned.get("is_confirmed") and not cleaned.get("note"):
+            self.add_error("note", "Confirm each item, or say why it is not so.")
+        return cleaned
+
+
+def _answer(row: Any) -> Answer:
+    form = CheckData(row if isinstance(row, dict) else {})
+    if not form.is_valid():
+        raise forms.ValidationError(sentence(form))
+    return Answer(**form.cleaned_data | {"item": Item(form.cleaned_data["item"])})
+
+
+class TimeOutData(KeyData):
+    """`checks`: each item once, as {item, is_confirmed, note, facts}."""
+
+    NESTED = frozenset({"checks"})
+    NESTED_KINDS = (list, type(None))
+
+    checks = forms.JSONField(error_messages={"required": "Answer each item of the time-out."})
+
+    def clean_checks(self) -> list[Answer]:
+        answers = [_answer(row) for row in self.cleaned_data["checks"]]
+        if sorted(one.item for one in answers) != sorted(Item):
+            raise forms.ValidationError("Answer each item of the time-out once.")
+        return answers
+
+
+class DecideData(KeyData):
+    """The stop in the words that were shown; `is_done`: written down after it was done."""
+
+    gate = forms.CharField(max_length=100)
+    title = forms.CharField(max_length=300)
+    text = forms.CharField(required=False, max_length=2_000)
+    source = forms.CharField(required=False, max_length=500)
+    can_be_decided = forms.BooleanField(required=False)
+    is_done = forms.BooleanField(required=False)
+    reason = forms.CharField(
+        max_length=500, error_messages={"required": "Write down why it was started all the same."}
+    )
+
+
 class CalibrateData(KeyData):
     x1, y1, x2, y2 = (forms.IntegerField(min_value=0, max_value=LARGEST_PIXEL) for _ in range(4))
     distance_dmm = forms.IntegerField(min_value=1, max_value=FURTHEST_DMM)
@@ -245,8 +275,12 @@ FORMS: dict[Kind, type[DataForm]] = {
     Kind.NUMB: NumbData,
     Kind.NUMB_OFF: KeyData,
     Kind.NUMB_BACK: KeyData,
+    Kind.TIME_OUT: TimeOutData,
+    Kind.DECIDE: DecideData,
     Kind.CALIBRATE: CalibrateData,
     Kind.DROP_PICTURE: KeyData,
+    Kind.OCCLUDE: OccludeData,
+    Kind.OCCLUSION_NOTE: OcclusionNoteData,
     Kind.SET_ASIDE: SetAsideData,
     Kind.SIGN: SignData,
     Kind.ADDENDUM: AddendumData,

@@ -1,6 +1,6 @@
 """What an injector's tablet keeps for a day without network."""
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from datetime import date
 from typing import Any
@@ -9,12 +9,15 @@ from django.db.models import F, Q, QuerySet
 from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
+from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
 from clinic.products.models import Product
 from clinic.stock.models import UnitOfStock
 from planning.plausibility import usual_of
 from planning.vocabulary import Measure, ProductKind
 from records.appointments.models import Appointment, start_of
+from records.charting.queries.before import gates_json, kit_json, on_record_json
+from records.charting.queries.occlusions import OCCLUSION_LINES, protocol_json
 from records.charting.queries.people import last_of_patients, patients_json
 from records.charting.queries.plans import plans_of_patients
 from records.charting.queries.snapshot import snapshots
@@ -35,6 +38,7 @@ STEPS = {
     Measure.DOSE: [100, 200, 250, 400, 500, 1000],
 }
 MOST_STEPS = 6
+_OF_SEALED = ("lot", "label", "content", "serial", "quarantined_at", "quarantine_reason")
 # Of each product the last points that were given; looked for among the clinic's last ones, so that
 # a product nobody uses does not cost a look at every point there is.
 RECENT_OF_PRODUCT, RECENT = 200, 3_000
@@ -57,7 +61,7 @@ def day_sessions(user, today: date) -> QuerySet[TreatmentSession]:
     return (
         own.filter(Q(signed_at__isnull=True) | Q(signed_at__gte=start_of(today)))
         .select_related("patient")
-        .prefetch_related("anaesthesia")
+        .prefetch_related("anaesthesia", OCCLUSION_LINES)
         .order_by("started_at", "id")
     )
 
@@ -72,24 +76,37 @@ def not_read_today(user, patients: Iterable[int], today: date) -> set[int]:
 
 
 def day_json(user, patients: list[Patient], today: date) -> dict:
-    """The day as the tablet keeps it; a number of queries that grows with own sessions only."""
+    """The day as the tablet keeps it; the same number of queries however much there is."""
     policy = current_policy()
     people, last = patients_json(patients, today), last_of_patients(row.pk for row in patients)
     plans = plans_of_patients(people)
+    now = timezone.now()
+    to_settle = gates_json(patients, policy, now)
+    on_record = on_record_json(patients, policy, now)
     return {
-        "now": timezone.now(),
+        "now": now,
         "user": {"id": user.pk, "name": str(user)},
         "clinic": policy.name,
         "lock_minutes": policy.tablet_lock_minutes,
         "patients": [
-            told | {"last": last.get(pk), "plan": plans.get(pk), "sessions_url": told["url"]}
+            told
+            | {"last": last.get(pk), "plan": plans.get(pk), "sessions_url": told["url"]}
+            | {"gates": to_settle[pk], "on_record": on_record[pk]}
             for pk, told in people.items()
         ],
+        "kit": kit_json(policy, today),
+        "asks_time_out": policy.asks_time_out,
         "appointments": _appointments(user, today),
-        "sessions": list(snapshots(day_sessions(user, today), user).values()),
+        "sessions": _sessions(user, today, policy, people),
         "stock": _stock(list(people), today),
         "anaesthetics": recent_anaesthetics(),
+        "protocol": protocol_json(),
     }
+
+
+def _sessions(user, today: date, policy: ClinicPolicy, people: dict[int, dict]) -> list[dict]:
+    found = snapshots(day_sessions(user, today), user, policy=policy, people=people)
+    return list(found.values())
 
 
 def recent_anaesthetics() -> list[dict]:
@@ -109,6 +126,7 @@ def recent_anaesthetics() -> list[dict]:
 
 def _appointments(user, today: date) -> list[dict]:
     booked = Appointment.objects.agreed().on(today).filter(practitioner=user)
+    shown = booked.only("patient_id", "starts_at", "kind", "state")
     return [
         {
             "pk": row.pk,
@@ -119,7 +137,7 @@ def _appointments(user, today: date) -> list[dict]:
             "state": row.state,
             "state_label": row.get_state_display(),
         }
-        for row in booked.order_by("starts_at", "id")
+        for row in shown.order_by("starts_at", "id")
     ]
 
 
@@ -142,7 +160,7 @@ def _opened(unit: UnitOfStock, today: date) -> dict:
 def _products(today: date, opened: list[UnitOfStock]) -> list[dict]:
     """
     What is in stock, by product and lot, first expired first, and the products of which only open
-    units are left, for their common amounts: three queries.
+    units are left, for their common amounts: five queries.
     """
     given, (volumes, diluents) = _given_amounts(), _made_up_with()
     products: dict[int, dict] = {}
@@ -157,7 +175,7 @@ def _products(today: date, opened: list[UnitOfStock]) -> list[dict]:
             )
         return products[product.pk]
 
-    for unit in sealed_units():
+    for unit in sealed_units().only(*_OF_SEALED):
         lot = told_of(unit.lot.product)["lots"].setdefault(
             unit.lot_id,
             {
@@ -223,12 +241,11 @@ def _made_up_with() -> tuple[dict[int, Counter[int]], dict[int, Counter[str]]]:
 
 
 def _counted(values: Iterable[tuple[int, Any]]) -> dict[int, Counter]:
-    used: dict[int, Counter] = {}
+    """By product, how often each of its first RECENT_OF_PRODUCT values came."""
+    used: dict[int, list] = defaultdict(list)
     for product, value in values:
-        counts = used.setdefault(product, Counter())
-        if counts.total() < RECENT_OF_PRODUCT:
-            counts[value] += 1
-    return used
+        used[product].append(value)
+    return {product: Counter(found[:RECENT_OF_PRODUCT]) for product, found in used.items()}
 
 
 def _most_used(used: Counter) -> list:

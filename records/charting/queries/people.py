@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from datetime import date
 
-from django.db.models import Exists, F, OuterRef, QuerySet, Subquery
+from django.db.models import Exists, F, OuterRef, Subquery
 from django.urls import reverse
 
 from planning.ages import age_years
@@ -44,31 +44,21 @@ def patients_json(patients: Iterable[Patient], today: date) -> dict[int, dict]:
 
 def last_of_patients(patients: Iterable[int]) -> dict[int, dict]:
     """By patient, the last signed session with points and what was given in it: three queries."""
-    rows = Patient.objects.filter(pk__in=list(patients))
-    return _told(rows.values_list("pk", Subquery(_signed_of(OuterRef("pk")).values("pk")[:1])))
-
-
-def last_of_sessions(sessions: Iterable[int]) -> dict[int, dict]:
-    """By session, the one before it of the same patient, as in `last_of_patients`."""
-    rows = TreatmentSession.objects.filter(pk__in=list(sessions))
-    before = _signed_of(OuterRef("patient")).exclude(pk=OuterRef("pk"))
-    before = before.filter(started_at__lte=OuterRef("started_at"))
-    return _told(rows.order_by().values_list("pk", Subquery(before.values("pk")[:1])))
-
-
-def _signed_of(patient: OuterRef) -> QuerySet[TreatmentSession]:
     given = InjectionEntry.objects.standing().filter(session=OuterRef("pk"))
-    signed = TreatmentSession.objects.signed().filter(Exists(given), patient=patient)
-    return signed.order_by("-started_at", "-id")
+    signed = TreatmentSession.objects.signed().filter(Exists(given), patient=OuterRef("pk"))
+    last = signed.order_by("-started_at", "-id").values("pk")[:1]
+    rows = Patient.objects.filter(pk__in=list(patients)).order_by()
+    return last_told(rows.values_list("pk", Subquery(last)))
 
 
-def _told(pairs: Iterable[tuple[int, int | None]]) -> dict[int, dict]:
-    """What is told of the second of each pair, by the first."""
+def last_told(pairs: Iterable[tuple[int, int | None]]) -> dict[int, dict]:
+    """What is told of the second of each pair, a session with points, by the first: two queries."""
     wanted = {key: last for key, last in pairs if last is not None}
     if not wanted:
         return {}
-    sessions = TreatmentSession.objects.in_bulk(list(wanted.values()))
-    points: dict[int, list[dict]] = {pk: [] for pk in sessions}
+    sessions = TreatmentSession.objects.filter(pk__in=set(wanted.values())).order_by()
+    started = dict(sessions.values_list("pk", "started_at"))
+    points: dict[int, list[dict]] = {pk: [] for pk in started}
     given = InjectionEntry.objects.standing().filter(session__in=points).order_by("number")
     product = "unit__lot__product"
     for point in given.values(
@@ -78,7 +68,7 @@ def _told(pairs: Iterable[tuple[int, int | None]]) -> dict[int, dict]:
         told.append(point | {"measure": ProductKind(point["kind"]).measure})
     return {
         key: {
-            "started_at": sessions[last].started_at,
+            "started_at": started[last],
             "url": reverse("session-detail", args=[last]),
             "points": points[last],
         }

@@ -21,21 +21,15 @@ def plans_of_patients(patients: Iterable[int]) -> dict[int, dict]:
         for patient, plan in open_plans(patients).items()
         if (stage := next(filter(_is_to_come, plan.stages.all()), None))
     }
-    return _told(stages)
-
-
-def plans_of_sessions(sessions: Iterable[int]) -> dict[int, dict]:
-    """By session, the stage that it took up."""
-    stages = PlanStage.objects.filter(session__in=list(sessions)).select_related("plan")
-    found = stages.prefetch_related("lines__product")
-    return _told({stage.session_id: stage for stage in found if stage.session_id is not None})
+    return plans_told(stages)
 
 
 def _is_to_come(stage: PlanStage) -> bool:
     return stage.session_id is None and bool(stage.lines.all())
 
 
-def _told(stages: dict[int, PlanStage]) -> dict[int, dict]:
+def plans_told(stages: dict[int, PlanStage]) -> dict[int, dict]:
+    """What is told of each of these stages, under the same keys."""
     if not stages:
         return {}
     lines = [line for stage in stages.values() for line in stage.lines.all()]

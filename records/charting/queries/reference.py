@@ -35,7 +35,9 @@ from planning.vocabulary import (
     Term,
     View,
 )  # fmt: skip
+from records.charting.queries.occlusions import occlusion_reference
 from records.drawings.queries import drawing_url, region_places
+from records.time_out.enums import Item
 
 # Common sizes as sold, from memory; they are offered and limit nobody.
 GAUGES = [18, 21, 22, 23, 25, 26, 27, 29, 30, 31, 32, 33, 34]
@@ -54,6 +56,7 @@ WORDS: dict[str, type[Term]] = {
     "kind": ProductKind,
     "diluent": Diluent,
     "anaesthesia": AnaesthesiaMethod,
+    "time_out": Item,
 }
 
 
@@ -96,6 +99,7 @@ def _reference() -> dict:
             for entry in legend()
         ],
         "with_reach": WITH_REACH,
+        "occlusion": occlusion_reference(),
         "fit": {name: MEASUREMENTS[key].mean_dmm for name, key in MEANS.items()},
     }
 

@@ -1,22 +1,26 @@
 """One session as the tablet shows it: everything that can change while it is worked on."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
+from itertools import chain
 from typing import Any
 
-from django.db.models import F, Max, Min, QuerySet
+from django.db.models import QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
 from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
+from clinic.review_rules.queries import RuleBook, rule_book
 from planning.atlas.fit import Fit, MeasureError, fitted
 from planning.atlas.nearness import near_vessels
 from planning.review_dates import ReviewDateError
 from planning.vocabulary import Jaw, View
-from records.charting.models import Operation
-from records.charting.queries.people import last_of_sessions, patients_json
-from records.charting.queries.plans import plans_of_sessions
+from records.charting.queries.before import decisions_json, time_outs_json
+from records.charting.queries.charted import Charted, charted
+from records.charting.queries.occlusions import OCCLUSION_LINES, occlusion_json
+from records.charting.queries.people import last_told, patients_json
+from records.charting.queries.plans import plans_told
 from records.charting.queries.units import opening_json, unit_json
 from records.reviews.queries.asked import planned_visits
 from records.sessions.models import (
@@ -28,8 +32,9 @@ from records.sessions.models import (
     SessionUnit,
     TreatmentSession,
 )
+from records.sessions.queries.around import Around
 from records.sessions.queries.flags import ShownFlag, shown_flags
-from records.sessions.queries.tray import reasons_against, session_tray
+from records.sessions.queries.tray import reasons_against
 
 # A tablet's clock that is off by more is pointed out. Common practice, no source.
 SKEW_SECONDS = 120
@@ -43,36 +48,58 @@ _POINT = (
 def own_sessions(keys: Iterable, user) -> QuerySet[TreatmentSession]:
     """Those among `keys` in which `user` injects."""
     own = TreatmentSession.objects.filter(key__in=keys, injector=user)
-    return own.select_related("patient").prefetch_related("anaesthesia")
+    return own.select_related("patient").prefetch_related("anaesthesia", OCCLUSION_LINES)
 
 
-def snapshots(sessions: Iterable[TreatmentSession], user) -> dict[str, dict]:
-    """By key. The number of queries depends on the number of sessions, not on what is in them."""
-    sessions, policy = list(sessions), current_policy()
-    patients = [session.patient for session in sessions]
-    people = patients_json(patients, timezone.localdate())
-    last = last_of_sessions(session.pk for session in sessions)
-    plans = plans_of_sessions(session.pk for session in sessions)
+def snapshots(
+    sessions: Iterable[TreatmentSession],
+    user,
+    *,
+    policy: ClinicPolicy | None = None,
+    people: Mapping[int, dict] | None = None,
+) -> dict[str, dict]:
+    """
+    By key. The number of queries depends neither on the number of sessions nor on what is in them.
+
+    Args:
+        policy, people: as they were read already, people as from `patients_json`; who is missing
+            there is read here.
+    """
+    # Before anything is read: who signs has not seen what another tablet brings meanwhile.
+    checked_at = timezone.now()
+    rows = charted(sessions)
+    if not rows:
+        return {}
+    policy = policy or current_policy()
+    people = _with_all(people or {}, rows)
+    around = Around([row.session for row in rows], chain.from_iterable(row.tray for row in rows))
+    book = _rule_book(rows, policy)
+    last = last_told((row.session.pk, around.last_signed(row.session)) for row in rows)
+    plans = plans_told(around.stages)
     return {
-        str(session.key): _snapshot(session, user, policy)
+        str(row.session.key): _snapshot(row, user)
         | {
-            "patient": people[session.patient_id],
-            "last": last.get(session.pk),
-            "plan": plans.get(session.pk),
+            "flags": [_flag(flag) for flag in _flags(row, policy, around)],
+            "review": _review(row, book) if book and row.standing else "",
+            "patient": people[row.session.patient_id],
+            "last": last.get(row.session.pk),
+            "plan": plans.get(row.session.pk),
+            "decisions": decisions_json(around.decisions(row.session)),
+            "time_outs": time_outs_json(around.time_outs(row.session)),
+            "checked_at": checked_at,
         }
-        for session in sessions
+        for row in rows
     }
 
 
-def _snapshot(session: TreatmentSession, user, policy: ClinicPolicy) -> dict:
-    tray = list(session_tray(session))
-    everything = _points(session, tray)
-    standing = [point for point in everything if point.removed_at is None]
-    flags = [
-        *_clock_flags(session),
-        *shown_flags(session, standing, tray, policy),
-        *_vessel_flags(session, standing),
-    ]
+def _with_all(people: Mapping[int, dict], rows: list[Charted]) -> dict[int, dict]:
+    """`people`, and those of `rows` whom nobody read yet."""
+    unread = [row.session.patient for row in rows if row.session.patient_id not in people]
+    return {**people, **patients_json(unread, timezone.localdate())}
+
+
+def _snapshot(row: Charted, user) -> dict:
+    session = row.session
     return {
         "key": session.key,
         "pk": session.pk,
@@ -87,14 +114,12 @@ def _snapshot(session: TreatmentSession, user, policy: ClinicPolicy) -> dict:
         "note": session.note,
         "signed": _signed(session),
         "set_aside_at": session.set_aside_at,
-        "points": [_point(point, user) for point in everything],
-        "tray": [_on_tray(row, session, everything) for row in tray],
-        "markings": _markings(session, standing),
-        "anaesthesia": [_anaesthesia(row) for row in session.anaesthesia.all()],
-        "pictures": [_picture(picture) for picture in session.pictures.all()],
-        "flags": [_flag(flag) for flag in flags],
-        "review": _review(session, standing, policy) if standing else "",
-        "checked_at": timezone.now(),
+        "points": [_point(point, user) for point in row.points],
+        "tray": [_on_tray(unit, row) for unit in row.tray],
+        "markings": _markings(row),
+        "anaesthesia": [_anaesthesia(one) for one in session.anaesthesia.all()],
+        "pictures": [_picture(picture) for picture in row.pictures],
+        "occlusions": [occlusion_json(log) for log in session.occlusions.all()],
     }
 
 
@@ -117,47 +142,30 @@ def _signed(session: TreatmentSession) -> dict | None:
     }
 
 
-def _points(session: TreatmentSession, tray: list[SessionUnit]) -> list[InjectionEntry]:
-    """All points by number. Their units are those of the tray, lot and product included."""
-    points = (
-        session.points.select_related("logged_by")
-        .order_by("number")
-        .annotate(
-            picture_key=F("picture__key"),
-            marking_key=F("marking__key"),
-            by=F("logged_by__full_name"),
-        )
-    )
-    units = {row.unit_id: row.unit for row in tray}
-    for point in points:
-        point.unit = units.get(point.unit_id) or point.unit
-    return list(points)
-
-
 def _point(point: Any, user) -> dict:
-    """Of one from `_points`, which has the keys and the name with it."""
+    """Of one from `charted`, which has the keys with it."""
     return {name: getattr(point, name) for name in _POINT} | {
         "key": point.key,
         "removed": point.removed_at is not None,
         "unit": point.unit_id,
         "picture": point.picture_key,
         "marking": point.marking_key,
-        "by": "" if point.logged_by_id == user.pk else point.by,
+        "by": "" if point.logged_by_id == user.pk else str(point.logged_by),
     }
 
 
-def _on_tray(row, session: TreatmentSession, points: list[InjectionEntry]) -> dict:
-    unit, opening = row.unit, row.unit.opening
+def _on_tray(one: SessionUnit, row: Charted) -> dict:
+    unit, opening = one.unit, one.unit.opening
     is_untouched = unit.drawn == unit.wasted == 0
-    was_used = any(point.unit_id == unit.pk for point in points)
-    opened_here = opening.session_id == session.pk
+    was_used = any(point.unit_id == unit.pk for point in row.points)
+    opened_here = opening.session_id == row.session.pk
     mine = not was_used and (is_untouched or not opened_here)
-    told = unit_json(unit, reasons_against(unit, session)) | opening_json(opening)
-    return {"unit": told | {"mine_to_put_back": mine, "deviation": row.deviation}}
+    told = unit_json(unit, reasons_against(unit, row.session)) | opening_json(opening)
+    return {"unit": told | {"mine_to_put_back": mine, "deviation": one.deviation}}
 
 
-def _markings(session: TreatmentSession, standing: list[InjectionEntry]) -> list[dict]:
-    ticked = {point.marking_id: point.key for point in reversed(standing)}
+def _markings(row: Charted) -> list[dict]:
+    ticked = {point.marking_id: point.key for point in reversed(row.standing)}
     names = ("key", "head", "view", "x_dmm", "y_dmm", "region", "side")
 
     def told(marking: Marking) -> dict:
@@ -166,7 +174,7 @@ def _markings(session: TreatmentSession, standing: list[InjectionEntry]) -> list
             "point": ticked.get(marking.pk),
         }
 
-    return [told(marking) for marking in session.markings.all()]
+    return [told(marking) for marking in row.markings]
 
 
 def _anaesthesia(row: Anaesthesia) -> dict:
@@ -196,17 +204,18 @@ def _flag(flag: ShownFlag) -> dict:
     }
 
 
-def _clock_flags(session: TreatmentSession) -> Iterator[ShownFlag]:
-    """Order never depends on a tablet's clock, but the times shown of the points do."""
-    ends = Operation.objects.filter(session=session).aggregate(
-        least=Min("skew_ms"), most=Max("skew_ms")
-    )
-    furthest = max(filter(None, ends.values()), key=abs, default=0)
-    if abs(furthest) > SKEW_SECONDS * 1000:
+def _flags(row: Charted, policy: ClinicPolicy, around: Around) -> Iterator[ShownFlag]:
+    yield from _clock_flags(row.skew_ms)
+    yield from shown_flags(row.session, row.standing, row.tray, policy, around)
+    yield from _vessel_flags(row.session, row.standing)
+
+
+def _clock_flags(skew_ms: int) -> Iterator[ShownFlag]:
+    if abs(skew_ms) > SKEW_SECONDS * 1000:
         yield ShownFlag(
             "note",
             "Please check",
-            clock_words(furthest),
+            clock_words(skew_ms),
             "The times of the points are by the tablet's clock. Their order is right.",
             "comparison with the clinic's clock",
         )
@@ -241,10 +250,16 @@ def _vessel_flags(session: TreatmentSession, points: list[InjectionEntry]) -> It
         )
 
 
-def _review(session: TreatmentSession, standing: list[InjectionEntry], policy: ClinicPolicy) -> str:
+def _rule_book(rows: list[Charted], policy: ClinicPolicy) -> RuleBook | None:
+    """For all sessions in which something was given; None where nothing was."""
+    days = [timezone.localdate(row.session.started_at) for row in rows if row.standing]
+    return rule_book(on_or_after=min(days), policy=policy) if days else None
+
+
+def _review(row: Charted, book: RuleBook) -> str:
     """The reviews a signature would ask for; nothing where the clinic never opens."""
     try:
-        planned = planned_visits(session, policy=policy, points=standing)
+        planned = planned_visits(row.session, book=book, points=row.standing)
     except ReviewDateError:
         return ""
     return "; ".join(f"Review {_day(visit.target)}, {visit.words}" for visit in planned)

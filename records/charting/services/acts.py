@@ -9,6 +9,8 @@ from records.charting.enums import Kind
 from records.charting.errors import Choice, Conflict, Refused
 from records.charting.services import (
     anaesthesia_acts,
+    before_acts,
+    occlusion_acts,
     point_acts,
     session_acts,
     tray_acts,
@@ -37,12 +39,18 @@ ACTS: dict[Kind, Callable[[Act], TreatmentSession | None]] = {
     Kind.NUMB: anaesthesia_acts.numb,
     Kind.NUMB_OFF: anaesthesia_acts.numb_off,
     Kind.NUMB_BACK: anaesthesia_acts.numb_back,
+    Kind.TIME_OUT: before_acts.time_out,
+    Kind.DECIDE: before_acts.decide,
+    Kind.OCCLUDE: occlusion_acts.occlude,
+    Kind.OCCLUSION_NOTE: occlusion_acts.note,
     Kind.CALIBRATE: point_acts.calibrate_picture,
     Kind.DROP_PICTURE: point_acts.drop,
 }
 
 # Those about a thing with a head of its own, those that write the session's head themselves, and
 # the addendum, for a signed session takes no change.
+# What may come after the signature: a blocked vessel shows when it shows.
+AFTER_SIGNING = frozenset({Kind.OCCLUDE, Kind.OCCLUSION_NOTE})
 KEEPS_NO_HEAD = frozenset(ACTS) - {Kind.OPEN, Kind.PUT_BACK, Kind.WASTE}
 
 ADD_TO_NOTE = [
@@ -68,6 +76,8 @@ def check_session(op: SentOperation, session: TreatmentSession, author: User) ->
         return
     if session.injector_id != author.pk:
         raise Refused(f"Only {session.injector}, who injects, writes in this session.")
+    if session.is_signed and op.kind in AFTER_SIGNING:
+        return
     if session.is_signed:
         how, at, ways = f"signed by {session.signed_name}", session.signed_at, ADD_TO_NOTE
     elif session.is_set_aside and op.kind != Kind.SET_ASIDE:

@@ -12,6 +12,7 @@ from clinic.access.enums import Role
 from clinic.access.rules import CLINICAL, allow
 from clinic.access.uploads import was_too_large
 from clinic.audit.services import record_read
+from clinic.pictures.errors import PictureRefused
 from records.sessions.errors import PictureConflict, SessionError
 from records.sessions.forms.pictures import PictureForm
 from records.sessions.forms.sentences import sentence
@@ -55,7 +56,7 @@ def _kept(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
         )
     except PictureConflict as error:
         return _refused(str(error), 409, "other_picture")
-    except SessionError as error:
+    except (PictureRefused, SessionError) as error:
         return _refused(str(error), 422)
     size = {"width": stored.width, "height": stored.height}
     return JsonResponse({"key": str(key), **size, "url": reverse("charting-picture", args=[key])})

@@ -1,12 +1,14 @@
 """What stands at the head of the columns: a day's people or rooms, or one of them for a week."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import Generic
 from urllib.parse import urlencode
 
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.functional import cached_property
 
 from clinic.rooms.models import Room
 from clinic.sites.models import Site
@@ -14,13 +16,13 @@ from clinic.staff.models import User
 from planning.diary_grid import Rows, in_hours, past_rows, without
 from records.diary.enums import By
 from records.diary.queries.open_time import Shape, people_shapes, room_shapes
-from records.diary.queries.visits import Visit
+from records.diary.queries.visits import AnyBooking, Booking, Visit
 
 DAYS_A_WEEK = 7
 
 
-@dataclass(frozen=True, slots=True)
-class Head:
+@dataclass(frozen=True)
+class Head(Generic[AnyBooking]):
     """
     What a column is about, before anything is placed in it.
 
@@ -33,29 +35,24 @@ class Head:
     title: str
     day: date
     shape: Shape
-    visits: list[Visit]
+    visits: list[AnyBooking]
     past: Rows
     practitioner_id: int | None = None
     room_id: int | None = None
     site: str = ""
     url: str = ""
 
-    @property
-    def full_title(self) -> str:
-        """Also where it is, if that has to be said."""
-        return f"{self.title}, {self.site}" if self.site else self.title
-
-    @property
+    @cached_property
     def held(self) -> list[Rows]:
         """What nobody else can be booked into."""
         return [visit.held_rows for visit in self.visits if visit.state.takes_place]
 
-    @property
+    @cached_property
     def free(self) -> list[Rows]:
         """What can still be booked."""
         return without(self.shape.open, [*self.held, self.past])
 
-    @property
+    @cached_property
     def booked_minutes(self) -> int:
         """How much of what can be booked is taken, now and earlier in the day."""
         left = sum(span.minutes for span in without(self.shape.open, self.held))
@@ -85,7 +82,7 @@ def week_address(day: date, **who: int) -> str:
     return f"{reverse('diary-week')}?{urlencode({'day': day.isoformat(), **who})}"
 
 
-def people_of(visits: Iterable[Visit]) -> list[User]:
+def people_of(visits: Iterable[Booking]) -> list[User]:
     """Whoever can be booked, and whoever else has a visit: one query."""
     booked = {visit.practitioner_id for visit in visits}
     return list(User.objects.filter(Q(is_injector=True, is_active=True) | Q(pk__in=booked)))
@@ -100,8 +97,8 @@ def rooms_of(visits: Iterable[Visit], site: Site | None) -> list[Room]:
 
 
 def people_heads(
-    days: Sequence[date], visits: Sequence[Visit], site: Site | None, now: datetime
-) -> dict[date, list[Head]]:
+    days: Sequence[date], visits: Sequence[AnyBooking], site: Site | None, now: datetime
+) -> dict[date, list[Head[AnyBooking]]]:
     """
     One column a person, for each of the days, the same people in each.
 
@@ -109,7 +106,7 @@ def people_heads(
     visits at other sites stay in sight, because that time is taken.
     """
     people = people_of(visits)
-    shapes = people_shapes(people, days)
+    shapes = people_shapes(people, days, now.date())
     if site:
         there = {visit.practitioner_id for visit in visits if visit.site_id == site.pk}
         there |= {
@@ -119,6 +116,8 @@ def people_heads(
         }
         people = [person for person in people if person.pk in there] or people
     own = _grouped(visits, lambda visit: visit.practitioner_id)
+    week = reverse("diary-week")
+    past = {day: past_rows(day, now) for day in days}
     return {
         day: [
             Head(
@@ -127,9 +126,9 @@ def people_heads(
                 day=day,
                 shape=shapes[person.pk][day],
                 visits=own.get((day, person.pk), []),
-                past=past_rows(day, now),
+                past=past[day],
                 practitioner_id=person.pk,
-                url=week_address(day, practitioner=person.pk),
+                url=f"{week}?day={day}&practitioner={person.pk}",
             )
             for person in people
         ]
@@ -137,10 +136,12 @@ def people_heads(
     }
 
 
-def room_heads(day: date, visits: Sequence[Visit], site: Site | None, now: datetime) -> list[Head]:
+def room_heads(
+    day: date, visits: Sequence[Visit], site: Site | None, now: datetime
+) -> list[Head[Visit]]:
     """One column a room, and one for what is not in a room where there is anything."""
     rooms = rooms_of(visits, site)
-    shapes = room_shapes(rooms, people_of(visits), [day])
+    shapes = room_shapes(rooms, people_of(visits), [day], now.date())
     own = _grouped(visits, lambda visit: visit.room_id)
     past = past_rows(day, now)
     is_one_site = len({room.site_id for room in rooms}) == 1
@@ -168,13 +169,13 @@ def room_heads(day: date, visits: Sequence[Visit], site: Site | None, now: datet
 
 def week_heads(
     days: Sequence[date], visits: Sequence[Visit], who: User | Room, now: datetime
-) -> list[Head]:
+) -> list[Head[Visit]]:
     """One column a day, all of one person or room."""
     if isinstance(who, Room):
-        by, shapes = By.ROOM, room_shapes([who], people_of(visits), days)[who.pk]
+        by, shapes = By.ROOM, room_shapes([who], people_of(visits), days, now.date())[who.pk]
         own = _grouped(visits, lambda visit: visit.room_id)
     else:
-        by, shapes = By.PRACTITIONER, people_shapes([who], days)[who.pk]
+        by, shapes = By.PRACTITIONER, people_shapes([who], days, now.date())[who.pk]
         own = _grouped(visits, lambda visit: visit.practitioner_id)
     return [
         Head(
@@ -192,9 +193,11 @@ def week_heads(
     ]
 
 
-def _grouped(visits, key) -> dict[tuple, list[Visit]]:
+def _grouped(
+    visits: Iterable[AnyBooking], key: Callable[[AnyBooking], int | None]
+) -> dict[tuple, list[AnyBooking]]:
     """By day and key, in their order."""
-    groups: dict[tuple, list[Visit]] = {}
+    groups: dict[tuple, list[AnyBooking]] = {}
     for visit in visits:
         groups.setdefault((visit.starts_at.date(), key(visit)), []).append(visit)
     return groups

@@ -15,6 +15,7 @@ from planning.diary_grid import ROWS_A_DAY, Rows, joined, rows_on, without
 from records.appointments.models import start_of
 
 WHOLE_DAY = Rows(0, ROWS_A_DAY)
+GONE, OUT_OF_USE = "No longer works here", "No longer in use"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,19 +40,32 @@ class Shape:
 Shapes = dict[int, dict[date, Shape]]
 
 
-def people_shapes(people: Sequence[User], days: Sequence[date]) -> Shapes:
-    """Each person's days, by their working hours and absences: a constant number of queries."""
+def people_shapes(people: Sequence[User], days: Sequence[date], today: date) -> Shapes:
+    """
+    Each person's days, by their working hours and absences: a constant number of queries.
+
+    Whoever left has none from `today` on; the days before stay as they were worked.
+    """
     hours = read_hours(people, days[0], days[-1])
     return {
-        person.pk: {day: _person_shape(hours, person.pk, day) for day in days} for person in people
+        person.pk: {
+            day: _person_shape(hours, person.pk, day)
+            if person.is_active or day < today
+            else Shape(reasons=[(WHOLE_DAY, GONE)])
+            for day in days
+        }
+        for person in people
     }
 
 
-def room_shapes(rooms: Sequence[Room], people: Sequence[User], days: Sequence[date]) -> Shapes:
+def room_shapes(
+    rooms: Sequence[Room], people: Sequence[User], days: Sequence[date], today: date
+) -> Shapes:
     """
     Each room's days: open while somebody works at its site and nothing is out of order.
 
-    A constant number of queries.
+    A room out of use, or of a site out of use, has none from `today` on. A constant number of
+    queries.
     """
     hours = read_hours(people, days[0], days[-1])
     away = Absence.objects.filter(room__in=rooms).between(
@@ -60,12 +74,17 @@ def room_shapes(rooms: Sequence[Room], people: Sequence[User], days: Sequence[da
     away_of: dict[int, list[Absence]] = {}
     for absence in away:
         away_of.setdefault(absence.room_id or 0, []).append(absence)
-    worked = {day: _worked_by_site(hours, people, day) for day in days}
+    worked = {
+        day: _worked_by_site(hours, [one for one in people if one.is_active or day < today], day)
+        for day in days
+    }
     return {
         room.pk: {
             day: _room_shape(
                 hours, day, worked[day].get(room.site_id, []), away_of.get(room.pk, [])
             )
+            if (room.is_active and room.site.is_active) or day < today
+            else Shape(reasons=[(WHOLE_DAY, OUT_OF_USE)])
             for day in days
         }
         for room in rooms
@@ -113,7 +132,7 @@ def _room_shape(hours: Hours, day: date, worked: Sequence[Rows], away: Iterable[
         why = _why_closed(hours, day)
         return Shape(reasons=[(WHOLE_DAY, why)], closed=why)
     if not worked and not reasons:
-        return Shape(reasons=[(WHOLE_DAY, "Closed")])
+        return Shape(reasons=[(WHOLE_DAY, "Nobody works here")])
     return Shape(open=without(worked, [rows for rows, _ in reasons]), reasons=reasons)
 
 

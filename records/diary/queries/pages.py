@@ -1,5 +1,6 @@
 """What each page of the diary shows."""
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -7,6 +8,7 @@ from clinic.rooms.models import Room
 from clinic.sites.models import Site
 from clinic.staff.models import User
 from planning.diary_grid import ROWS_A_DAY, in_hours
+from records.appointments.enums import AppointmentState
 from records.diary.enums import By
 from records.diary.queries.board import Board, board_of
 from records.diary.queries.heads import (
@@ -14,22 +16,39 @@ from records.diary.queries.heads import (
     day_address,
     people_heads,
     room_heads,
-    week_address,
     week_heads,
-    week_of,
 )
-from records.diary.queries.visits import Visit, shown, visits_between
+from records.diary.queries.visits import (
+    Booking,
+    Visit,
+    bookings_between,
+    changes_of,
+    mark_of,
+    shown,
+    visits_between,
+)
+from records.to_move.queries import TO_COME, in_the_way
 
 
 @dataclass(frozen=True, slots=True)
 class DiaryDay:
     """
     Attributes:
+        mark: as of `mark_of`, of what is shown.
         cancelled: what had a time on this day and gave it up.
     """
 
+    mark: str
     board: Board
     cancelled: list[Visit]
+
+
+@dataclass(frozen=True, slots=True)
+class DiaryWeek:
+    """Of one person or room."""
+
+    mark: str
+    board: Board
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +80,14 @@ class OverviewRow:
     cells: list[OverviewCell]
 
 
+@dataclass(frozen=True, slots=True)
+class Overview:
+    """Everybody's week."""
+
+    mark: str
+    rows: list[OverviewRow]
+
+
 def diary_day(day: date, by: By, site: Site | None, now: datetime) -> DiaryDay:
     """One day side by side: one query a kind of thing, however much is booked."""
     visits = visits_between(day, day)
@@ -70,40 +97,51 @@ def diary_day(day: date, by: By, site: Site | None, now: datetime) -> DiaryDay:
     else:
         heads = people_heads([day], placed, site, now)[day]
     return DiaryDay(
-        board=board_of(heads, by),
-        cancelled=[visit for visit in visits if not shown([visit])],
+        mark=mark_of(changes_of(visits), [day], now),
+        board=board_of(heads, by, _in_the_way(placed, now)),
+        cancelled=[visit for visit in visits if visit.state == AppointmentState.CANCELLED],
     )
 
 
-def diary_week(day: date, who: User | Room, now: datetime) -> Board:
-    """Seven days of one person or room."""
-    days = week_of(day)
+def diary_week(days: Sequence[date], who: User | Room, now: datetime) -> DiaryWeek:
+    """Some days of one person or room."""
     by = By.ROOM if isinstance(who, Room) else By.PRACTITIONER
-    visits = shown(visits_between(days[0], days[-1], who))
-    return board_of(week_heads(days, visits, who, now), by)
+    visits = visits_between(days[0], days[-1], who)
+    placed = shown(visits)
+    return DiaryWeek(
+        mark=mark_of(changes_of(visits), days, now),
+        board=board_of(week_heads(days, placed, who, now), by, _in_the_way(placed, now)),
+    )
 
 
-def overview(day: date, site: Site | None, now: datetime) -> list[OverviewRow]:
-    """Everybody's week: how many visits each day has, how much is booked and how much is free."""
-    days = week_of(day)
-    heads = people_heads(days, shown(visits_between(days[0], days[-1])), site, now)
-    return [
+def _in_the_way(visits: Iterable[Visit], now: datetime) -> dict[int, str]:
+    """Why some of them have to be moved, by their keys; days that are over ask for nothing."""
+    return in_the_way([one for one in visits if one.state in TO_COME and one.starts_at >= now])
+
+
+def overview(days: Sequence[date], site: Site | None, now: datetime) -> Overview:
+    """Of everybody's days: how many visits each has, how much is booked and how much is free."""
+    bookings = bookings_between(days[0], days[-1])
+    heads = people_heads(days, shown(bookings), site, now)
+    addresses = [day_address(day, By.PRACTITIONER) for day in days]
+    rows = [
         OverviewRow(
             title=of_days[0].title,
-            url=week_address(days[0], practitioner=of_days[0].practitioner_id or 0),
-            cells=[_cell(head) for head in of_days],
+            url=of_days[0].url,
+            cells=[_cell(head, url) for head, url in zip(of_days, addresses, strict=True)],
         )
         for of_days in zip(*heads.values(), strict=True)
     ]
+    return Overview(mark_of(changes_of(bookings), days, now), rows)
 
 
-def _cell(head: Head) -> OverviewCell:
+def _cell(head: Head[Booking], url: str) -> OverviewCell:
     free = sum(span.minutes for span in head.free)
     whole = sum(span.minutes for span in head.shape.open)
     reasons = [reason for _, reason in head.shape.reasons] or ["Not working"]
     return OverviewCell(
         day=head.day,
-        url=day_address(head.day, By.PRACTITIONER),
+        url=url,
         visits=len(head.visits),
         booked=in_hours(head.booked_minutes) if head.booked_minutes else "",
         booked_percent=100 * head.booked_minutes // whole if whole else 0,

@@ -7,6 +7,7 @@ from datetime import date
 from clinic.staff.models import User
 from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
+from records.diary.queries.visits import has_alert
 
 OFF_THE_SHEET = [AppointmentState.CANCELLED, AppointmentState.OFFERED]
 
@@ -26,6 +27,8 @@ def day_sheets(day: date, practitioner: User | None) -> list[DaySheet]:
     if practitioner:
         booked = booked.filter(practitioner=practitioner)
     booked = booked.select_related("patient", "practitioner").with_site()
+    # Which one is not told: the sheet may be left lying.
+    booked = booked.annotate(has_alert=has_alert())
     sheets = _by_practitioner(booked)
     if practitioner and not sheets:
         return [DaySheet(practitioner, [])]

@@ -1,14 +1,17 @@
 """The visits of a span of days, in one query, as the diary shows them."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field, fields
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, fields
 from datetime import date, datetime, timedelta
 from hashlib import sha256
+from typing import TypeVar
 
-from django.db.models import Exists, F, OuterRef, QuerySet
-from django.db.models.functions import Coalesce
+from django.db.models import Exists, F, OuterRef, QuerySet, TextField
+from django.db.models.functions import Cast, Coalesce
 from django.utils import timezone
+from django.utils.functional import cached_property
 
+from clinic.database.expressions import EpochSeconds
 from clinic.rooms.models import Room
 from clinic.staff.models import User
 from clinic.visit_kinds.enums import AppointmentKind
@@ -23,48 +26,40 @@ from records.reminders.queries import asked_about
 LOUD = [AlertLevel.STOP, AlertLevel.CAUTION]
 
 
-@dataclass(frozen=True, slots=True)
-class Visit:
+@dataclass(frozen=True)
+class Booking:
     """
-    One appointment, without the models behind it: 200 of them are built for a page.
+    The time of one appointment: as much of it as everybody's week in short needs.
 
     Attributes:
+        site_id: of the appointment, or of its room; None where neither says.
         starts_at: by the clinic's clock.
-        site_id, site: of the appointment, or of its room; None where neither says.
-        has_alert: there is an alert that must not be missed. Which one is not told here.
-        asked: in words what the patient asks for by an answer that nobody settled, or "".
-        rows: where the patient is seen.
-        held_rows: where practitioner and room are taken: preparation and buffer as well.
+        last_change: when that was, as the database writes it.
+        asked: what the patient asks for by an answer that nobody settled; None for nothing.
     """
 
     pk: int
-    patient_id: int
-    patient: str
     practitioner_id: int
-    practitioner: str
     room_id: int | None
-    room: str | None
     site_id: int | None
-    site: str | None
-    kind: AppointmentKind
     state: AppointmentState
     starts_at: datetime
     minutes: int
     preparation_minutes: int
     buffer_minutes: int
-    late_minutes: int
-    cancel_reason: str
-    has_alert: bool
-    asked: str
-    rows: Rows = field(init=False)
-    held_rows: Rows = field(init=False)
+    last_change: str
+    asked: AnswerKind | None
 
-    def __post_init__(self) -> None:
-        around = {"before": self.preparation_minutes, "after": self.buffer_minutes}
-        rows = rows_of(self.starts_at, self.minutes)
-        held = rows_of(self.starts_at, self.minutes, **around) if any(around.values()) else rows
-        object.__setattr__(self, "rows", rows)
-        object.__setattr__(self, "held_rows", held)
+    @cached_property
+    def rows(self) -> Rows:
+        """Where the patient is seen."""
+        return rows_of(self.starts_at, self.minutes)
+
+    @cached_property
+    def held_rows(self) -> Rows:
+        """Where practitioner and room are taken: preparation and buffer as well."""
+        before, after = self.preparation_minutes, self.buffer_minutes
+        return rows_of(self.starts_at, self.minutes, before=before, after=after)
 
     @property
     def ends_at(self) -> datetime:
@@ -72,50 +67,104 @@ class Visit:
         return self.starts_at + timedelta(minutes=self.minutes)
 
 
-# In the order of the attributes.
-_COLUMNS = (
-    "pk", "patient_id", "patient__full_name", "practitioner_id", "practitioner__full_name",
-    "room_id", "room__name", "at_site", "site_name", "kind", "state", "starts_at", "minutes",
-    "preparation_minutes", "buffer_minutes", "late_minutes", "cancel_reason", "has_alert",
-    "asked",
-)  # fmt: skip
-_NAMES = [each.name for each in fields(Visit) if each.init]
+@dataclass(frozen=True)
+class Visit(Booking):
+    """
+    One appointment as the board shows it, without the models behind it: a page has 200 of them.
+
+    Attributes:
+        site: of `site_id`.
+        has_alert: there is an alert that must not be missed. Which one is not told here.
+    """
+
+    patient_id: int
+    patient: str
+    practitioner: str
+    room: str | None
+    site: str | None
+    kind: AppointmentKind
+    late_minutes: int
+    cancel_reason: str
+    has_alert: bool
+
+
+# Its word is enough to see that there was another one, and making a datetime of it takes longer
+# than all the rest that is read of a booking.
+_LAST_CHANGE = Cast("changed_at", TextField())
+
+AnyBooking = TypeVar("AnyBooking", bound=Booking)
+
+# Attributes that are no column of the same name.
+_COLUMNS = {
+    "site_id": "at_site",
+    "starts_at": "start",
+    "patient": "patient__full_name",
+    "practitioner": "practitioner__full_name",
+    "room": "room__name",
+    "site": "site_name",
+}
+
+
+def bookings_between(first: date, last: date) -> list[Booking]:
+    """All that start from `first` to `last`, cancelled ones too, in their order: one query."""
+    return list(_read(Booking, _starting(first, last, None)))
 
 
 def visits_between(first: date, last: date, who: User | Room | None = None) -> list[Visit]:
     """
-    All that start from `first` to `last`, cancelled ones too, in their order: one query.
+    As `bookings_between`, with all that the board shows of them: one query.
 
     Args:
         who: only those with this person or in this room.
     """
-    alerts = Alert.objects.current().filter(patient=OuterRef("patient"), level__in=LOUD)
+    visits = _starting(first, last, who).annotate(
+        has_alert=has_alert(), site_name=Coalesce("site__name", F("room__site__name"))
+    )
+    return list(_read(Visit, visits))
+
+
+def _read(what: type[AnyBooking], visits: QuerySet[Appointment]) -> Iterator[AnyBooking]:
+    """Each of them as `what`, whose attributes say which columns are asked for."""
+    names = [each.name for each in fields(what)]
     rows = (
-        _starting(first, last, who)
-        .annotate(
-            has_alert=Exists(alerts),
+        visits.annotate(
             at_site=Coalesce("site_id", F("room__site_id")),
-            site_name=Coalesce("site__name", F("room__site__name")),
+            start=EpochSeconds("starts_at"),
+            last_change=_LAST_CHANGE,
             asked=asked_about(),
         )
         .order_by("starts_at", "pk")
-        .values_list(*_COLUMNS)
+        .values_list(*(_COLUMNS.get(name, name) for name in names))
     )
     zone = timezone.get_current_timezone()
-    visits = []
     for row in rows:
-        values = dict(zip(_NAMES, row, strict=True))
-        values["kind"] = AppointmentKind(values["kind"])
+        values = dict(zip(names, row, strict=True))
         values["state"] = AppointmentState(values["state"])
-        values["asked"] = values["asked"] and AnswerKind(values["asked"]).label
-        values["starts_at"] = values["starts_at"].astimezone(zone)
-        visits.append(Visit(**values))
-    return visits
+        values["starts_at"] = datetime.fromtimestamp(values["starts_at"], zone)
+        values["asked"] = AnswerKind(values["asked"]) if values["asked"] else None
+        if "kind" in values:
+            values["kind"] = AppointmentKind(values["kind"])
+        yield what(**values)
 
 
-def mark_of(first: date, last: date, now: datetime, who: User | Room | None = None) -> str:
+# Of a visit: its key, its last change, what the patient asks for by an answer ("" for nothing).
+Change = tuple[int, str, str]
+
+
+def changes_between(first: date, last: date, who: User | Room | None = None) -> Iterable[Change]:
+    """The last change of each of `visits_between`: one query."""
+    visits = _starting(first, last, who).annotate(last_change=_LAST_CHANGE, asked=asked_about())
+    return visits.values_list("pk", "last_change", "asked")
+
+
+def changes_of(bookings: Iterable[Booking]) -> Iterable[Change]:
+    """The same of what was read already."""
+    return ((one.pk, one.last_change, one.asked or "") for one in bookings)
+
+
+def mark_of(changes: Iterable[Change], days: Sequence[date], now: datetime) -> str:
     """
-    A word that differs as soon as one of `visits_between` came, went or changed: one query.
+    A word that differs as soon as one of the visits on `days` came, went or changed.
 
     While `now`, by the clinic's clock, is one of the days it differs every five minutes: free time
     goes by itself.
@@ -124,12 +173,15 @@ def mark_of(first: date, last: date, now: datetime, who: User | Room | None = No
     of visits and the latest change alone would miss an act that began before the last one seen and
     was stored after it.
     """
-    visits = _starting(first, last, who).annotate(asked=asked_about()).order_by("pk")
-    changes = visits.values_list("pk", "changed_at", "asked")
-    text = " ".join(f"{pk}@{changed_at.timestamp()}{asked}" for pk, changed_at, asked in changes)
-    if first <= now.date() <= last:
+    text = " ".join(f"{pk}@{change}{asked}" for pk, change, asked in sorted(changes))
+    if now.date() in days:
         text += f" {row_of(now.time())}"
     return sha256(text.encode()).hexdigest()[:16]
+
+
+def has_alert() -> Exists:
+    """For appointments: whether the patient has an alert that must not be missed."""
+    return Exists(Alert.objects.current().filter(patient=OuterRef("patient"), level__in=LOUD))
 
 
 def has_loud_alert(patient_id: int) -> bool:
@@ -137,9 +189,9 @@ def has_loud_alert(patient_id: int) -> bool:
     return Alert.objects.current().filter(patient=patient_id, level__in=LOUD).exists()
 
 
-def shown(visits: Iterable[Visit]) -> list[Visit]:
+def shown(bookings: Iterable[AnyBooking]) -> list[AnyBooking]:
     """Those that have a place in the grid; a cancelled one has given it up."""
-    return [visit for visit in visits if visit.state != AppointmentState.CANCELLED]
+    return [one for one in bookings if one.state != AppointmentState.CANCELLED]
 
 
 def _starting(first: date, last: date, who: User | Room | None) -> QuerySet[Appointment]:

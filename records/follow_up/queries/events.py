@@ -20,10 +20,10 @@ SOURCE = "event"
 # A visit of such a kind is one at which it is looked at.
 SEEN_AT = (AppointmentKind.REVIEW, AppointmentKind.COMPLICATION_CHECK)
 _COLUMNS = (
-    "pk", "grade", "onset_on", "patient_id", "patient__record_number", "patient__full_name",
-    "patient__phone", "patient__email", "patient__address", "patient__preferred_channel",
-    "session__injector_id", "session__injector__full_name", "recorded_by_id",
-    "recorded_by__full_name", "is_booked",
+    "pk", "grade", "onset_on", "next_check_on", "patient_id", "patient__record_number",
+    "patient__full_name", "patient__phone", "patient__email", "patient__address",
+    "patient__preferred_channel", "session__injector_id", "session__injector__full_name",
+    "recorded_by_id", "recorded_by__full_name", "is_booked",
 )  # fmt: skip
 
 
@@ -33,6 +33,7 @@ class OpenEvent(NamedTuple):
     pk: int
     grade: str
     onset_on: date
+    next_check_on: date | None
     patient_id: int
     record_number: str
     patient: str
@@ -62,7 +63,7 @@ def open_events(asked: Asked) -> Iterator[Found]:
             source=SOURCE,
             pk=row.pk,
             state=ReviewState.DUE,
-            deadline_on=row.onset_on,
+            deadline_on=row.next_check_on or row.onset_on,
             weight=int(row.grade),
             visit=Visit.TO_COME if row.is_booked else Visit.NONE,
             prefers=Way(row.prefers),

@@ -1,4 +1,4 @@
-"""How far the day's list has got, from the records themselves: six queries."""
+"""How far the day's list has got, from the records themselves: seven queries."""
 
 from dataclasses import dataclass
 
@@ -11,6 +11,7 @@ from records.appointments.models import start_of
 from records.follow_up.queries.events import events_of
 from records.follow_up.queries.found import Asked
 from records.follow_up.queries.work_list import FollowUp, reached_since
+from records.follow_up.queries.worries import worries_of
 from records.recalls.models import CaseContact, CasePatient
 from records.recalls.queries.people import REACHING
 from records.reminders.enums import MessageState
@@ -53,6 +54,7 @@ def progress_of_day(followed: FollowUp) -> DayProgress:
         _reviews_closed(asked).count()
         + _reviews_booked(asked).count()
         + _events_closed(asked).count()
+        + worries_of(asked).filter(settled_at__gte=midnight).count()
         + _settled(Message.objects.filter(state=MessageState.SETTLED), asked)
         + _settled(Answer.objects.all(), asked)
         + (_people_told(asked).count() if asked.injector_id is None else 0)

@@ -1,7 +1,7 @@
 """Open reviews as cases of the follow-up list: five queries, however many there are."""
 
 from collections.abc import Iterator
-from datetime import date, datetime
+from datetime import datetime
 
 from django.db.models import QuerySet
 from django.utils import timezone
@@ -18,6 +18,10 @@ from records.reviews.models import ReviewAsk
 from records.reviews.queries.work_list import OpenReview, WorkList
 
 SOURCE = "review"
+# Made once: a list asks hundreds of reviews.
+_KINDS = {kind.value: kind for kind in Kind}
+_WAYS = {way.value: way for way in Way}
+_WRITTEN = frozenset({Way.SMS.value, Way.EMAIL.value})
 _TRY = ("way", "outcome", "at", "again_at", "used")
 
 
@@ -27,33 +31,30 @@ def open_reviews(asked: Asked) -> Iterator[Found]:
     tries, grades = _tries(asked), _grades_of_open_events()
     sends, invitations = reminder_policy().is_on, _invitations(asked)
     for row in rows:
-        case = _case(row, asked.on, tries.get(row.pk, NO_TRIES), grades.get(row.pk))
         invitation = invitations.get(row.pk, "")
-        case = case._replace(may_send=sends and _goes_as_preferred(row), is_sent=bool(invitation))
+        case = Case(
+            kind=_KINDS[row.kind] if row.pk not in grades else Kind.COMPLICATION,
+            source=SOURCE,
+            pk=row.pk,
+            state=state_on(asked.on, target=row.due_on, latest=row.latest_on),
+            deadline_on=row.latest_on,
+            weight=grades.get(row.pk, 0),
+            visit=_visit(row),
+            prefers=_WAYS[row.preferred_channel],
+            phone=row.phone,
+            email=row.email,
+            address=row.address,
+            tries=tries.get(row.pk, NO_TRIES),
+            may_send=sends and _goes_as_preferred(row),
+            is_sent=bool(invitation),
+        )
         person = Person(row.patient_id, row.record_number, row.patient)
         yield Found(case, person, row.injector_id, row.injector, row, invitation)
 
 
-def _case(row: OpenReview, on: date, tries: Tries, grade: int | None) -> Case:
-    return Case(
-        kind=Kind(row.kind) if grade is None else Kind.COMPLICATION,
-        source=SOURCE,
-        pk=row.pk,
-        state=state_on(on, target=row.due_on, latest=row.latest_on),
-        deadline_on=row.latest_on,
-        weight=grade or 0,
-        visit=_visit(row),
-        prefers=Way(row.preferred_channel),
-        phone=row.phone,
-        email=row.email,
-        address=row.address,
-        tries=tries,
-    )
-
-
 def _goes_as_preferred(row: OpenReview) -> bool:
     """Whether the patient agreed to be written to the way they prefer, and can be."""
-    return reach(row).route.value == row.preferred_channel
+    return row.preferred_channel in _WRITTEN and reach(row).route.value == row.preferred_channel
 
 
 def _invitations(asked: Asked) -> dict[int, str]:

@@ -28,9 +28,14 @@ from planning.follow_up import (
     urgency,
     way_of,
 )
+from planning.warning_signs import Haste
+from records.follow_up.queries.events import SOURCE as EVENTS
 from records.follow_up.queries.found import Asked, Found, Person
+from records.follow_up.queries.occlusions import SOURCE as OCCLUSIONS
 from records.follow_up.queries.reviews import SOURCE as REVIEWS
 from records.follow_up.queries.sources import SOURCES
+from records.follow_up.queries.worries import SOURCE as WORRIES
+from records.reminders.queries import ToSettle
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +67,18 @@ class Row:
     @property
     def is_hidden(self) -> bool:
         """Whether this reader is told no more than to ask the injector."""
-        return self.case.kind is Kind.COMPLICATION and not self.clinical
+        return self.case.kind.is_clinical and not self.clinical
+
+    @property
+    def is_pressing(self) -> bool:
+        """Whether minutes count: told to every reader, so that somebody fetches the injector."""
+        is_grave = self.case.source == WORRIES and self.case.weight >= Haste.CLINIC_NOW
+        return is_grave or self.case.source == OCCLUSIONS
+
+    @property
+    def hidden_since(self) -> datetime | None:
+        """When it came, of what came at a moment: all that is told to whom it is hidden from."""
+        return self.found.detail.at if self.case.source in {WORRIES, OCCLUSIONS} else None
 
     @property
     def about(self) -> str:
@@ -73,7 +89,8 @@ class Row:
     @property
     def shows_way(self) -> Way:
         """The way that the row shows: of its step, else the preferred one."""
-        if self.step is Step.SETTLE and self.case.phone:
+        is_called = self.step is Step.SETTLE or self.case.kind is Kind.WORRY
+        if is_called and self.case.phone:
             return Way.PHONE
         if self.step in {Step.CALL, Step.SEND, Step.WRITE}:
             return way_of(self.case, self.step)
@@ -125,14 +142,19 @@ class Row:
 
     @property
     def contact_url(self) -> str:
-        """Where a try is noted; nowhere for what is settled among the messages."""
-        if self.case.kind is Kind.RETURNED:
+        """Where a try is noted; nowhere for what is settled on a page of its own."""
+        if self.case.kind in {Kind.RETURNED, Kind.WORRY} or self.case.source == OCCLUSIONS:
             return ""
         return reverse(f"follow-up-{self.case.source}", args=[self.case.pk])
 
     @property
     def send_url(self) -> str:
         return reverse("reminder-send-review", args=[self.case.pk])
+
+    @property
+    def open_url(self) -> str:
+        """The page of what is open."""
+        return reverse(_PAGES[self.case.source], args=[self.case.pk])
 
     @property
     def settle_url(self) -> str:
@@ -148,6 +170,11 @@ class Row:
         return f"{reverse('appointment-list')}?day={day}"
 
 
+_PAGES = {
+    WORRIES: "aftercare-answer",
+    OCCLUSIONS: "occlusion-detail",
+    EVENTS: "adverse-event-detail",
+}
 _BADGES = {Standing.FIRST: "urgent", Standing.UNREACHABLE: "missing"}
 
 
@@ -195,6 +222,12 @@ class FollowUp:
     def total(self) -> int:
         """How many the clinic has to turn to."""
         return sum(count for term, count in self.counts.items() if term is not Standing.BOOKED)
+
+    @property
+    def came_back(self) -> list[ToSettle]:
+        """What the desk has to settle among the messages, the nearest visit first."""
+        back = (one.detail for _, one in self.everything if one.case.kind is Kind.RETURNED)
+        return sorted(back, key=lambda row: row.pressing)
 
     @cached_property
     def shown(self) -> list[tuple[Standing, Found]]:

@@ -13,14 +13,13 @@ from django.views.decorators.http import require_http_methods
 
 from clinic.access.enums import Role
 from clinic.access.return_path import return_path
-from clinic.access.rules import EVERYONE, allow
+from clinic.access.rules import EVERYONE, allow, reads_clinical
 from clinic.audit.services import record_read
 from planning.follow_up import TryOutcome, Way
 from records.adverse_events.models import AdverseEvent
 from records.follow_up.errors import AttemptRefused
 from records.follow_up.forms import AttemptForm, RecallAttemptForm
 from records.follow_up.services import note_attempt
-from records.follow_up.views.lists import reads_clinical
 from records.patients.enums import Channel
 from records.patients.models import Patient
 from records.recalls.errors import RecallError
@@ -158,7 +157,7 @@ def _page(request: HttpRequest, form: Form, about: About) -> HttpResponse:
         "ways": list(Way),
         "offered": form.offered(way),
         "contact": _detail(about.patient, way),
-        "clinical": reads_clinical(request),
+        "clinical": reads_clinical(request.user),
         "is_owner": Role.OWNER in request.user.roles,  # type: ignore[union-attr]
         "back": _back(request),
     }

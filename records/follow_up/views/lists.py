@@ -5,7 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
-from clinic.access.rules import CLINICAL, EVERYONE, allow
+from clinic.access.rules import EVERYONE, allow, reads_clinical
 from clinic.audit.services import acting
 from clinic.policy.queries import current_policy, review_rule
 from records.follow_up.forms import FollowUpFilter
@@ -14,20 +14,16 @@ from records.follow_up.queries.work_list import Row, follow_up
 from records.patients.models import Patient
 
 # It is worked from the top, and comes anew after each act.
-PER_PAGE = 25
+PER_PAGE = 20
 # Some twenty sheets: more than a desk calls in a day.
 PER_PAPER = 300
-
-
-def reads_clinical(request: HttpRequest) -> bool:
-    return bool(set(request.user.roles) & set(CLINICAL))  # type: ignore[union-attr]
 
 
 @allow(*EVERYONE)
 @require_GET
 def follow_up_list(request: HttpRequest) -> HttpResponse:
     """Everybody the clinic has to turn to, the most urgent first."""
-    policy, clinical = current_policy(), reads_clinical(request)
+    policy, clinical = current_policy(), reads_clinical(request.user)
     asked = FollowUpFilter(request.GET, clinical=clinical)
     chosen = asked.chosen
     followed = follow_up(policy, clinical=clinical, **chosen)

@@ -3,13 +3,15 @@
 import json
 
 from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
 
 from clinic.audit.services import record_read
 from planning.amounts import format_amount
 from planning.atlas.regions import Region
 from planning.gtin import GtinError, normalise_gtin
+from records.occlusions.queries import doses_of
 from records.trace.errors import LotAmbiguous, LotNotFound
-from records.trace.exports import local_date, trace_as_csv, trace_as_json
+from records.trace.exports import OCCLUSION_LOG, local_date, trace_as_csv, trace_as_json
 from records.trace.queries import find_lot, trace_rows, trace_summary
 
 TABLE_LINE = "{:<10}  {:<8} {:<28} {:<28} {:<8} {:<16} {:>10}  {:<7}  {}"
@@ -36,11 +38,11 @@ class Command(BaseCommand):
         write(found)
 
     def _json(self, lot) -> None:
-        answer = trace_as_json(lot, trace_rows(lot))
+        answer = trace_as_json(lot, trace_rows(lot), doses_of([lot.pk]))
         self.stdout.write(json.dumps(answer, ensure_ascii=False, indent=2))
 
     def _csv(self, lot) -> None:
-        for line in trace_as_csv(lot, trace_rows(lot)):
+        for line in trace_as_csv(lot, trace_rows(lot), doses_of([lot.pk])):
             self.stdout.write(line, ending="")
 
     def _table(self, lot) -> None:
@@ -58,6 +60,21 @@ class Command(BaseCommand):
                     format_amount(row.amount, measure),
                     row.unit_label,
                     row.injector,
+                )
+            )
+        for dose in doses_of([lot.pk]):
+            patient = dose.occlusion.session.patient
+            self.stdout.write(
+                TABLE_LINE.format(
+                    f"{timezone.localdate(dose.at):%Y-%m-%d}",
+                    patient.record_number,
+                    patient.full_name,
+                    dose.place_text,
+                    dose.side,
+                    OCCLUSION_LOG,
+                    format_amount(dose.dose_centiunits or 0, measure),
+                    dose.unit.label if dose.unit else "",
+                    dose.by.full_name,
                 )
             )
         figures = trace_summary(lot)

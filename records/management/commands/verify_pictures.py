@@ -2,8 +2,8 @@
 
 from django.core.management.base import BaseCommand, CommandError
 
-from records.sessions.queries.picture_files import loose_files, picture_checks
-from records.sessions.storage import private_pictures
+from clinic.pictures.storage import private_pictures
+from records.photographs.files import loose_files, picture_checks
 
 
 class Command(BaseCommand):
@@ -33,11 +33,8 @@ class Command(BaseCommand):
         count = 0
         for check in picture_checks():
             if check.fault:
-                session = check.picture.session
                 raise CommandError(
-                    f"photograph {check.picture.key} of session {session.pk}, "
-                    f"{session.patient.record_number}: {check.fault}. {count} before it fit.",
-                    returncode=1,
+                    f"photograph {check.name}: {check.fault}. {count} before it fit.", returncode=1
                 )
             count += 1
         return count

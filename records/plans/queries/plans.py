@@ -1,11 +1,13 @@
 """Reads of plans that have more than one caller."""
 
 from collections.abc import Iterable
+from datetime import date, timedelta
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import F, Prefetch, Q, QuerySet
 
 from planning.plan_progress import PlannedLine
-from planning.vocabulary import Plane, Side, Technique
+from planning.vocabulary import Plane, ProductKind, Side, Technique
+from records.appointments.models import start_of
 from records.plans.models import Plan, PlanLine, PlanStage
 
 
@@ -22,6 +24,35 @@ def open_plans(patients: Iterable[int]) -> dict[int, Plan]:
     """By patient, the plan that is being carried out: four queries."""
     plans = with_lines(Plan.objects.still_open().filter(patient__in=list(patients)))
     return {plan.patient_id: plan for plan in plans}
+
+
+def stages_of_sessions(sessions: Iterable[int]) -> dict[int, PlanStage]:
+    """By session, the stage it took up, with its plan, lines and products: three queries."""
+    stages = PlanStage.objects.select_related("plan").prefetch_related("lines__product").order_by()
+    taken_up = stages.filter(session__in=list(sessions))
+    return {stage.session_id: stage for stage in taken_up if stage.session_id is not None}
+
+
+def kinds_planned(patients: Iterable[int], on: date) -> dict[int, frozenset[ProductKind]]:
+    """
+    By patient, the kinds of product that the stage under way gives, or else the next one to come,
+    of plans made by that day; nobody without such a plan. One query.
+    """
+    lines = PlanLine.objects.filter(
+        Q(stage__session__isnull=True) | Q(stage__session__signed_at__isnull=True),
+        stage__plan__patient__in=list(patients),
+        stage__plan__closed_at__isnull=True,
+        stage__plan__made_at__lt=start_of(on + timedelta(days=1)),
+    )
+    under_way_first = (F("stage__session").asc(nulls_last=True), "stage__number")
+    stages: dict[int, int] = {}
+    kinds: dict[int, set[ProductKind]] = {}
+    for patient, stage, kind in lines.order_by(*under_way_first).values_list(
+        "stage__plan__patient", "stage", "product__kind"
+    ):
+        if stages.setdefault(patient, stage) == stage:
+            kinds.setdefault(patient, set()).add(ProductKind(kind))
+    return {patient: frozenset(found) for patient, found in kinds.items()}
 
 
 def planned_lines(lines: Iterable[PlanLine]) -> list[PlannedLine]:

@@ -2,11 +2,16 @@
 
 from dataclasses import dataclass
 
+from django.utils import timezone
+
 from planning.atlas.drawing import VIEW_NAMES, draw_view
 from planning.atlas.plan_marks import draw_plan
 from planning.atlas.region_map import DRAWN_VIEWS
 from planning.atlas.regions import NAMES, Region
-from planning.vocabulary import Jaw, Side, View
+from planning.consents import kinds_for
+from planning.vocabulary import Jaw, ProductKind, Side, View
+from records.consents.queries import Standing, standings
+from records.patients.models import Patient
 from records.plans.models import PlanLine
 from records.plans.queries.chart import plan_marks
 from records.plans.queries.quotes import Quote
@@ -36,16 +41,25 @@ class PlannedRegion:
 
 @dataclass(frozen=True)
 class SummaryContent:
+    """`consents` are those that the planned products ask for, as they stand now."""
+
     charts: list[tuple[str, str]]
     stages: list[tuple[StageUnits, list[PlannedRegion]]]
+    consents: list[Standing]
 
 
-def summary_content(quote: Quote) -> SummaryContent:
+def summary_content(quote: Quote, patient: Patient) -> SummaryContent:
     lines = [line for row in quote.stages for line in row.stage.lines.all()]
     return SummaryContent(
         charts=_charts(lines),
         stages=[(row, _regions(list(row.stage.lines.all()))) for row in quote.stages],
+        consents=_consents(patient, lines),
     )
+
+
+def _consents(patient: Patient, lines: list[PlanLine]) -> list[Standing]:
+    found = standings(patient, timezone.now())
+    return [found[kind] for kind in kinds_for(ProductKind(line.product.kind) for line in lines)]
 
 
 def _charts(lines: list[PlanLine]) -> list[tuple[str, str]]:

@@ -58,6 +58,6 @@ def summary_html(plan: Plan, quote: Quote) -> str:
         "quote": quote,
         "today": today,
         "age": age_years(plan.patient.birth_date, today),
-        "summary": summary_content(quote),
+        "summary": summary_content(quote, plan.patient),
     }
     return document_html("print/plan_summary.html", context)

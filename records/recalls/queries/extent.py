@@ -12,9 +12,13 @@ from typing import NamedTuple
 
 from django.db.models import Q, QuerySet
 
+from clinic.products.models import Product
 from clinic.quarantine.queries import lot_verdict, serial_verdict
 from clinic.stock.models import Lot, UnitOfStock, UnitQuerySet
 from planning.code_ranges import Within
+from planning.vocabulary import ProductKind
+from records.occlusions.models import OcclusionEntry
+from records.occlusions.queries import doses_of
 from records.recalls.models import CaseSpan, RecallCase
 from records.sessions.models import InjectionEntry
 
@@ -82,6 +86,30 @@ class Extent:
         if self.by_serial:
             return standing.filter(unit__in=self.units().order_by().values("pk"))
         return standing.filter(unit__lot__in=self._whole_lots)
+
+    @cached_property
+    def doses(self) -> list[OcclusionEntry]:
+        """
+        Hyaluronidase of it that was given in an occlusion log; asked for only where it is recalled.
+
+        A lot that was typed without its unit counts as affected, as a unit without a number does.
+        """
+        kinds = {reach.span.product.kind for reach in self.spans}
+        if ProductKind.HYALURONIDASE not in kinds:
+            return []
+        reached = self.units().order_by().values("pk")
+        return list(doses_of(self.lot_ids).filter(Q(unit__isnull=True) | Q(unit__in=reached)))
+
+    def product_of(self, dose: OcclusionEntry) -> Product:
+        """Of one of `doses`; of a lot that was only typed, the product that has the number."""
+        if dose.unit:
+            return dose.unit.lot.product
+        return next(
+            reach.span.product
+            for reach in self.spans
+            if reach.span.product.kind == ProductKind.HYALURONIDASE
+            and dose.lot in {lot.number for lot in reach.lots}
+        )
 
 
 def extent_of(case: RecallCase) -> Extent:

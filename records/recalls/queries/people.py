@@ -192,7 +192,10 @@ def tried_by_person(ids: Iterable[int]) -> dict[int, Tried]:
 
 
 def given_by_patient(extent: Extent, patients: Sequence[int] | None = None) -> dict[int, Given]:
-    """What each of the patients, or everybody, got of the case, from one grouped query."""
+    """
+    What each of the patients, or everybody, got of the case, from one grouped query; with what was
+    given in occlusion logs, which are no points.
+    """
     points = extent.points()
     if patients is not None:
         points = points.filter(session__patient__in=patients)
@@ -206,6 +209,12 @@ def given_by_patient(extent: Extent, patients: Sequence[int] | None = None) -> d
     given: dict[int, Given] = {}
     for patient, *what in rows:
         given.setdefault(patient, Given()).add(*what)
+    for dose in extent.doses:
+        session = dose.occlusion.session
+        if patients is None or session.patient_id in patients:
+            got = given.setdefault(session.patient_id, Given())
+            product = extent.product_of(dose).pk
+            got.add(session.pk, dose.at, product, 0, dose.dose_centiunits or 0)
     return given
 
 
@@ -218,7 +227,8 @@ def missing_patients(case: RecallCase, extent: Extent) -> list[int]:
     """
     listed = set(CasePatient.objects.filter(case=case).values_list("patient_id", flat=True))
     got = extent.points().order_by().values_list("session__patient_id", flat=True).distinct()
-    return sorted(set(got) - listed)
+    in_logs = {dose.occlusion.session.patient_id for dose in extent.doses}
+    return sorted((in_logs | set(got)) - listed)
 
 
 def to_contact_after(person: CasePatient) -> CasePatient | None:

@@ -166,3 +166,8 @@ def _given(extent: Extent, patients: Iterable[int]) -> Iterator[tuple]:
     )  # fmt: skip
     for patient, at, product, lot, kind, _, _, points, amount in grouped:
         yield patient, at, product, lot, points, amount, ProductKind(kind).measure
+    for dose in extent.doses:
+        patient = dose.occlusion.session.patient_id
+        if patient in patients:
+            of, amount = extent.product_of(dose), dose.dose_centiunits
+            yield patient, dose.at, of.name, dose.lot_number, 0, amount, of.measure

@@ -168,6 +168,9 @@ def _person_page(request: HttpRequest, person: CasePatient, **forms) -> HttpResp
         age=age_years(patient.birth_date, timezone.localdate()),
         row=call_rows(page.extent, [person.pk])[0],
         points=of_patient.order_by("session__started_at", "number"),
+        doses=[
+            dose for dose in page.extent.doses if dose.occlusion.session.patient_id == patient.pk
+        ],
         contacts=person.contacts.select_related("by"),
         events=[(event, event.pk in attached) for event in events],
         following=to_contact_after(person) if page.case.is_open else None,

@@ -19,7 +19,7 @@ def message_of(token: str) -> Message | None:
         return None
     messages = Message.objects.select_related("appointment__site", "appointment__room__site")
     message = messages.filter(token_digest=digest_of(token)).first()
-    if message is None or not MessageKind(message.kind).asks_for_an_answer:
+    if message is None or not MessageKind(message.kind).brings_a_link:
         return None
     appointment = message.appointment
     if appointment is None or not is_booked_for(appointment, message.starts_at):

@@ -4,14 +4,14 @@ from django.utils import timezone
 
 from clinic.audit.services import acting, changes, snapshot
 from clinic.policy.queries import current_policy
-from planning.merging import MergeError, check_body, check_subject
+from planning.merging import MergeError, check_body, check_subject, has_half_braces, placeholders
 from records.reminders.enums import MessageKind, MessageRoute
 from records.reminders.errors import ReminderError
 from records.reminders.models import MessageTemplate, ReminderPolicy
 from records.reminders.services.reconciling import take_as_known
 from records.reminders.wording import LINK, placeholders_for
 
-POLICY_FIELDS = ["is_on", "confirms", "reminds", "hours_before"]
+POLICY_FIELDS = ["is_on", "confirms", "reminds", "hours_before", "checks_in"]
 TEMPLATE_FIELDS = ["subject", "text"]
 
 
@@ -46,7 +46,7 @@ def check_wording(kind: MessageKind, route: MessageRoute, subject: str, text: st
     """
     Raises:
         MergeError: a placeholder that this kind does not know, or one that a subject may not hold;
-            an e-mail without a subject.
+            braces that hold none; an e-mail without a subject.
     """
     known = placeholders_for(kind)
     if route == MessageRoute.EMAIL:
@@ -54,6 +54,13 @@ def check_wording(kind: MessageKind, route: MessageRoute, subject: str, text: st
             raise MergeError("An e-mail needs a subject.")
         check_subject(subject, [word for word in known if word.name != LINK])
     check_body(text, known)
+    if has_half_braces(subject + text):
+        raise MergeError(f"A brace stands alone. Write such as {{{known[0].name}}}, or none.")
+
+
+def leaves_out_link(kind: MessageKind, text: str) -> bool:
+    """Whether the text goes without the link that the patient needs."""
+    return kind.brings_a_link and LINK not in placeholders(text)
 
 
 def save_template(

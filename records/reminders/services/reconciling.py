@@ -77,7 +77,8 @@ def _withdraw_outdated(now: datetime) -> None:
     moved = Q(kind__in=_OF_A_BOOKING) & ~Q(
         appointment__state=AppointmentState.BOOKED, appointment__starts_at=F("starts_at")
     )
-    outdated = Message.objects.waiting().filter(moved | Q(until__lte=now))
+    answered = Q(kind=MessageKind.OFFER) & ~Q(appointment__state=AppointmentState.OFFERED)
+    outdated = Message.objects.waiting().filter(moved | answered | Q(until__lte=now))
     for pk in list(outdated.values_list("pk", flat=True)):
         with acting(None) as trail:
             message = Message.objects.waiting().select_for_update(no_key=True).filter(pk=pk).first()

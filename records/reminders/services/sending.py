@@ -155,7 +155,7 @@ def deliver(message: Message, clinic: ClinicPolicy) -> None:
 
 
 def _hand_over(message: Message, clinic: ClinicPolicy) -> None:
-    text = with_link(message.text, message.reference)
+    text = with_link(message)
     if message.route == MessageRoute.SMS:
         text_message_route().send(to=message.recipient, text=text, reference=message.reference)
         return

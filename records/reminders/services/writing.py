@@ -23,10 +23,16 @@ def new_message(
     state: MessageState = MessageState.WAITING,
     appointment: Appointment | None = None,
     review: Review | None = None,
+    reference: str = "",
     actor=None,
 ) -> Message:
-    """A message that is not stored yet."""
-    reference = uuid.uuid4().hex
+    """
+    A message that is not stored yet.
+
+    Args:
+        reference: of the link that it brings, where that exists already.
+    """
+    reference = reference or uuid.uuid4().hex
     return Message(
         key=key, reference=reference, kind=kind, patient_id=patient_id, appointment=appointment,
         review=review, starts_at=appointment.starts_at if appointment else None,

@@ -18,6 +18,7 @@ from records.appointments.errors import TimeTaken
 from records.reminders.enums import AnswerKind
 from records.reminders.errors import ReminderError
 from records.reminders.forms import AnswerForm
+from records.reminders.private_pages import kept_private
 from records.reminders.services.answering import answer_by, answer_to, message_of
 from records.reminders.services.offering import offer_of
 from records.reminders.tokens import TOKEN_LENGTH
@@ -34,7 +35,7 @@ from records.waiting_list.services.offers import accept, decline
 @require_http_methods(["GET", "HEAD", "POST"])
 def answer_page(request: HttpRequest, token: str) -> HttpResponse:
     if offer := offer_of(token):
-        return _private(_offer_page(request, offer, token))
+        return kept_private(_offer_page(request, offer, token))
     message = message_of(token)
     if message is None:
         return no_such_page(request, token)
@@ -47,7 +48,7 @@ def answer_page(request: HttpRequest, token: str) -> HttpResponse:
         except ReminderError as error:
             form.add_error(None, str(error))
         else:
-            return _private(redirect("reminder-answer", token=token))
+            return kept_private(redirect("reminder-answer", token=token))
     given = answer_to(message)
     if given and not form.is_bound:
         form = AnswerForm(initial={"kind": given.kind, "note": given.note})
@@ -55,7 +56,7 @@ def answer_page(request: HttpRequest, token: str) -> HttpResponse:
     clinic = current_policy()
     place = place_of(message.appointment, clinic)
     context = {"form": form, "given": given, "when": when, "clinic": clinic, "place": place}
-    return _private(render(request, "reminders/answer.html", context))
+    return kept_private(render(request, "reminders/answer.html", context))
 
 
 @public
@@ -68,8 +69,8 @@ def no_such_page(request: HttpRequest, rest: str = "") -> HttpResponse:
     """
     token = rest[:TOKEN_LENGTH]
     if token != rest and (message_of(token) or offer_of(token)):
-        return _private(redirect("reminder-answer", token=token))
-    return _private(render(request, "reminders/answer_gone.html", {"clinic": current_policy()}))
+        return kept_private(redirect("reminder-answer", token=token))
+    return kept_private(render(request, "reminders/answer_gone.html", {"clinic": current_policy()}))
 
 
 def _offer_page(request: HttpRequest, offer: Offer, token: str) -> HttpResponse:
@@ -97,11 +98,3 @@ def _offer_page(request: HttpRequest, offer: Offer, token: str) -> HttpResponse:
         "place": place_of(visit, clinic),
     }
     return render(request, "reminders/answer_offer.html", context)
-
-
-def _private(response: HttpResponse) -> HttpResponse:
-    """Kept nowhere, listed nowhere, and told to no other site."""
-    response["Cache-Control"] = "no-store"
-    response["Referrer-Policy"] = "no-referrer"
-    response["X-Robots-Tag"] = "noindex, nofollow, noarchive"
-    return response

@@ -43,9 +43,7 @@ MESSAGES_PER_PAGE, OF_A_PATIENT = 40, 20
 @require_GET
 def message_list(request: HttpRequest) -> HttpResponse:
     """What the desk has to settle, then every message, the latest due first."""
-    page = Paginator(Message.objects.with_people(), MESSAGES_PER_PAGE).get_page(
-        request.GET.get("page")
-    )
+    page = Paginator(Message.objects.listed(), MESSAGES_PER_PAGE).get_page(request.GET.get("page"))
     policy = reminder_policy()
     context = {
         "settle": to_settle(),
@@ -85,6 +83,19 @@ def for_appointment(request: HttpRequest, pk: int) -> HttpResponse:
     )
     answer = latest_answers([appointment]).get(appointment.pk)
     return render(request, "reminders/_answer.html", {"answer": answer})
+
+
+@allow(*EVERYONE)
+@require_GET
+def about_appointment(request: HttpRequest, pk: int) -> HttpResponse:
+    """The messages about a visit and what was answered to them, for the page of the visit."""
+    appointment = get_object_or_404(Appointment, pk=pk)
+    record_read(
+        request.user, appointment, patient_id=appointment.patient_id, action="messages.read"
+    )
+    told = Message.objects.filter(appointment=appointment).with_people().order_by("-due_at", "-id")
+    rows = list(answers_by_message(told[:OF_A_PATIENT]))
+    return render(request, "reminders/_about_appointment.html", {"rows": rows})
 
 
 @allow(*EVERYONE)

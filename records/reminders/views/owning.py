@@ -15,8 +15,22 @@ from records.reminders.errors import ReminderError
 from records.reminders.forms import MessageTemplateForm, ReminderPolicyForm
 from records.reminders.models import MessageTemplate
 from records.reminders.queries import reminder_policy, stays_here
-from records.reminders.services.owning import drop_template, save_reminder_policy, save_template
-from records.reminders.wording import DEFAULTS, ROUTES, example_words, placeholders_for, wording_of
+from records.reminders.services.owning import (
+    drop_template,
+    leaves_out_link,
+    save_reminder_policy,
+    save_template,
+)
+from records.reminders.wording import (
+    DEFAULTS,
+    LINK,
+    ROUTES,
+    example_words,
+    placeholders_for,
+    wording_of,
+)
+
+WITHOUT_LINK = "Whoever gets it can answer by telephone alone."
 
 
 @allow(Role.OWNER)
@@ -64,6 +78,8 @@ def template_edit(request: HttpRequest, kind: str, route: str) -> HttpResponse:
             actor=request.user,
         )  # fmt: skip
         messages.success(request, "The words are saved. Messages that were sent keep theirs.")
+        if leaves_out_link(which[0], typed["text"]):
+            messages.warning(request, f"The words have no {{{LINK}}}. {WITHOUT_LINK}")
         return redirect("message-template-list")
     shown = {name: form[name].value() or "" for name in form.fields}
     context = {
@@ -123,4 +139,5 @@ def preview(kind: MessageKind, route: MessageRoute, subject: str, text: str) -> 
         "subject": "" if is_text else fill(subject, words),
         "text": filled,
         "length": length_of(filled) if is_text else None,
+        "hint": WITHOUT_LINK if leaves_out_link(kind, text) else "",
     }

@@ -11,7 +11,6 @@ from datetime import date
 
 from django.utils import timezone
 
-from clinic.policy.models import ClinicPolicy
 from clinic.review_rules.queries import RuleBook, rule_book
 from planning.atlas.region_groups import group_of
 from planning.atlas.regions import Region
@@ -78,19 +77,19 @@ def _earlier_by_kind(session) -> dict[str, set[date]]:
 
 
 def planned_visits(
-    session, *, policy: ClinicPolicy | None = None, points: Iterable | None = None
+    session, *, book: RuleBook | None = None, points: Iterable | None = None
 ) -> list[Visit]:
     """
     The reviews that signing the session now would schedule, none if nothing was given.
 
     Args:
-        policy, points: as they were read already; else they are read here.
+        book, points: as they were read already; else they are read here.
 
     Raises:
         planning.review_dates.ReviewDateError: the clinic has no open day within a year.
     """
     on = timezone.localdate(session.started_at)
-    book = rule_book(on_or_after=on, policy=policy)
+    book = book or rule_book(on_or_after=on)
     treatment = treatment_of(session, book, points=points)
     return book.visits(treatment.keys(book), on)
 

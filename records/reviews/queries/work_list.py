@@ -15,6 +15,7 @@ from django.db import connection
 from django.db.models import Count
 from django.utils import timezone
 
+from clinic.database.expressions import EpochSeconds
 from planning.review_dates import ReviewState, state_on
 from records.appointments.enums import AppointmentState
 from records.appointments.models import AGREED, Appointment, start_of
@@ -27,7 +28,7 @@ _STANDINGS = {state: Standing(state.value) for state in ReviewState}
 # In the order of OpenReview's fields.
 _COLUMNS = (
     "id", "kind", "earliest_on", "due_on", "latest_on", "moved_from", "label", "rule",
-    "session__started_at", "session__injector_id", "session__injector__full_name",
+    "treated_seconds", "session__injector_id", "session__injector__full_name",
     "patient_id", "patient__record_number", "patient__full_name", "patient__phone",
     "patient__email", "patient__address", "patient__preferred_channel", "appointment_id",
     "appointment__state", "appointment__starts_at", "patient__agrees_to_sms",
@@ -46,7 +47,7 @@ class OpenReview(NamedTuple):
     moved_from: date | None
     label: str
     rule: str
-    treated_at: datetime
+    treated_seconds: int
     injector_id: int
     injector: str
     patient_id: int
@@ -63,6 +64,10 @@ class OpenReview(NamedTuple):
     agrees_to_email: bool
     standing: Standing
     days_due: int
+
+    @property
+    def treated_at(self) -> datetime:
+        return datetime.fromtimestamp(self.treated_seconds, UTC)
 
     @property
     def days_late(self) -> int:
@@ -150,7 +155,7 @@ class WorkList:
         return [
             OpenReview._make(
                 [
-                    *row[:8], _aware(row[8]), *row[9:20],
+                    *row[:20],
                     starts_at := row[20] and _aware(row[20]), bool(row[21]), bool(row[22]),
                     standing(row[3], row[4], row[19], starts_at),
                     (self.on - row[3]).days,
@@ -163,7 +168,8 @@ class WorkList:
 @lru_cache(maxsize=KEPT_STATEMENTS)
 def _statement(work: WorkList, start: int, stop: int | None) -> tuple[str, tuple]:
     """SQL and parameters of a part of the list; asked again and again on the same day."""
-    return work.reviews()[start:stop].values_list(*_COLUMNS).query.sql_with_params()
+    reviews = work.reviews().annotate(treated_seconds=EpochSeconds("session__started_at"))
+    return reviews[start:stop].values_list(*_COLUMNS).query.sql_with_params()
 
 
 def _aware(stored: datetime) -> datetime:

@@ -11,7 +11,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from clinic.access.return_path import return_path
-from clinic.access.rules import EVERYONE, allow
+from clinic.access.rules import EVERYONE, allow, reads_clinical
+from clinic.visit_kinds.enums import AppointmentKind
 from records.appointments.errors import TimeTaken
 from records.appointments.forms.booking import BookingForm
 from records.appointments.views.booking import booked, booking_page
@@ -19,6 +20,7 @@ from records.reviews.enums import ReviewKind
 from records.reviews.errors import ReasonMissing, ReviewBooked, ReviewClosed, ReviewOpen
 from records.reviews.forms import ExcuseForm, ReopenForm
 from records.reviews.models import Review
+from records.reviews.queries.for_booking import is_complication_check
 from records.reviews.queries.work_list import seen_since_treatment
 from records.reviews.services.acts import book_review, excuse, mark_done, reopen
 from records.reviews.views.shared import asks_of_closed, closed_page, with_patient
@@ -32,11 +34,12 @@ def review_book(request: HttpRequest, pk: int) -> HttpResponse:
     back = return_path(request, otherwise=reverse("follow-up"))
     if asks_of_closed(request, review):
         return closed_page(request, review, back)
+    is_check = reads_clinical(request.user) and is_complication_check(review)
     form = BookingForm(
         request.POST if request.method == "POST" else None,
         patient=review.patient,
         back=back,
-        initial=_booking_proposal(review),
+        initial=_booking_proposal(review, is_check=is_check),
     )
     lost: TimeTaken | None = None
     if request.method == "POST" and form.is_valid():
@@ -54,15 +57,17 @@ def review_book(request: HttpRequest, pk: int) -> HttpResponse:
         lost=lost,
         first_choice=_treated_by(review),
         window=(review.earliest_on, review.latest_on),
-        target=max(review.due_on, timezone.localdate()),
+        target=review.due_on,
         review=review,
+        is_check=is_check,
     )
 
 
-def _booking_proposal(review: Review) -> dict:
-    """The due day, or today once it has passed."""
+def _booking_proposal(review: Review, *, is_check: bool) -> dict:
+    """The due day, or today once it has passed, for what the review is."""
     day = max(review.due_on, timezone.localdate())
-    return {"kind": ReviewKind(review.kind).value, "day": day}
+    kind = AppointmentKind.COMPLICATION_CHECK if is_check else ReviewKind(review.kind)
+    return {"kind": kind.value, "day": day}
 
 
 def _treated_by(review: Review):

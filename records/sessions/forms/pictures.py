@@ -3,7 +3,7 @@
 from django import forms
 from django.utils import timezone
 
-from records.sessions.photographs import too_large
+from clinic.pictures.cleaning import too_large
 
 # What a device's clock can show, even one that is wrong.
 CLOCK_YEARS = range(1970, 3000)

@@ -3,15 +3,24 @@
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import HTML, Div, Field, Fieldset, Layout, Submit
 from django import forms
+from django.utils import timezone
 
 from clinic.database.form_fields import MomentField
 from planning.vocabulary import Jaw
+from records.gates.errors import GateError
+from records.gates.registry import Gate
+from records.gates.services import decide
+from records.patients.models import Patient
+from records.sessions.queries.gates import gates_of
 
 NOW, EARLIER = "now", "earlier"
 
 
 class StartForm(forms.Form):
-    """When it takes place, and the outline that fits the face better."""
+    """
+    When it takes place, the outline that fits the face better, and why to go on where a stop stands
+    in the way. `gates` is what has to be settled, as of the moment that was typed.
+    """
 
     when = forms.ChoiceField(
         label="The treatment",
@@ -34,11 +43,31 @@ class StartForm(forms.Form):
         help_text="It can be changed until the session is signed.",
     )
 
-    def __init__(self, *args, **kwargs) -> None:
+    reason = forms.CharField(
+        label="Why you go on",
+        required=False,
+        max_length=500,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="Your decision about what stands above, in writing. Page and note show it as a "
+        "flag.",
+    )
+
+    def __init__(self, *args, patient: Patient, **kwargs) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = FormHelper()
-        self.helper.attrs = {"data-once": ""}
-        self.helper.layout = Layout(
+        self.patient = patient
+        self.gates = gates_of(patient, timezone.now())
+
+    @property
+    def stops(self) -> list[Gate]:
+        return [gate for gate in self.gates if gate.is_stop]
+
+    @property
+    def helper(self) -> FormHelper:
+        """Asks for a reason only where there is a stop, which may depend on the day typed."""
+        helper = FormHelper()
+        helper.attrs = {"data-once": ""}
+        helper.layout = Layout(
+            *([Field("reason")] if self.stops else []),
             Field("when"),
             Div(
                 Field("started_at"),
@@ -52,6 +81,7 @@ class StartForm(forms.Form):
                 css_class="form-actions",
             ),
         )
+        return helper
 
     def clean(self) -> dict:
         data = super().clean() or {}
@@ -60,4 +90,17 @@ class StartForm(forms.Form):
                 self.add_error("started_at", "Say when the treatment took place.")
         else:
             data["started_at"], data["late_reason"] = None, ""
+        if "started_at" in data and "started_at" not in self.errors:
+            self._decide(data)
         return data
+
+    def _decide(self, data: dict) -> None:
+        moment = data.get("started_at")
+        if moment:
+            self.gates = gates_of(self.patient, moment)
+        try:
+            data["decisions"] = decide(
+                self.stops, reason=data.get("reason", ""), is_done=moment is not None
+            )
+        except GateError as error:
+            self.add_error("reason", str(error))

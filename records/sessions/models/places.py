@@ -6,10 +6,10 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
+from clinic.pictures.storage import private_pictures
 from planning.atlas.calibration import Calibration
 from planning.vocabulary import Side, View
 from records.sessions.models.sittings import TreatmentSession
-from records.sessions.storage import private_pictures
 
 
 class StandingQuerySet(models.QuerySet):

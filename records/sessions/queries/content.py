@@ -14,6 +14,8 @@ def content_of(session: TreatmentSession) -> list[str]:
         "planned places": session.markings.standing(),
         "photographs": session.pictures.standing(),
         "anaesthesia": session.anaesthesia.standing(),
+        "a time-out": session.time_out_checks,
+        "an occlusion log": session.occlusions,
     }
     held = [name for name, found in rows.items() if found.exists()]
     return [*held, "a note"] if session.note else held

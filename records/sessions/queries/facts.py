@@ -1,36 +1,42 @@
 """What the record knows around a session, as the limits of the planning service take it."""
 
-from collections.abc import Hashable, Iterable
-from datetime import date, datetime
+from collections.abc import Hashable, Iterable, Mapping
+from datetime import date
 from itertools import groupby
-from typing import NamedTuple
 
-from django.db.models import Sum
 from django.utils import timezone
 
-from clinic.atlas.queries import region_ranges
 from clinic.policy.models import ClinicPolicy
-from clinic.products.models import line_key
 from planning.ages import age_years
 from planning.care import CareElsewhere, EarlierFiller, FillerFamily
 from planning.flags import FILLERS, LimitSettings, SessionFacts, SessionPoint, ToxinGiven
 from planning.lidocaine import LidocaineSource
+from planning.reference_ranges import RegionRange
 from planning.review_dates import Interval, IntervalUnit, first_day_within
 from planning.vocabulary import Measure, Plane, ProductKind, Side
-from records.elsewhere.queries import care_known_at
+from records.plans.models import PlanStage
 from records.sessions.models import InjectionEntry, TreatmentSession
-from records.sessions.queries.planned import stage_of
+from records.sessions.queries.around import Around, Given
 
 YEAR = Interval(12, IntervalUnit.MONTH)
 THREE_MONTHS = Interval(3, IntervalUnit.MONTH)
 
 
 def session_facts(
-    session: TreatmentSession, points: Iterable[InjectionEntry], policy: ClinicPolicy
+    session: TreatmentSession,
+    points: Iterable[InjectionEntry],
+    policy: ClinicPolicy,
+    around: Around | None = None,
 ) -> SessionFacts:
-    """The session and what the record knows around it: a query for each kind of thing."""
+    """
+    The session and what the record knows around it: a query for each kind of thing.
+
+    Args:
+        around: where that was read for several sessions; else it is read here.
+    """
+    around = around or Around([session])
     patient, today = session.patient, timezone.localdate(session.started_at)
-    earlier = _given_earlier(session)
+    earlier = around.earlier(session)
     toxins = [given for given in earlier if given.kind == ProductKind.TOXIN]
     year, three_months = (first_day_within(today, span) for span in (YEAR, THREE_MONTHS))
     return SessionFacts(
@@ -46,54 +52,14 @@ def session_facts(
         last_toxin_by_region=_latest_by_region(toxins),
         toxin_last_3_months=_by_product(given for given in toxins if given.day >= three_months),
         toxin_window_from=three_months,
-        care=_had_by(today, care_known_at(patient, session.signed_at)),
+        care=_had_by(today, around.care(session)),
         other_lidocaine=_other_lidocaine(session),
-        planned=_planned(session),
-        settings=_limit_settings(policy),
+        planned=_planned(around.stage(session)),
+        settings=_limit_settings(policy, around.ranges),
     )
 
 
-class _Given(NamedTuple):
-    """
-    What of one product was given in one region in one session; `amount` in the product's base unit.
-    """
-
-    product: int
-    name: str
-    maker: str
-    kind: str
-    line: str
-    region: str
-    started_at: datetime
-    amount: int
-
-    def when(self) -> datetime:
-        return self.started_at
-
-    @property
-    def line_key(self) -> Hashable:
-        return line_key(self.product, self.maker, self.kind, self.line)
-
-    @property
-    def day(self) -> date:
-        return timezone.localdate(self.started_at)
-
-
-def _given_earlier(session: TreatmentSession) -> list[_Given]:
-    """In earlier sessions of the patient, by product and region."""
-    earlier = InjectionEntry.objects.standing().filter(
-        session__patient=session.patient_id, session__started_at__lt=session.started_at
-    )
-    product = "unit__lot__product"
-    columns = (
-        product, f"{product}__name", f"{product}__maker", f"{product}__kind", f"{product}__line",
-        "region", "session__started_at",
-    )  # fmt: skip
-    rows = earlier.order_by(product).values_list(*columns).annotate(Sum("amount"))
-    return [_Given(*row) for row in rows]
-
-
-def _by_product(toxins: Iterable[_Given]) -> tuple[ToxinGiven, ...]:
+def _by_product(toxins: Iterable[Given]) -> tuple[ToxinGiven, ...]:
     return tuple(
         ToxinGiven(product, name, sum(given.amount for given in rows))
         for (product, name), rows in groupby(toxins, lambda given: (given.line_key, given.name))
@@ -112,9 +78,8 @@ def _other_lidocaine(session: TreatmentSession) -> tuple[LidocaineSource, ...]:
     return tuple(row.as_source for row in session.anaesthesia.all() if row.removed_at is None)
 
 
-def _planned(session: TreatmentSession) -> dict[tuple[str, Side, Hashable], int]:
-    """By region, side and product line, what the plan has there for this session."""
-    stage = stage_of(session) if session.pk else None
+def _planned(stage: PlanStage | None) -> dict[tuple[str, Side, Hashable], int]:
+    """By region, side and product line, what the plan has there for a session."""
     amounts: dict[tuple[str, Side, Hashable], int] = {}
     for line in stage.lines.all() if stage else ():
         key = (line.region, Side(line.side), line.product.line_key)
@@ -122,16 +87,16 @@ def _planned(session: TreatmentSession) -> dict[tuple[str, Side, Hashable], int]
     return amounts
 
 
-def _latest_by_region(toxins: Iterable[_Given]) -> dict[str, date]:
+def _latest_by_region(toxins: Iterable[Given]) -> dict[str, date]:
     latest: dict[str, date] = {}
     for given in toxins:
         latest[given.region] = max(given.day, latest.get(given.region, given.day))
     return latest
 
 
-def _earlier_fillers(fillers: Iterable[_Given]) -> tuple[EarlierFiller, ...]:
+def _earlier_fillers(fillers: Iterable[Given]) -> tuple[EarlierFiller, ...]:
     """The latest of each product in each region."""
-    latest = {(given.region, given.product): given for given in sorted(fillers, key=_Given.when)}
+    latest = {(given.region, given.product): given for given in sorted(fillers, key=Given.when)}
     return tuple(
         EarlierFiller(given.region, FillerFamily.of(ProductKind(given.kind)), given.name, given.day)
         for given in latest.values()
@@ -159,7 +124,7 @@ def _session_point(point: InjectionEntry) -> SessionPoint:
     )
 
 
-def _limit_settings(policy: ClinicPolicy) -> LimitSettings:
+def _limit_settings(policy: ClinicPolicy, ranges: Mapping[str, RegionRange]) -> LimitSettings:
     return LimitSettings(
         minimum_age_years=policy.minimum_age_years,
         filler_ul_per_60_kg_year=policy.filler_ul_per_60_kg_year,
@@ -168,6 +133,6 @@ def _limit_settings(policy: ClinicPolicy) -> LimitSettings:
         filler_session_ul=policy.filler_session_ul,
         toxin_session_centiunits=policy.toxin_session_centiunits,
         side_difference_percent=policy.side_difference_percent,
-        region_ranges=region_ranges(),
+        region_ranges=ranges,
         wait_days=policy.wait_days,
     )

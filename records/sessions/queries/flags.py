@@ -1,7 +1,7 @@
 """What a session's page warns of: the limits of the planning service, and written deviations."""
 
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from datetime import datetime
 
 from django.utils import timezone
@@ -14,46 +14,11 @@ from planning.limits import session_flags
 from planning.sources import PLAUSIBLE_ENTRY
 from planning.vocabulary import ProductKind
 from records.sessions.models import InjectionEntry, SessionUnit, TreatmentSession
+from records.sessions.queries.around import Around
+from records.sessions.queries.before import stop_flags, time_out_flags
 from records.sessions.queries.facts import session_facts
 from records.sessions.queries.held import Hold, holds_on
-
-
-@dataclass(frozen=True)
-class ShownFlag:
-    """
-    A flag as page and note show it.
-
-    Attributes:
-        level: "stop", "caution" or "note", by which it is drawn.
-        label: the level in words.
-        points: numbers of the points it is about.
-    """
-
-    level: str
-    label: str
-    title: str
-    text: str
-    source: str
-    points: tuple[int, ...] = ()
-
-    @classmethod
-    def kept(cls, row: dict) -> "ShownFlag":
-        """From `flags_to_keep`."""
-        return cls(**row | {"points": tuple(row["points"])})
-
-    @property
-    def points_text(self) -> str:
-        """ "Point 4", "Points 1 to 5, 7": forty numbers in a row are read by nobody."""
-        runs: list[list[int]] = []
-        for number in sorted(self.points):
-            if runs and number == runs[-1][-1] + 1:
-                runs[-1].append(number)
-            else:
-                runs.append([number])
-        parts = [
-            f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs
-        ]
-        return f"Point{'s' if len(self.points) > 1 else ''} {', '.join(parts)}"
+from records.sessions.queries.shown import ShownFlag
 
 
 def shown_flags(
@@ -61,17 +26,22 @@ def shown_flags(
     points: Iterable[InjectionEntry],
     tray: Iterable[SessionUnit],
     policy: ClinicPolicy | None = None,
+    around: Around | None = None,
 ) -> list[ShownFlag]:
     """
     Quarantine and deviations first, then what the planning service asks about. Of a signed session
     what stood there when it was signed, whatever the clinic decided since; a quarantine is told
     whenever it comes.
+
+    Args:
+        policy, around: as they were read already; else they are read here.
     """
     points, tray = list(points), list(tray)
-    held = [_held(hold) for hold in holds_on(session, points, tray)]
+    around = around or Around([session], tray)
+    held = [_held(hold) for hold in holds_on(session, points, tray, around)]
     if session.signed_flags is not None:
         return [*held, *(ShownFlag.kept(row) for row in session.signed_flags)]
-    return [*held, *_asked(session, points, tray, policy or current_policy())]
+    return [*held, *_asked(session, points, tray, policy or current_policy(), around)]
 
 
 def flags_to_keep(
@@ -86,11 +56,15 @@ def _asked(
     points: list[InjectionEntry],
     tray: list[SessionUnit],
     policy: ClinicPolicy,
+    around: Around | None = None,
 ) -> list[ShownFlag]:
-    facts = session_facts(session, points, policy)
+    around = around or Around([session], tray)
+    facts = session_facts(session, points, policy, around)
     return [
+        *stop_flags(around.decisions(session)),
         *_deviations(session, points, tray),
         *_past_their_time(points, tray),
+        *time_out_flags(points, around.time_outs(session), policy),
         *(
             ShownFlag(
                 level="note" if flag.level == FlagLevel.NOTE else "caution",

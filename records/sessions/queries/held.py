@@ -4,13 +4,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Q
-from django.utils import timezone
-
 from clinic.quarantine.models import Quarantine
 from clinic.quarantine.queries import reaches_lot, reaches_serial
 from clinic.stock.models import UnitOfStock
 from records.sessions.models import InjectionEntry, SessionUnit, TreatmentSession
+from records.sessions.queries.around import Around
 
 
 @dataclass(frozen=True)
@@ -28,7 +26,10 @@ class Hold:
 
 
 def holds_on(
-    session: TreatmentSession, points: Iterable[InjectionEntry], tray: Iterable[SessionUnit]
+    session: TreatmentSession,
+    points: Iterable[InjectionEntry],
+    tray: Iterable[SessionUnit],
+    around: Around | None = None,
 ) -> list[Hold]:
     """
     Those that a reader has to know of: under which something was drawn, and while the session is
@@ -36,10 +37,9 @@ def holds_on(
     which says the same. One query.
     """
     tray, points = list(tray), list(points)
-    if not tray:
-        return []
+    around = around or Around([session], tray)
     found = []
-    for quarantine in _during(session, {row.unit.lot.product_id for row in tray}):
+    for quarantine in around.quarantines(session):
         for row in tray:
             if not _reaches(quarantine, row.unit) or _is_explained(row, session, quarantine):
                 continue
@@ -61,16 +61,6 @@ def given_at(point: InjectionEntry, session: TreatmentSession) -> datetime:
     if session.late_reason:
         return session.started_at
     return min(point.tapped_at, point.logged_at)
-
-
-def _during(session: TreatmentSession, products: Iterable[int]) -> Iterable[Quarantine]:
-    return (
-        Quarantine.objects.filter(product__in=products)
-        .filter(placed_at__lte=session.signed_at or timezone.now())
-        .filter(Q(lifted_at__isnull=True) | Q(lifted_at__gt=session.started_at))
-        .select_related("placed_by")
-        .order_by("id")
-    )
 
 
 def _reaches(quarantine: Quarantine, unit: UnitOfStock) -> bool:

@@ -2,11 +2,13 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Count, OuterRef, Prefetch, QuerySet, Subquery
+from django.db.models import Count, OuterRef, Prefetch, Q, QuerySet, Subquery
 from django.db.models.functions import Coalesce
+from django.utils import timezone
 
 from clinic.stock.models import UnitOfStock
 from planning.totals import ProductTotal
+from records.appointments.models import start_of
 from records.patients.models import Patient
 from records.sessions.models import InjectionEntry, TreatmentSession
 from records.sessions.queries.points import session_totals
@@ -33,6 +35,12 @@ def unsigned_sessions() -> QuerySet[TreatmentSession]:
         .annotate(point_count=_STANDING)
         .order_by("started_at", "id")
     )
+
+
+def to_sign(injector) -> QuerySet[TreatmentSession]:
+    """An injector's own unsigned ones; today's without a point has only begun."""
+    begun = Q(point_count=0, started_at__gte=start_of(timezone.localdate()))
+    return unsigned_sessions().filter(~begun, injector=injector)
 
 
 def signed_sessions() -> QuerySet[TreatmentSession]:

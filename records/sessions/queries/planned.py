@@ -9,7 +9,7 @@ from planning.amounts import format_amount
 from planning.plan_progress import GivenPoint, LineProgress, LineState, progress
 from planning.vocabulary import Plane, Side, Technique
 from records.plans.models import PlanLine, PlanStage
-from records.plans.queries.plans import planned_lines
+from records.plans.queries.plans import planned_lines, stages_of_sessions
 from records.sessions.enums import Remainder
 from records.sessions.models import InjectionEntry, SessionUnit, TreatmentSession
 from records.sessions.queries.tray import wasted_under_way
@@ -64,12 +64,6 @@ class PlanAndDone:
     unplanned: list[InjectionEntry]
 
 
-def stage_of(session: TreatmentSession) -> PlanStage | None:
-    """With its plan, lines and products: two queries."""
-    stages = PlanStage.objects.select_related("plan").prefetch_related("lines__product")
-    return stages.filter(session=session).first()
-
-
 def given_points(points: Iterable[InjectionEntry]) -> list[GivenPoint]:
     """The standing points as they are compared; unit, lot and product loaded."""
     return [
@@ -90,7 +84,7 @@ def plan_and_done(
     session: TreatmentSession, points: Iterable[InjectionEntry], tray: Iterable[SessionUnit]
 ) -> PlanAndDone | None:
     """None where no plan was made for this session. The tray's units come with their products."""
-    stage = stage_of(session)
+    stage = stages_of_sessions([session.pk]).get(session.pk)
     if stage is None:
         return None
     points, lines = list(points), list(stage.lines.all())

@@ -9,13 +9,20 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from clinic.audit.services import acting, changes, snapshot
+from clinic.pictures.cleaning import (
+    PRINTED_LONG_SIDE,
+    CleanPicture,
+    clean_picture,
+    smaller_picture,
+)
+from clinic.pictures.storage import private_pictures
 from planning.atlas.calibration import Calibration, CalibrationError
 from records.sessions.errors import PictureConflict, SessionError
 from records.sessions.models import SessionPicture, TreatmentSession
-from records.sessions.photographs import Photograph, clean_photograph, printed_photograph
 from records.sessions.services.sittings import lock_session, refuse_signed
-from records.sessions.storage import private_pictures
 
+# Enough to put points on.
+LONG_SIDE = 2400
 PICTURE_FIELDS = ["session", "key", "width", "height", "digest", "taken_at"]
 SCALE_FIELDS = ["x1", "y1", "x2", "y2", "distance_dmm", "on_pupils"]
 
@@ -42,7 +49,7 @@ def keep_picture(
     if stored := _stored(session, key, sent_digest):
         return stored
     refuse_signed(session)
-    photograph = clean_photograph(sent)
+    photograph = clean_picture(sent, long_side=LONG_SIDE)
     name = private_pictures().save("photograph", ContentFile(photograph.data))
     try:
         picture = SessionPicture(
@@ -141,7 +148,7 @@ def picture_bytes(picture: SessionPicture) -> bytes:
 
 def picture_image(picture: SessionPicture) -> bytes:
     """The JPEG at a size for paper. Raises as `picture_bytes`."""
-    return printed_photograph(picture_bytes(picture))
+    return smaller_picture(picture_bytes(picture), long_side=PRINTED_LONG_SIDE).data
 
 
 def _kept(picture: SessionPicture, actor) -> SessionPicture:
@@ -196,7 +203,7 @@ def _scale(picture: SessionPicture, *numbers: int) -> Calibration:
     return scale
 
 
-def _columns(photograph: Photograph) -> dict:
+def _columns(photograph: CleanPicture) -> dict:
     return {
         "width": photograph.width,
         "height": photograph.height,

@@ -7,6 +7,7 @@ from datetime import date, datetime
 from typing import Any
 
 from django.core.serializers.json import DjangoJSONEncoder
+from django.db.models import Q
 from django.utils import timezone
 
 from clinic.audit.services import Trail, acting, snapshot
@@ -15,6 +16,7 @@ from clinic.stock.services import lock_unit, move_unit, waste
 from records.appointments.enums import AppointmentState
 from records.appointments.services.booking import in_the_way
 from records.appointments.services.states import locked
+from records.gates.services import DECISION_FIELDS
 from records.reviews.enums import DateCause
 from records.reviews.models import Review
 from records.reviews.services.moving import move_review
@@ -29,8 +31,14 @@ from records.sessions.services.anaesthesia import ANAESTHESIA_FIELDS
 from records.sessions.services.markings import MARKING_FIELDS
 from records.sessions.services.points import point_snapshot
 from records.sessions.services.sittings import MEASURES, SESSION_FIELDS, lock_unsigned
+from records.time_out.services import CHECK_FIELDS
 
 SIGNATURE_FIELDS = ["signed_at", "signed_by", "signed_name"]
+OCCLUSION_LINE = [
+    "key", "what", "at", "signs", "refill_tenths", "other_tenths", "pain", "dose_centiunits",
+    "diluent_ul", "unit", "lot", "region", "side", "place", "minutes", "moment", "picture", "whom",
+    "text", "grade",
+]  # fmt: skip
 SIGNED_PICTURE_FIELDS = ["key", "digest", "width", "height", "x1", "y1", "x2", "y2", "distance_dmm"]
 
 
@@ -148,8 +156,8 @@ def _close_appointment(session: TreatmentSession, trail: Trail) -> None:
 def content_digest(session: TreatmentSession) -> str:
     """
     SHA-256 over what the signature covers: the session, its standing points, markings,
-    photographs and anaesthesia, and its tray. What came later than the first signatures stands in
-    it only where it says something, so that those stay valid.
+    photographs and anaesthesia, its tray, and the occlusion logs written by then. What came later
+    than the first signatures stands in it only where it says something, so that those stay valid.
     """
     content: dict[str, Any] = {
         "session": snapshot(session, ["patient", *SESSION_FIELDS])
@@ -167,18 +175,40 @@ def content_digest(session: TreatmentSession) -> str:
     }
     if anaesthesia := session.anaesthesia.standing().order_by("id"):
         content["anaesthesia"] = [snapshot(row, ANAESTHESIA_FIELDS) for row in anaesthesia]
+    if decisions := session.gate_decisions.order_by("id"):
+        content["stops"] = [snapshot(row, DECISION_FIELDS) for row in decisions]
+    if checks := session.time_out_checks.order_by("id"):
+        content["time_out"] = [snapshot(row, CHECK_FIELDS) for row in checks]
     if session.signed_flags:
         content["flags"] = session.signed_flags
     if markings := session.markings.standing().order_by("id"):
         content["markings"] = [snapshot(marking, MARKING_FIELDS) for marking in markings]
     if pictures := session.pictures.standing().order_by("id"):
         content["pictures"] = [snapshot(picture, SIGNED_PICTURE_FIELDS) for picture in pictures]
+    if logged := _logs_written(session):
+        content["occlusions"] = logged
     text = json.dumps(content, cls=DjangoJSONEncoder, sort_keys=True, ensure_ascii=False)
     return hashlib.sha256(text.encode()).hexdigest()
 
 
 def _set_ones(fields: dict) -> dict:
     return {name: value for name, value in fields.items() if value is not None}
+
+
+def _logs_written(session: TreatmentSession) -> list[dict[str, Any]]:
+    """
+    Occlusion logs as they stood at the signature. Lines may still come: those are on the log's own
+    sheet, with a digest of theirs.
+    """
+    by_then = Q(received_at__lte=session.signed_at) if session.signed_at else Q()
+    return [
+        {
+            "key": log.key,
+            "at": log.at,
+            "entries": list(log.entries.filter(by_then).order_by("id").values(*OCCLUSION_LINE)),
+        }
+        for log in session.occlusions.filter(by_then).order_by("id")
+    ]
 
 
 def add_addendum(

@@ -1,14 +1,18 @@
 """Starting a session, and the lock that every later act takes first."""
 
 import uuid
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
 from django.utils import timezone
 
-from clinic.audit.services import acting, changes, snapshot
+from clinic.audit.services import Trail, acting, changes, snapshot
 from planning.atlas.fit import MeasureError, fitted
+from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
+from records.appointments.services.states import locked
+from records.gates.services import Decision, note_start
 from records.patients.models import Patient
 from records.plans.services.plans import release_stage, take_up_stage
 from records.sessions.errors import (
@@ -21,6 +25,7 @@ from records.sessions.errors import (
 )
 from records.sessions.models import MEASURES_DMM, TreatmentSession
 from records.sessions.queries.content import content_of
+from records.sessions.queries.gates import gates_of
 
 MEASURES = list(MEASURES_DMM)
 SESSION_FIELDS = ["injector", "appointment", "started_at", "late_reason", "jaw", "note"]
@@ -38,16 +43,19 @@ def start_session(
     key: uuid.UUID | None = None,
     head: uuid.UUID | None = None,
     actor=None,
+    decisions: Iterable[Decision] = (),
 ) -> TreatmentSession:
     """
     Open a session for `patient`, or return the one that is not signed yet. It takes up the next
-    stage of the patient's plan.
+    stage of the patient's plan, and the visit of today that it belongs to is in the room. What
+    stood in the way is not asked about here, for it may have happened: it is kept with the session.
 
     Args:
         key: made where it was started; None makes one.
         head: the operation that starts it.
         actor: who writes it down, if not the injector.
         started_at: when the treatment took place; None for now. An earlier day needs `late_reason`.
+        decisions: what was decided about stops before it was started.
 
     Raises:
         SessionError: another injector's session is unsigned, an earlier day without a reason, a
@@ -81,8 +89,14 @@ def start_session(
             key=key or uuid.uuid4(),
             head=head,
         )
+        if appointment is not None and not is_late:
+            _bring_in(appointment, trail)
         after = snapshot(session, SESSION_FIELDS)
         trail.add("session.started", session, patient_id=patient.pk, after=after)
+        stood = [gate for gate in gates_of(patient, started_at) if gate.is_stop]
+        note_start(
+            session=session, stops=stood, decisions=decisions, by=injector, at=now, trail=trail
+        )
         take_up_stage(
             patient_id=patient.pk, session_id=session.pk, started_at=started_at, trail=trail
         )
@@ -96,6 +110,24 @@ def _check_appointment(appointment: Appointment | None, patient: Patient) -> Non
         raise AppointmentRefused("That appointment is another patient's.")
     if TreatmentSession.objects.filter(appointment=appointment).exists():
         raise AppointmentRefused("That appointment has its session already.")
+
+
+def _bring_in(appointment: Appointment, trail: Trail) -> None:
+    """Whoever is treated on the day of the visit is in the room."""
+    stored = locked(appointment)
+    before = AppointmentState(stored.state)
+    if before not in (AppointmentState.BOOKED, AppointmentState.ARRIVED) or not stored.is_today:
+        return
+    stored.state = AppointmentState.IN_ROOM
+    stored.save(update_fields=["state"])
+    trail.add(
+        "appointment.in_room",
+        stored,
+        patient_id=stored.patient_id,
+        before={"state": before},
+        after={"state": stored.state},
+        reason="The session of this visit was started.",
+    )
 
 
 def change_session(

@@ -21,6 +21,7 @@ from records.sessions.drawing import point_marks
 from records.sessions.errors import SessionError
 from records.sessions.models import InjectionEntry, SessionUnit, TreatmentSession
 from records.sessions.picture_charts import picture_charts
+from records.sessions.queries.around import Around
 from records.sessions.queries.flags import shown_flags
 from records.sessions.queries.made_up import MadeUp
 from records.sessions.queries.planned import plan_and_done
@@ -71,6 +72,7 @@ def _visits(session: TreatmentSession, points: list[InjectionEntry]) -> list[Vis
 def page_context(session: TreatmentSession) -> dict:
     """The session as it stands: whom it is about, points, tray, totals, flags, drawings."""
     points, tray = list(session_points(session)), list(session_tray(session))
+    around = Around([session], tray)
     patient, day = session.patient, timezone.localdate(session.started_at)
     return {
         "session": session,
@@ -81,7 +83,8 @@ def page_context(session: TreatmentSession) -> dict:
         "cards": [TrayCard(row) for row in tray],
         "totals": session_totals(points),
         "anaesthesia": list(session.anaesthesia.standing()),
-        "flags": shown_flags(session, points, tray),
+        "flags": shown_flags(session, points, tray, around=around),
+        "time_outs": around.time_outs(session),
         "visits": _visits(session, points) if session.is_open else [],
         "drawings": [
             (view, drawing_url(view, Jaw(session.jaw)), VIEW_SIDES[view]) for view in DRAWN_VIEWS

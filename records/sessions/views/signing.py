@@ -25,13 +25,17 @@ from records.sessions.views.sittings import signed_context
 @allow(Role.INJECTOR)
 @require_http_methods(["GET", "POST"])
 def session_sign(request: HttpRequest, pk: int) -> HttpResponse:
-    """The summary, what becomes of each remainder, and the signature."""
+    """
+    The summary, what becomes of each remainder, and the signature. What was said of a remainder on
+    the charting screen comes along in the address, as `unit_7=kept`.
+    """
     session = own_session(request, pk)
     if not session.is_open:
         return redirect("session-detail", pk)
     context = page_context(session) | {"is_empty": not content_of(session)}
     tray = [card.row for card in context["cards"]]
-    form = SignForm(request.POST or None, tray=tray, signer=request.user)
+    said = request.GET.dict()
+    form = SignForm(request.POST or None, tray=tray, signer=request.user, initial=said)
     if request.method == "GET":
         record_read(request.user, session, patient_id=session.patient_id)
     elif form.is_valid():

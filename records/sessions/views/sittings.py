@@ -9,8 +9,11 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from clinic.access.enums import Role
+from clinic.access.return_path import return_path
 from clinic.access.rules import CLINICAL, allow
 from clinic.audit.services import record_read
+from clinic.emergency_kit.queries import kit_problems
+from clinic.policy.queries import current_policy
 from planning.ages import age_years
 from records.appointments.models import Appointment
 from records.patients.models import Patient
@@ -49,9 +52,9 @@ def session_start(request: HttpRequest, pk: int) -> HttpResponse:
     patient = get_object_or_404(Patient, pk=pk)
     appointment = _appointment(request, patient)
     unsigned = patient.sessions.unsigned().filter(injector=request.user).first()
-    if unsigned and request.method == "GET":
+    if unsigned:
         return redirect(charting_address(unsigned))
-    form = StartForm(request.POST or None)
+    form = StartForm(request.POST or None, patient=patient)
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
         try:
@@ -62,6 +65,7 @@ def session_start(request: HttpRequest, pk: int) -> HttpResponse:
                 started_at=data["started_at"],
                 late_reason=data["late_reason"],
                 jaw=data["jaw"],
+                decisions=data["decisions"],
             )
         except SessionError as error:
             form.add_error(None, str(error))
@@ -73,9 +77,16 @@ def session_start(request: HttpRequest, pk: int) -> HttpResponse:
         "alerts": list(patient.alerts.current()),
         "appointment": appointment,
         "form": form,
-        "back": reverse("session-list"),
+        "kit": kit_problems(current_policy(), timezone.localdate()),
+        "back": return_path(request, otherwise=_page_before(patient, appointment)),
     }
     return render(request, "sessions/start.html", context, status=422 if form.errors else 200)
+
+
+def _page_before(patient: Patient, appointment: Appointment | None) -> str:
+    if appointment is not None:
+        return reverse("appointment-detail", args=[appointment.pk])
+    return reverse("patient-detail", args=[patient.pk])
 
 
 def _appointment(request: HttpRequest, patient: Patient) -> Appointment | None:

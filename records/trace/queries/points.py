@@ -10,17 +10,15 @@ value into what the ORM would give takes as long again (`make bench`).
 """
 
 from collections.abc import Iterator
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from functools import cache
 from typing import NamedTuple
 
-from django.db.models import Count, F, Max, QuerySet, Sum
+from django.db.models import F, QuerySet
 
 from clinic.database.streaming import streamed
 from clinic.stock.enums import UnitState
 from clinic.stock.models import Lot, UnitOfStock
-from planning.names import fold
-from records.patients.enums import Channel
 from records.sessions.models import InjectionEntry
 
 
@@ -66,46 +64,6 @@ TRACE_COLUMNS = (
 )
 
 
-class TraceSummary(NamedTuple):
-    """How far a lot reached: people, sessions and points, and the amount given in base units."""
-
-    patients: int
-    sessions: int
-    points: int
-    amount: int
-
-
-class ReachedPatient(NamedTuple):
-    """One patient of the lot and how to reach them; `amount` in the product's base unit."""
-
-    patient_id: int
-    record_number: str
-    name: str
-    birth_date: date
-    phone: str
-    email: str
-    preferred_channel: str
-    sessions: int
-    points: int
-    amount: int
-    last_at: datetime
-
-    @property
-    def channel(self) -> Channel:
-        return Channel(self.preferred_channel)
-
-
-_REACHED = (
-    "session__patient_id",
-    "session__patient__record_number",
-    "session__patient__full_name",
-    "session__patient__birth_date",
-    "session__patient__phone",
-    "session__patient__email",
-    "session__patient__preferred_channel",
-)
-
-
 def traced_points(lot: Lot) -> QuerySet[InjectionEntry, tuple]:
     """Every standing point of the lot, oldest treatment first, as tuples in `TraceRow` order."""
     return (
@@ -126,40 +84,6 @@ def _statement() -> str:
 def trace_rows(lot: Lot) -> Iterator[TraceRow]:
     """The points of the lot one by one, in constant memory."""
     return map(TraceRow._make, streamed(_statement(), [lot.pk]))
-
-
-def trace_summary(lot: Lot) -> TraceSummary:
-    """The figures of the whole lot, computed by the database."""
-    figures = (
-        InjectionEntry.objects.standing()
-        .filter(unit__lot=lot)
-        .aggregate(
-            patients=Count("session__patient_id", distinct=True),
-            sessions=Count("session_id", distinct=True),
-            points=Count("id"),
-            amount=Sum("amount", default=0),
-        )
-    )
-    return TraceSummary(**figures)
-
-
-def reached_patients(lot: Lot, *, limit: int | None = None) -> list[ReachedPatient]:
-    """Everybody who got something of the lot, by name; the `limit` registered first, if more."""
-    rows = (
-        InjectionEntry.objects.standing()
-        .filter(unit__lot=lot)
-        .order_by("session__patient_id")
-        .values_list(*_REACHED)
-        .annotate(
-            sessions=Count("session_id", distinct=True),
-            points=Count("id"),
-            given=Sum("amount"),
-            last_at=Max("session__started_at"),
-        )
-    )
-    reached = [ReachedPatient(*row) for row in rows[:limit]]
-    # Not by the database: the two order names differently.
-    return sorted(reached, key=lambda row: (fold(row.name), row.patient_id))
 
 
 def units_still_here(lot: Lot) -> QuerySet[UnitOfStock]:

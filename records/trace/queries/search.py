@@ -19,7 +19,8 @@ from clinic.stock.models import Lot
 from planning.vocabulary import Measure, ProductKind
 from records.appointments.models import start_of
 from records.sessions.models import InjectionEntry
-from records.trace.queries.points import TRACE_COLUMNS, TraceRow, TraceSummary
+from records.trace.queries.points import TRACE_COLUMNS, TraceRow
+from records.trace.queries.reach import TraceSummary, trace_summary
 
 UNUSED = TraceSummary(0, 0, 0, 0)
 
@@ -101,7 +102,12 @@ class FoundLot(NamedTuple):
 
 
 def found_lots(search: LotSearch, ids: Sequence[int]) -> list[FoundLot]:
-    """These lots of the search and how far each of them reached, in three queries for all."""
+    """
+    These lots of the search and how far each of them reached, in three queries for all.
+
+    Of a lot of hyaluronidase its doses of occlusion logs count too, by queries of its own, unless
+    only the points of some treatments are asked for.
+    """
     by_id = Lot.objects.select_related("product").in_bulk(ids)
     lots = [by_id[pk] for pk in ids]
     counted = (
@@ -116,6 +122,9 @@ def found_lots(search: LotSearch, ids: Sequence[int]) -> list[FoundLot]:
         )
     )
     reach = {lot_id: TraceSummary(*figures) for lot_id, *figures in counted}
+    if not search.is_by_treatment:
+        in_logs = [lot for lot in lots if lot.product.kind == ProductKind.HYALURONIDASE]
+        reach |= {lot.pk: trace_summary(lot) for lot in in_logs}
     shared = set(
         Lot.objects.filter(number__in={lot.number for lot in lots})
         .order_by()

@@ -19,6 +19,7 @@ from clinic.printing.pdf import render_pdf
 from clinic.stock.models import Lot
 from clinic.stock.queries import lot_stock
 from planning.names import fold
+from records.occlusions.queries import doses_of
 from records.trace.exports import trace_as_csv
 from records.trace.forms import TraceForm
 from records.trace.queries import (
@@ -50,7 +51,8 @@ def trace_csv(request, pk: int):
     """Every point of the lot as CSV, streamed."""
     lot = _lot_or_404(pk)
     record_read(request.user, lot, action="lot.exported")
-    return csv_download(_file_name(lot), trace_as_csv(lot, trace_rows(lot)))
+    lines = trace_as_csv(lot, trace_rows(lot), doses_of([lot.pk]))
+    return csv_download(_file_name(lot), lines)
 
 
 @allow(Role.OWNER)
@@ -120,6 +122,7 @@ def _trace_context(lot: Lot, *, limit: int | None) -> dict:
         "units": shown_units,
         "hidden_units": units.count() - len(shown_units),
         "patients": [list(points) for _, points in groupby(rows, key=lambda row: row.patient_id)],
+        "doses": doses_of([lot.pk]),
         "hidden_points": summary.points - len(rows),
         "hidden_note": f"The first {len(rows):,} of {summary.points:,} points are shown, by date; "
         "the CSV holds all of them.",

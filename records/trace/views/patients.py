@@ -11,9 +11,10 @@ from clinic.policy.queries import current_policy
 from clinic.printing.csv_files import csv_download
 from clinic.printing.documents import document_html
 from clinic.printing.pdf import render_pdf
+from records.occlusions.queries import doses_of_patient
 from records.patients.models import Patient
+from records.sessions.queries.received import by_lot, received_by
 from records.trace.exports import received_as_csv
-from records.trace.queries.received import by_lot, received_by
 
 # In the panel; the page has all of them.
 SHOWN_LOTS = 6
@@ -81,6 +82,7 @@ def _context(patient: Patient) -> dict:
     return {
         "patient": patient,
         "lots": by_lot(received),
+        "doses": doses_of_patient(patient.pk),
         "treatments": len({row.session.pk for row in received}),
         "today": timezone.localdate(),
     }

@@ -10,12 +10,15 @@ from django.utils import timezone
 from clinic.visit_kinds.enums import AppointmentKind
 from clinic.visit_kinds.queries import visit_kind
 from planning.waiting import DayPart
-from records.appointments.queries.slots import FURTHEST_DAYS, Fit, Wanted, next_days
+from records.appointments.queries.slots import FURTHEST_DAYS, Fit, Wanted, days_that_fit
 from records.waiting_list.enums import Answer
 from records.waiting_list.models import Offer, WaitingEntry, WaitingEntryQuerySet
 
-_EVERY_START = 96
-"""As many starts as a day has marks of a quarter of an hour: none is left out."""
+_SHOWN = (
+    "patient__full_name", "patient__phone", "kind", "minutes", "practitioner__full_name",
+    "site__name", "first_on", "last_on", "weekdays", "part", "notice_hours", "is_urgent",
+    "urgent_reason", "urgent_by__full_name", "note", "added_at",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +31,7 @@ class Row:
 
 def standing_entries(*, kind: str = "", practitioner=None) -> WaitingEntryQuerySet:
     """
-    Who waits, in order; `untaken` counts the offers they did not take.
+    Who waits, in order, with what the list shows; `untaken` counts the offers they did not take.
 
     Args:
         practitioner: those who wait for this person, or for anybody.
@@ -39,7 +42,8 @@ def standing_entries(*, kind: str = "", practitioner=None) -> WaitingEntryQueryS
     if practitioner is not None:
         entries = entries.filter(Q(practitioner=practitioner) | Q(practitioner__isnull=True))
     not_taken = Q(offers__answer__in=[answer for answer in Answer if answer.leads_on])
-    return entries.with_people().in_order().annotate(untaken=Count("offers", filter=not_taken))
+    shown = entries.with_people().only(*_SHOWN).in_order()
+    return shown.annotate(untaken=Count("offers", filter=not_taken))
 
 
 def rows(entries: Iterable[WaitingEntry]) -> list[Row]:
@@ -70,10 +74,10 @@ def next_fit(entry: WaitingEntry) -> Fit | None:
     )
     soonest = timezone.now() + timedelta(hours=entry.notice_hours)
     part = DayPart(entry.part)
-    for day in next_days(wanted, days=FURTHEST_DAYS, per_day=_EVERY_START):
-        if day.day.isoweekday() not in entry.weekdays:
+    for day, fits in days_that_fit(wanted):
+        if day.isoweekday() not in entry.weekdays:
             continue
-        for fit in day.fits:
+        for fit in fits:
             at_site = entry.site_id is None or fit.room is None or fit.room.site_id == entry.site_id
             starts = timezone.localtime(fit.starts_at).time()
             if at_site and part.holds(starts) and fit.starts_at >= soonest:

@@ -25,11 +25,19 @@ MOST_TIMES = 20
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """Somebody whose visit fits into a freed time, and where exactly."""
+    """
+    Somebody whose visit fits into a freed time, and where exactly.
 
+    Attributes:
+        offer_until: until when an offer made now would hold it: no longer than the policy says, and
+            than they need notice; None when it is too late for one.
+    """
+
+    freed: FreedTime
     entry: WaitingEntry
     slot: Slot
     kind: VisitKind
+    offer_until: datetime | None
 
     @property
     def minutes(self) -> int:
@@ -38,6 +46,15 @@ class Match:
     @property
     def starts_at(self) -> datetime:
         return self.slot.starts_at
+
+    @property
+    def ends_at(self) -> datetime:
+        return self.starts_at + timedelta(minutes=self.minutes)
+
+    @property
+    def runs_on(self) -> bool:
+        """The visit goes on into time that was free already."""
+        return self.ends_at > self.freed.ends_at
 
     def appointment(self) -> Appointment:
         """The visit at that time, unsaved."""
@@ -60,12 +77,17 @@ class OpenTime:
     A freed time and who fits it, in order.
 
     Attributes:
-        offer_until: until when an offer made now would hold it; None when it is too late for one.
+        is_too_soon: it starts too soon to wait for an answer, whoever it is offered to.
     """
 
     freed: FreedTime
     matches: list[Match]
-    offer_until: datetime | None
+    is_too_soon: bool
+
+    @property
+    def next_offer(self) -> Match | None:
+        """The first in order who has time to answer."""
+        return next((one for one in self.matches if one.offer_until), None)
 
 
 def open_times() -> list[OpenTime]:
@@ -85,20 +107,25 @@ def match(times: Sequence[FreedTime]) -> list[OpenTime]:
     if not times:
         return []
     now, policy = timezone.now(), current_policy()
-    asked = _Asked(times, now)
+    asked = _Asked(times, now, policy)
     return [
-        OpenTime(freed, asked.matches(freed), hold_until(freed.starts_at, policy))
+        OpenTime(freed, asked.matches(freed), hold_until(freed.starts_at, policy, now) is None)
         for freed in times
     ]
 
 
-def hold_until(starts_at: datetime, policy: ClinicPolicy) -> datetime | None:
-    """Until when an offer of that start made now holds it; None when it is too late for one."""
+def hold_until(
+    starts_at: datetime, policy: ClinicPolicy, now: datetime, *, notice_hours: int = 0
+) -> datetime | None:
+    """
+    Until when an offer of that start made `now` holds it for somebody who needs that notice; None
+    when it is too late for one.
+    """
     return held_until(
-        timezone.now(),
+        now,
         starts_at,
         minutes=policy.offer_minutes,
-        margin_minutes=policy.offer_margin_minutes,
+        margin_minutes=max(policy.offer_margin_minutes, notice_hours * 60),
         quiet=policy.quiet,
         zone=timezone.get_current_timezone(),
     )
@@ -107,8 +134,8 @@ def hold_until(starts_at: datetime, policy: ClinicPolicy) -> datetime | None:
 class _Asked:
     """What the diary and the waiting list hold about some freed times."""
 
-    def __init__(self, times: Sequence[FreedTime], now: datetime) -> None:
-        self.now, self.zone = now, timezone.get_current_timezone()
+    def __init__(self, times: Sequence[FreedTime], now: datetime, policy: ClinicPolicy) -> None:
+        self.now, self.zone, self.policy = now, timezone.get_current_timezone(), policy
         first = min(one.starts_at for one in times)
         last = max(one.ends_at for one in times)
         days = timezone.localdate(first), timezone.localdate(last)
@@ -175,7 +202,11 @@ class _Asked:
                 continue
             slot = fits(need, asked, now=self.now, zone=self.zone)
             if slot is not None:
-                found.append(Match(entry, slot, self.kinds[AppointmentKind(entry.kind)]))
+                kind = self.kinds[AppointmentKind(entry.kind)]
+                until = hold_until(
+                    slot.starts_at, self.policy, self.now, notice_hours=entry.notice_hours
+                )
+                found.append(Match(freed, entry, slot, kind, until))
         return found
 
 

@@ -28,7 +28,7 @@ from records.waiting_list.errors import (
 )
 from records.waiting_list.listeners import offer_made
 from records.waiting_list.models import FreedTime, Offer, WaitingEntry
-from records.waiting_list.queries.matching import Match, hold_until, match, open_time
+from records.waiting_list.queries.matching import Match, match, open_time
 from records.waiting_list.services.answers import answer_offer
 from records.waiting_list.services.entries import close, standing
 
@@ -44,11 +44,12 @@ _TRIES = 3
 
 def offer_time(*, freed: FreedTime, actor, entry: WaitingEntry | None = None) -> Offer:
     """
-    Offer a freed time to the first in order, or to a certain one of those who fit.
+    Offer a freed time to the first in order who has time to answer, or to a certain one of those
+    who fit.
 
     Raises:
         NobodyFits: nobody does any more, or not the one who was chosen.
-        TooLate: it starts too soon to wait for an answer.
+        TooLate: it starts too soon to wait for an answer, or for the notice they need.
         EntryClosed: the chosen one left the list, or is offered another time, at this moment.
         TimeTaken: somebody else got the time at this moment.
     """
@@ -57,14 +58,14 @@ def offer_time(*, freed: FreedTime, actor, entry: WaitingEntry | None = None) ->
         matches = [one for one in matches if one.entry.pk == entry.pk]
     if not matches:
         raise NobodyFits("Nobody on the waiting list fits this time any more.")
-    return _offer(freed, matches[0], actor)
+    for one in matches:
+        if one.offer_until is not None:
+            return _offer(freed, one, one.offer_until, actor)
+    raise TooLate("It starts too soon to wait for an answer: call, and book it directly.")
 
 
-def _offer(freed: FreedTime, match: Match, actor) -> Offer:
+def _offer(freed: FreedTime, match: Match, until: datetime, actor) -> Offer:
     appointment = match.appointment()
-    until = hold_until(appointment.starts_at, current_policy())
-    if until is None:
-        raise TooLate("It starts too soon to wait for an answer: call, and book it directly.")
     with acting(actor) as trail:
         lock_held(appointment)
         entry = standing(match.entry)
@@ -198,7 +199,7 @@ def expire_offers(now: datetime | None = None) -> int:
         ended += _expire(offer, now)
     if current_policy().offers_go_on:
         for time in match(_given_back()):
-            if time.matches:
+            if time.next_offer:
                 _go_on(time.freed)
     return ended
 

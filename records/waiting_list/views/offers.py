@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -57,12 +58,8 @@ def time_offer(request: HttpRequest, pk: int) -> HttpResponse:
     except (NobodyFits, TooLate, EntryClosed, TimeTaken) as refusal:
         messages.error(request, str(refusal))
     else:
-        until = timezone.localtime(offer.appointment.held_until)
-        messages.success(
-            request,
-            f"Held for {offer.entry.patient} until {until:%A} {until:%H:%M}. Tell them, and note "
-            "the answer here.",
-        )
+        context = {"offer": offer, "back": _back_to(request)}
+        messages.success(request, render_to_string("waiting_list/_held.html", context, request))
     return _back(request)
 
 
@@ -144,7 +141,7 @@ def offer_withdraw(request: HttpRequest, pk: int) -> HttpResponse:
     offer = _offer(pk)
     form = ReasonForm(
         request.POST if request.method == "POST" else None,
-        back=return_path(request, otherwise=reverse("waiting-list")),
+        back=_back_to(request),
         label="Why it is taken back",
         button="Take the offer back",
     )
@@ -166,4 +163,8 @@ def _offer(pk: int) -> Offer:
 
 
 def _back(request: HttpRequest) -> HttpResponse:
-    return redirect(return_path(request, otherwise=reverse("waiting-list")))
+    return redirect(_back_to(request))
+
+
+def _back_to(request: HttpRequest) -> str:
+    return return_path(request, otherwise=reverse("waiting-list"))

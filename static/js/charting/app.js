@@ -14,7 +14,7 @@ import { canStep, completed, newHistory, remembered, step } from "./history.js";
 import { newKey } from "./ids.js";
 import { Kept, unsent } from "./kept.js";
 import { shown } from "./model.js";
-import { baseOf, newOperation, newRecord, withoutReach } from "./operations.js";
+import { AFTER_SIGNING, baseOf, newOperation, newRecord, withoutReach } from "./operations.js";
 import { Queue } from "./queue.js";
 import { keptReference } from "./reference.js";
 import { TabletStore, UserStore } from "./store.js";
@@ -135,7 +135,7 @@ export class Charting extends Deciding {
     if (!this.user || (!state && kind !== "start")) {
       throw new Error("This tablet does not know that session.");
     }
-    if (state?.signed && kind !== "addendum") {
+    if (state?.signed && !AFTER_SIGNING.has(kind)) {
       throw new Error("This session is signed. Add an addendum instead.");
     }
     if (state?.set_aside_at) {

@@ -8,7 +8,7 @@ import { threadOf } from "./operations.js";
 import { described } from "./words.js";
 
 // A point logged before the screen kept heads has none: a change of it builds on null and is no first act.
-const FIRST_ACTS = new Set(["start", "log", "plan", "numb"]);
+const FIRST_ACTS = new Set(["start", "log", "plan", "numb", "time_out", "decide", "occlude", "occlusion_note"]);
 const POINT_CHANGES = new Set(["change", "move", "remove", "restore"]);
 const SAID_WITH = new Set(["change", "move"]);
 const SESSION_FIRST = new Set(["start"]);
@@ -26,8 +26,9 @@ export function hanging(record, records) {
   }
   for (const { id, op } of after(record, records)) {
     const isAll = SESSION_FIRST.has(kind) || (kind === "sign" && op.kind === "addendum");
+    const isLine = kind === "occlude" && op.data.occlusion === data.key;
     const isFromUnit = kind === "open" && "unit" in op.data && op.data.unit === data.unit && op.session === session;
-    if (op.kind !== "withdraw" && (isAll || isFromUnit || threads.has(threadOf(op)))) {
+    if (op.kind !== "withdraw" && (isAll || isLine || isFromUnit || threads.has(threadOf(op)))) {
       gone.add(id);
       if (!threadOf(op).startsWith("session:")) {
         threads.add(threadOf(op));

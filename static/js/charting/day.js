@@ -2,7 +2,8 @@
 
 import { clockTime, pluralOf, shortTime } from "./dates.js";
 import { bdi, button, drawOnChange, icon, node, on, patch } from "./dom.js";
-import { goTo } from "./route.js";
+import { begin } from "./gates.js";
+import { runningLog } from "./occlusion_log.js";
 import { empty } from "./say.js";
 import { alertList, personParts, standing } from "./strip.js";
 
@@ -11,8 +12,15 @@ function stateParts(app, session) {
   const badge = session.signed ? ["signed", "Signed"] : ["draft", session.set_aside_at ? "Set aside" : "Under way"];
   return [
     node("span", { class: `badge badge--${badge[0]}` }, icon(`state-${badge[0]}`), badge[1]), " ",
+    runningLog(session) ? [node("span", { class: "badge badge--overdue" }, icon("stop"), "Occlusion log runs"), " "] : null,
     level === "good" ? null : node("span", { class: `stored stored--${level}` }, icon(sign), words),
   ];
+}
+
+// What is to be settled first; an answer that raised an alert is said once, with the alerts.
+function toSettle({ gates = [], alerts }) {
+  const said = new Set(alerts.map(({ text }) => text));
+  return gates.filter(({ title }) => !said.has(title)).map(({ level, label, title }) => ({ level, label, text: title }));
 }
 
 function row({ app, patient, session, appointment }) {
@@ -31,7 +39,7 @@ function row({ app, patient, session, appointment }) {
         session ? [stateParts(app, session), node("span", { class: "quiet" }, ` ${pluralOf(points, "point")}`)]
           : appointment ? node("span", { class: "quiet" }, appointment.state_label) : null),
       planned ? node("p", { class: "day__plan quiet" }, "Plan: ", bdi(planned.title), planned.stages > 1 ? `, stage ${planned.stage} of ${planned.stages}` : "") : null),
-    alertList(patient.alerts), act,
+    alertList([...toSettle(patient), ...patient.alerts]), act,
   );
 }
 
@@ -64,6 +72,14 @@ function lists({ app, sessions: known }) {
   ].filter(Boolean);
 }
 
+// Looked at before the first patient, not when it is needed.
+function kitNotice({ day }) {
+  const odd = (day?.kit ?? []).filter(({ state }) => ["missing", "runs_out"].includes(state));
+  return odd.length ? node("div", { class: "flag flag--caution", "data-key": "kit" }, icon("caution"),
+    node("div", { class: "flag__body" }, node("p", { class: "flag__title" }, "Emergency kit: look before you start"),
+      node("ul", {}, odd.map(({ site, words }) => node("li", {}, site ? [bdi(site), ", "] : null, words))))) : null;
+}
+
 function waits(app) {
   const count = app.waiting.length;
   const asked = app.waiting.filter(({ state }) => state === "refused" || state === "conflict");
@@ -85,6 +101,7 @@ export function attachDay(screen, root) {
     patch(
       root,
       node("header", { class: "page-head" }, node("div", { class: "page-head__text" }, node("h1", {}, "Charting"), node("p", { class: "page-head__lead" }, heard)), waits(app)),
+      kitNotice(app),
       missing ? node("div", { class: "flag flag--note", "data-key": "missing" }, icon("note"), node("div", { class: "flag__body" }, node("p", { class: "flag__title" }, "This session is not on this tablet yet."), node("p", {}, "It is fetched when the clinic can be reached, if it is yours."))) : null,
       rows.length ? rows : app.day ? empty("Nobody is on today’s list", "A session starts from an appointment, or from a patient’s page while there is contact.", "appointments",
         node("a", { class: "button button--primary", href: root.dataset.patients }, "Find a patient"))
@@ -93,7 +110,7 @@ export function attachDay(screen, root) {
   });
   app.addEventListener("waiting", later);
   on(root, "click", "data-chart", ({ dataset: { chart, appointment } }) => {
-    goTo(app.startSession(Number(chart), appointment ? Number(appointment) : null, "average"));
+    begin(screen, Number(chart), appointment ? Number(appointment) : null);
   });
 }
 

@@ -7,7 +7,7 @@ import { cautionsNear } from "./near.js";
 
 const WEIGHT = { stop: 3, caution: 2, note: 1 };
 
-function flag({ level, label, title, text, source, points_text: points }) {
+export function flag({ level, label, title, text, source, points_text: points }) {
   return node(
     "div", { class: `flag flag--${level}` }, icon(level),
     node("div", { class: "flag__body" },

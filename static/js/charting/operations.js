@@ -23,11 +23,18 @@ const ABOUT = {
   numb: "anaesthetic",
   numb_off: "anaesthetic",
   numb_back: "anaesthetic",
+  time_out: "time_out",
+  decide: "decision",
+  occlude: "occlusion",
+  occlusion_note: "line",
   picture: "picture",
   calibrate: "picture",
   drop_picture: "picture",
 };
-const FIRST = new Set(["start", "log", "plan", "numb", "picture", "withdraw"]);
+const FIRST = new Set(["start", "log", "plan", "numb", "time_out", "decide", "occlude", "occlusion_note", "picture", "withdraw"]);
+// A blocked vessel shows when it shows: what is written of it comes after the signature too, and waits for no decision.
+export const AFTER_SIGNING = new Set(["addendum", "occlude", "occlusion_note"]);
+const OF_OCCLUSION = new Set(["occlude", "occlusion_note"]);
 
 // The thing an operation is about; operations of one thread build on each other.
 export function threadOf({ id, kind, session, data }) {
@@ -91,6 +98,14 @@ function unitThread({ session, data }) {
   return `unit:${session}:${data.unit}`;
 }
 
+// The threads that an operation waits for.
+function waitsFor(op) {
+  if (OF_OCCLUSION.has(op.kind)) {
+    return [threadOf(op), `occlusion:${op.data.occlusion}`];
+  }
+  return [threadOf(op), unitThread(op), `all:${op.session}`];
+}
+
 // The threads that wait because of this operation.
 function blockedBy({ op }) {
   if (op.kind === "start") {
@@ -108,8 +123,7 @@ export function sendable(records, isHeld = () => false, most = BATCH) {
   const batch = [];
   for (const record of records) {
     const { op } = record;
-    const threads = [threadOf(op), unitThread(op), `all:${op.session}`];
-    const waits = threads.some((thread) => blocked.has(thread)) && op.kind !== "withdraw";
+    const waits = waitsFor(op).some((thread) => blocked.has(thread)) && op.kind !== "withdraw";
     const mustWait = op.kind === "sign" && unsettled.has(op.session);
     if (needsPerson(record) || isHeld(record) || waits || mustWait) {
       blockedBy(record).forEach((thread) => blocked.add(thread));

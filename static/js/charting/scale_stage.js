@@ -1,5 +1,5 @@
-// The picture with its two handles and the magnifier: a finger moves the handle it is near, keeping its distance, so that
-// the place itself stays in sight; arrow keys move by a pixel, with Shift by ten.
+// The picture with its handles and the magnifier: a finger moves the handle it is near, keeping its distance, so that
+// the place itself stays in sight; arrow keys move by a pixel, with Shift by ten. Two handles are joined by a line.
 
 import { node, svgNode } from "./dom.js";
 
@@ -13,19 +13,20 @@ function imageOf({ width, height }, href) {
   return svgNode("image", { href, width, height, preserveAspectRatio: "none" });
 }
 
-function handle(index) {
-  return svgNode("g", { class: "scale__handle", role: "slider", tabindex: "0", "data-handle": index, "aria-label": NAMES[index] },
+function handle(name, index) {
+  return svgNode("g", { class: "scale__handle", role: "slider", tabindex: "0", "data-handle": index, "aria-label": name },
     svgNode("circle", { class: "scale__reach", r: 22 }), svgNode("circle", { class: "scale__rim", r: 13 }),
     svgNode("path", { class: "scale__cross", d: "M-13 0H-3M13 0H3M0 -13V-3M0 13V3" }));
 }
 
 export class ScaleStage {
-  // places: [{x, y}, {x, y}] in the picture's pixels; onChange() after each move.
-  constructor({ picture, href, places, onChange }) {
+  // places: an {x, y} for each name, in the picture's pixels, or null where a touch is still to set it; onChange() after
+  // each move.
+  constructor({ picture, href, places, onChange, names = NAMES }) {
     Object.assign(this, { picture, places, onChange, chosen: 0, held: null });
     const { width, height } = picture;
     this.line = svgNode("line", { class: "scale__line" });
-    this.handles = [handle(0), handle(1)];
+    this.handles = names.map(handle);
     this.svg = svgNode("svg", { class: "scale__picture", viewBox: `0 0 ${width} ${height}`, "data-scale-picture": true },
       imageOf(picture, href), this.line, ...this.handles);
     this.glass = svgNode("svg", { class: "scale__glass", "aria-hidden": "true" }, imageOf(picture, href), svgNode("path", { class: "scale__aim" }));
@@ -54,15 +55,16 @@ export class ScaleStage {
     }
     event.preventDefault();
     const at = this.at(event);
-    const far = this.places.map(({ x, y }) => Math.hypot(x - at.x, y - at.y) / this.grain);
-    const near = far[0] <= far[1] ? 0 : 1;
-    const isGrabbed = far[near] <= REACH_PX;
+    const far = this.places.map((place) => (place ? Math.hypot(place.x - at.x, place.y - at.y) / this.grain : Infinity));
+    const near = far.indexOf(Math.min(...far));
+    // One that is still to be set is set, near to another one too.
+    const isGrabbed = this.places[this.chosen] !== null && far[near] <= REACH_PX;
     this.choose(isGrabbed ? near : this.chosen);
-    const { x, y } = this.places[this.chosen];
+    const { x, y } = this.places[this.chosen] ?? at;
     this.held = isGrabbed ? { x: x - at.x, y: y - at.y } : { x: 0, y: 0 };
     this.svg.setPointerCapture(event.pointerId);
-    this.handles[this.chosen].focus({ preventScroll: true });
     this.move(event);
+    this.handles[this.chosen].focus({ preventScroll: true });
   }
 
   move(event) {
@@ -103,17 +105,27 @@ export class ScaleStage {
 
   draw() {
     const { places, grain } = this;
-    const [one, other] = places;
-    Object.entries({ x1: one.x, y1: one.y, x2: other.x, y2: other.y, "stroke-width": 2 * grain })
-      .forEach(([name, value]) => this.line.setAttribute(name, value));
-    places.forEach(({ x, y }, index) => {
+    if (places.length === 2) {
+      const [one, other] = places;
+      Object.entries({ x1: one.x, y1: one.y, x2: other.x, y2: other.y, "stroke-width": 2 * grain })
+        .forEach(([name, value]) => this.line.setAttribute(name, value));
+    }
+    places.forEach((place, index) => {
       const drawn = this.handles[index];
+      drawn.classList.toggle("is-unset", !place);
+      if (!place) {
+        return;
+      }
+      const { x, y } = place;
       drawn.setAttribute("transform", `translate(${x} ${y}) scale(${grain})`);
       drawn.setAttribute("aria-valuenow", x);
       drawn.setAttribute("aria-valuetext", `${x} pixels from the left, ${y} from the top`);
       drawn.classList.toggle("is-chosen", index === this.chosen);
     });
-    this.drawGlass(places[this.chosen], grain);
+    this.glass.classList.toggle("is-unset", !places[this.chosen]);
+    if (places[this.chosen]) {
+      this.drawGlass(places[this.chosen], grain);
+    }
   }
 
   // What is under the chosen handle, three times as large, in the corner away from it.

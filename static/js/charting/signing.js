@@ -67,12 +67,18 @@ function codePad() {
   ];
 }
 
+// The page that takes the password, told what was said of the remainders here.
+function signingPage({ state }) {
+  const said = new URLSearchParams(Object.entries(about.remainders).map(([unit, what]) => [`unit_${unit}`, what])).toString();
+  return `/sessions/${state.pk}/sign/${said && `?${said}`}`;
+}
+
 function withoutCode(screen) {
   const { app, state } = screen;
   if (app.contact.state === "ok" && state.pk) {
     return [
       node("p", {}, "You have no code on this tablet yet. Set one in the menu under your name, or sign with your password:"),
-      node("a", { class: "button button--primary", href: `/sessions/${state.pk}/sign/` }, icon("signature"), " Sign with the password"),
+      node("a", { class: "button button--primary", href: signingPage(screen) }, icon("signature"), " Sign with the password"),
     ];
   }
   return [node("p", {}, "You have no code on this tablet, and the clinic cannot be reached to set one. The session is kept here: sign it when you are in contact again.")];

@@ -2,11 +2,15 @@
 
 import { shortDay, shortTime } from "./dates.js";
 import { bdi, button, drawOnChange, icon, node, on, patch } from "./dom.js";
+import { runningLog } from "./occlusion_log.js";
 
-const LEVELS = { note: "Note", caution: "Caution", stop: "Stop and ask" };
+// The loudest first.
+const LEVELS = { stop: "Stop and ask", caution: "Caution", note: "Note" };
+const RANKS = Object.keys(LEVELS);
 
 export function alertList(alerts) {
-  const rows = alerts.map(({ level, label, text }) => node(
+  const inOrder = [...alerts].sort((one, other) => RANKS.indexOf(one.level) - RANKS.indexOf(other.level));
+  const rows = inOrder.map(({ level, label, text }) => node(
     "li", { class: `strip__alert strip__alert--${level}` }, icon(level),
     node("span", {}, node("span", { class: "strip__level" }, label || LEVELS[level]), " ", bdi(text)),
   ));
@@ -50,6 +54,16 @@ function who({ patient, started_at: startedAt, late_reason: late, signed }) {
   );
 }
 
+// In sight as long as the session is: one touch opens the log, or the one that runs.
+function alarm({ state }) {
+  if (!state.mine || state.set_aside_at) {
+    return null;
+  }
+  const isOn = Boolean(runningLog(state));
+  return button({ class: "button button--danger strip__alarm", "data-occlusion": isOn ? "running" : "", "aria-label": isOn ? "Occlusion log: running" : "Open the occlusion log" },
+    icon("stop"), node("span", {}, isOn ? "Log runs" : "Occlusion"));
+}
+
 function acts(screen) {
   const { app, sessionKey, state } = screen;
   if (!screen.isOpen) {
@@ -75,7 +89,7 @@ export function attachStrip(screen, root) {
     patch(
       root, who(state), alertList(state.patient.alerts),
       button({ class: `stored stored--${level}`, "data-stored": level, "data-to-waiting": true }, icon(sign), node("span", {}, words)),
-      acts(screen),
+      alarm(screen), acts(screen),
     );
     document.title = "Charting · Clinic record";
   };

@@ -47,6 +47,11 @@ export function anaestheticWords({ method, product, volume_ul: volume, lidocaine
   return [wordOf(reference, "anaesthesia", method), product, amount, `${lidocaine}${epinephrine ? " with epinephrine" : ""}`].join(", ");
 }
 
+function lineWords({ what, text }, reference) {
+  const kind = (reference?.occlusion?.entries ?? []).find(([key]) => key === what)?.[1] ?? what;
+  return `Occlusion log: ${kind.toLowerCase()}${text ? `, ${text}` : ""}.`;
+}
+
 const WORDS = {
   start: () => "Session started.",
   edit: () => "Note, outline or measures changed.",
@@ -67,6 +72,10 @@ const WORDS = {
   numb: (data, _state, reference) => `Anaesthetic: ${anaestheticWords(data, reference)}.`,
   numb_off: () => "Anaesthetic removed.",
   numb_back: () => "Anaesthetic brought back.",
+  time_out: () => "Time-out done.",
+  decide: ({ title, reason }) => `Started all the same: ${title} Reason: ${reason}`,
+  occlude: () => "Occlusion log opened.",
+  occlusion_note: (data, _state, reference) => lineWords(data, reference),
   picture: () => "Photograph.",
   calibrate: () => "Scale of a photograph.",
   drop_picture: () => "Photograph taken away.",

@@ -32,7 +32,8 @@ function addressAt(column, row) {
 
 function freeColumn(event) {
   const body = event.target.closest?.("[data-board] .column__body");
-  if (!body || event.target.closest(".visit") || isList()) {
+  // A visit that is picked up can be put where another one is: it is told that the time is taken.
+  if (!body || (event.target.closest(".visit") && !isUnderWay()) || isList()) {
     return null;
   }
   const column = columnOf(body);

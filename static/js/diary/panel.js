@@ -29,9 +29,11 @@ async function show(address) {
 
 document.addEventListener("click", (event) => {
   const visit = event.target.closest("[data-board] .visit");
-  if (visit && !isUnderWay() && !event.ctrlKey && !event.metaKey && !event.shiftKey) {
+  if (visit && !event.ctrlKey && !event.metaKey && !event.shiftKey) {
     event.preventDefault();
-    show(visit.getAttribute("href"));
+    if (!isUnderWay()) {
+      show(visit.getAttribute("href"));
+    }
   } else if (event.target.closest("[data-visit-move]")) {
     const { pk } = shown;
     panel.close();

@@ -1,28 +1,12 @@
 // The tablet's camera in a <video>, read picture by picture until a code is found. Every picture stays on the tablet.
 
+import { openStream } from "../camera_stream.js";
 import { TURNS, pictureOf } from "./picture.js";
 import { readImage } from "./reader.js";
-import { CameraError } from "./refusal.js";
 
 const WANTED = { video: { facingMode: "environment", width: { ideal: 1920 }, height: { ideal: 1080 } }, audio: false };
 const LONGEST_WAIT_MS = 1000;
 const OTHERWISE = "use a scanner, or type what is printed under the code.";
-const REASONS = {
-  NotAllowedError: `The browser may not use the camera: allow it for this address in its settings, ${OTHERWISE}`,
-  NotFoundError: `No camera was found: ${OTHERWISE}`,
-  NotReadableError: `Another program is using the camera: close it and try again, ${OTHERWISE}`,
-};
-
-async function openStream() {
-  if (!window.isSecureContext || !navigator.mediaDevices?.getUserMedia) {
-    throw new CameraError(`The camera works only at an address that begins with https: ${OTHERWISE}`);
-  }
-  try {
-    return await navigator.mediaDevices.getUserMedia(WANTED);
-  } catch (error) {
-    throw new CameraError(REASONS[error.name] ?? `The camera could not be started: ${OTHERWISE}`);
-  }
-}
 
 // Resolves with the next picture, or without one after a while: a video that is out of the page shows none.
 function nextPicture(video) {
@@ -47,7 +31,7 @@ export class Camera {
   // Shows the picture. Throws CameraError.
   async open() {
     this.wanted = true;
-    const stream = await openStream();
+    const stream = await openStream(WANTED, OTHERWISE);
     if (!this.wanted) {
       // Closed again while the browser asked for permission.
       stream.getTracks().forEach((track) => track.stop());

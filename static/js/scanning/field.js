@@ -4,9 +4,9 @@
 // "scanned" with {text, symbology, scan}; `scan` is readScan's answer. A form marked data-scan-submits is then sent,
 // unless a listener prevented that; any other form is not, though the scanner ends each code with Enter.
 
+import { CameraError } from "../camera_stream.js";
 import { LONGEST, readScan } from "./elements.js";
 import { fromIso, written } from "./dates.js";
-import { CameraError } from "./refusal.js";
 import { followWedge, shown } from "./wedge.js";
 
 const SEVERAL = "More than one code is in the picture: cover the others with a finger.";

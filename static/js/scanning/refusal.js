@@ -1,4 +1,4 @@
-// Why a code was refused, in the words of planning/codes; a test compares them. And why there is none to read.
+// Why a code was refused, in the words of planning/codes; a test compares them.
 
 export const BY_HAND = "choose the product and type lot and expiry as they are printed on the box";
 
@@ -11,6 +11,3 @@ export class NeedsServer extends CodeError {
     super(`The tablet alone cannot read ${what}: wait for the clinic's network, or ${BY_HAND}.`);
   }
 }
-
-// No picture of the camera. The message says why and what to do.
-export class CameraError extends Error {}

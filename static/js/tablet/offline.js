@@ -5,13 +5,15 @@ import { button, icon, node, patch } from "../charting/dom.js";
 const LOOK_MS = 60 * 60 * 1000;
 const RELOADED = "charting-new-version";
 
+// Found before the lock takes it out of the page: what is drawn there meanwhile comes back with it.
+const place = document.querySelector("[data-device]");
 const canOpenOffline = "serviceWorker" in navigator;
 
 function banner() {
   const act = button({ "data-new-version": true }, "Load it now");
   const words = "It is taken at the next load. What waits on this tablet stays.";
   patch(
-    document.querySelector("[data-device]"),
+    place,
     node("div", { class: "flag flag--note banner", role: "note" }, icon("note"),
       node("div", { class: "flag__body" }, node("p", { class: "flag__title" }, "A new version is ready"), node("p", {}, words)),
       node("div", { class: "banner__acts" }, act)),

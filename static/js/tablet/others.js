@@ -77,6 +77,8 @@ function told({ name, count }) {
 
 // On the charting screen.
 export async function tellOfOthers(user) {
+  // Found before the lock takes it out of the page, and brought back with it.
+  const place = document.querySelector("[data-others]");
   await rememberPerson(user);
-  patch(document.querySelector("[data-others]"), (await othersHere(user.id)).map(told));
+  patch(place, (await othersHere(user.id)).map(told));
 }

@@ -5,7 +5,14 @@ import uuid
 from playwright.sync_api import Page, expect
 
 from records.sessions.models import SessionUnit
-from tests.factories import PASSWORD, make_patient, make_product, make_session_with_unit, make_units
+from tests.factories import (
+    PASSWORD,
+    consented,
+    make_patient,
+    make_product,
+    make_session_with_unit,
+    make_units,
+)
 
 CODE = "703915"
 LONG_MS = 30_000
@@ -31,7 +38,8 @@ CACHED = """async () => {
 def make_sitting(injector):
     """A session under way of a patient whose name stands nowhere else."""
     unit = make_units(injector, make_product())[0]
-    return make_session_with_unit(injector, make_patient(injector, PATIENT), unit)
+    patient = consented(injector, make_patient(injector, PATIENT))
+    return make_session_with_unit(injector, patient, unit)
 
 
 class Device:

@@ -6,7 +6,13 @@ from playwright.sync_api import expect
 from records.sessions.models import Anaesthesia, InjectionEntry
 from tests.browser.chart import Chart
 from tests.browser.watch import TABLET
-from tests.factories import make_patient, make_product, make_session_with_unit, make_units
+from tests.factories import (
+    consented,
+    make_patient,
+    make_product,
+    make_session_with_unit,
+    make_units,
+)
 
 pytestmark = pytest.mark.django_db(transaction=True)
 ASKED = "More than 1 mL in one place is rare; typed: 2 mL."
@@ -15,7 +21,7 @@ ASKED = "More than 1 mL in one place is rare; typed: 2 mL."
 @pytest.fixture
 def large_syringe(new_page, sign_in, injector) -> Chart:
     (unit,) = make_units(injector, make_product("HA filler 3 mL", content=3_000), quantity=1)
-    session = make_session_with_unit(injector, make_patient(injector), unit)
+    session = make_session_with_unit(injector, consented(injector, make_patient(injector)), unit)
     page = new_page(viewport=TABLET, has_touch=True)
     sign_in(page, injector)
     return Chart(page, session.key)

@@ -31,12 +31,15 @@ def test_a_name_keeps_its_width_beside_an_alert_on_an_upright_tablet(open_day, i
     add_alert(
         patient=patient,
         kind="other",
-        level="caution",
+        level="stop",
         text="Herpes simplex at the lip",
         actor=injector,
     )
     make_appointment(desk, patient, injector, f"{timezone.localdate()} 10:00")
     row = open_day(TABLET_UPRIGHT).locator(".day__row")
+    # No consent and no medical history yet, and the alert: the loudest first.
+    levels = ["Stop and ask", "Stop and ask", "Caution"]
+    expect(row.locator(".strip__level")).to_have_text(levels)
     name = row.locator(".day__name")
     line = name.evaluate("(node) => parseFloat(getComputedStyle(node).lineHeight)")
     assert name.bounding_box()["height"] < 1.5 * line

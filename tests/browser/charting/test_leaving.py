@@ -5,14 +5,14 @@ from playwright.sync_api import Page, expect
 
 from records.sessions.models import InjectionEntry
 from tests.browser.charting.device import PATIENT, Device, make_sitting
-from tests.browser.watch import TABLET
+from tests.browser.watch import KEPT, TABLET
 from tests.factories import PASSWORD, make_user
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
 DOOR = "**/staff/sign-in/"
 # Everything that IndexedDB, localStorage and Cache Storage hold, as one text.
-KEPT = """async () => {
+HELD = """async () => {
     const held = [JSON.stringify(localStorage)];
     for (const { name } of await indexedDB.databases()) {
         const db = await new Promise((done) => {
@@ -44,7 +44,7 @@ def sitting(injector):
 
 @pytest.fixture
 def device(new_page, sign_in, injector, sitting) -> Device:
-    page = new_page(viewport=TABLET)
+    page = new_page(viewport=TABLET, **KEPT)
     sign_in(page, injector)
     device = Device(page, sitting)
     device.open()
@@ -72,7 +72,7 @@ def test_signing_out_leaves_nothing_of_a_patient(device, where):
     page = device.page
     device.log()
     device.stored()
-    assert PATIENT in page.evaluate(KEPT)
+    assert PATIENT in page.evaluate(HELD)
     page.evaluate("() => sessionStorage.setItem('charting-note', 'typed when the page was left')")
     if where == "charting":
         device.menu("[data-leave]")
@@ -81,7 +81,7 @@ def test_signing_out_leaves_nothing_of_a_patient(device, where):
         sign_out_elsewhere(page)
     page.wait_for_url(DOOR)
     assert device.databases() == ["charting-tablet"]
-    assert PATIENT not in page.evaluate(KEPT)
+    assert PATIENT not in page.evaluate(HELD)
     assert page.evaluate("() => sessionStorage.getItem('charting-note')") is None
     page.goto("/patients/")
     page.wait_for_url("**/staff/sign-in/**")
@@ -103,7 +103,7 @@ def test_what_waits_is_not_left_without_being_asked(device):
     page.get_by_role("button", name="Send now").click()
     page.wait_for_url(DOOR)
     assert InjectionEntry.objects.filter(session=device.session).count() == 1
-    assert PATIENT not in page.evaluate(KEPT)
+    assert PATIENT not in page.evaluate(HELD)
 
 
 @pytest.mark.parametrize("where", ["charting", "elsewhere"])
@@ -134,7 +134,7 @@ def test_leaving_in_one_tab_leaves_in_all(device):
     way_in = other.locator("[data-banners] a, #id_username").filter(visible=True)
     expect(way_in).to_have_count(1, timeout=30_000)
     assert device.databases() == ["charting-tablet"]
-    assert PATIENT not in other.content() + other.evaluate(KEPT)
+    assert PATIENT not in other.content() + other.evaluate(HELD)
 
 
 def test_other_pages_ask_as_well(device):
@@ -170,7 +170,7 @@ def test_a_tablet_signed_out_without_network_shows_nothing_until_the_session_has
     page.wait_for_url(DOOR)
     said = page.locator("[data-left-here]")
     expect(said).to_contain_text(f"1 entry of {injector.full_name} handed over on this tablet")
-    assert PATIENT not in page.evaluate(KEPT)
+    assert PATIENT not in page.evaluate(HELD)
     page.goto("/patients/")
     page.wait_for_url("**/staff/sign-in/**")
     page.goto("/staff/sign-in/?next=/charting/")
@@ -197,7 +197,7 @@ def test_when_the_sign_in_has_run_out_it_is_said_and_the_same_session_opens_agai
     said = page.locator("[data-left-here]")
     expect(said).to_contain_text(f"2 entries of {injector.full_name} on this tablet")
     # What never reached the clinic names no patient; what the clinic has is gone from here.
-    assert PATIENT not in page.evaluate(KEPT)
+    assert PATIENT not in page.evaluate(HELD)
     sign_in_at_the_door(page, injector.username)
     page.wait_for_url(f"**/charting/#{device.session.key}")
     device.shown()
@@ -217,7 +217,7 @@ def test_the_next_person_sees_how_much_of_whom_waits_and_nothing_of_it(device, i
     expect(page.locator("[data-user-name]").first).to_have_text(colleague.full_name)
     page.evaluate("() => charting.flush()")
     expect(page.locator("[data-others]")).to_contain_text(f"1 entry of {injector.full_name}")
-    assert PATIENT not in page.content() + page.evaluate(KEPT)
+    assert PATIENT not in page.content() + page.evaluate(HELD)
     assert not InjectionEntry.objects.exists()
     assert f"charting-{injector.pk}" in device.databases()
     device.menu("[data-leave]")

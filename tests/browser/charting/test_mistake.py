@@ -12,8 +12,8 @@ from tests.browser.chart import PATIENCE_MS, STORED, Chart
 from tests.browser.charting.clinic import POINT
 from tests.browser.charting.tablet import Tab, keys
 from tests.browser.test_accessibility import violations
-from tests.browser.watch import TABLET
-from tests.factories import make_appointment, make_patient, refreshed
+from tests.browser.watch import KEPT, TABLET
+from tests.factories import consented, make_appointment, make_patient, refreshed
 
 pytestmark = pytest.mark.django_db(transaction=True)
 FIRST, SECOND = keys(2)
@@ -29,14 +29,14 @@ KEEP_PICTURE = """async (key) => {
 @pytest.fixture
 def booked(injector, desk):
     """Today's appointment of a patient nobody meant."""
-    patient = make_patient(injector, "Wrong Row")
+    patient = consented(injector, make_patient(injector, "Wrong Row"))
     return make_appointment(desk, patient, injector, f"{timezone.localdate()} 10:00")
 
 
 @pytest.fixture
 def page(new_page, sign_in, injector, booked) -> Page:
     """The day's list on a tablet that works without network from now on."""
-    page = new_page(viewport=TABLET, has_touch=True)
+    page = new_page(viewport=TABLET, has_touch=True, **KEPT)
     sign_in(page, injector)
     page.goto("/charting/", timeout=PATIENCE_MS)
     expect(page.locator("[data-day]")).to_contain_text("Wrong Row", timeout=PATIENCE_MS)

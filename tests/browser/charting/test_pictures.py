@@ -8,7 +8,7 @@ from playwright.sync_api import Locator, Page, expect
 from planning.atlas.calibration import Calibration, suggested
 from records.sessions.models import InjectionEntry, SessionPicture
 from tests.browser.test_accessibility import violations
-from tests.browser.watch import TABLET
+from tests.browser.watch import KEPT, TABLET
 from tests.factories import make_point, refreshed
 from tests.records.sessions.pictures import drawing, encoded
 
@@ -113,7 +113,7 @@ class Tablet:
 def tablet(new_page, sign_in, injector, session, unit) -> Tablet:
     """The session has a point, so that the next one is given as that one was."""
     make_point(session, unit)
-    page = new_page(viewport=TABLET, has_touch=True)
+    page = new_page(viewport=TABLET, has_touch=True, **KEPT)
     sign_in(page, injector)
     return Tablet(page, session).open()
 
@@ -129,9 +129,14 @@ def test_a_photograph_is_marked_without_network_and_stored_later(tablet, session
     tablet.wait()
     expect(tablet.rows("tablet")).to_have_count(1)
     assert tablet.shown_size() == [800, 600]
+    tablet.photos()
+    series = tablet.page.get_by_role("link", name="Today’s series")
+    expect(series).to_have_attribute("aria-disabled", "true")
 
     tablet.offline(False)
     expect(tablet.rows("clinic")).to_have_count(1)
+    leads_to = f"/photographs/take/{session.patient_id}/?kind=ha_filler&session={session.pk}"
+    expect(series).to_have_attribute("href", leads_to)
     picture = SessionPicture.objects.get()
     assert (picture.session, picture.width, picture.height) == (session, 800, 600)
     scale = Calibration(*PUPILS[0], *PUPILS[1], distance_dmm=640)

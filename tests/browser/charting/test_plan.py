@@ -11,6 +11,7 @@ from records.sessions.models import InjectionEntry
 from tests.browser.chart import Chart
 from tests.browser.watch import TABLET
 from tests.factories import (
+    consented,
     make_line,
     make_patient,
     make_plan,
@@ -78,7 +79,7 @@ def test_a_planned_line_is_taken_logged_and_ticked_off(new_page, sign_in, inject
     """And the tablet counts points for lines as the planning service does, in 300 random cases."""
     product = make_product("HA filler firm 1 mL", line="HA filler firm")
     unit = make_units(injector, product)[0]
-    patient = make_patient(injector)
+    patient = consented(injector, make_patient(injector))
     make_plan(
         injector, patient, None, make_line(product, amount=200, gauge=27),
         make_line(product, side="right", amount=200, plane="subcutaneous", technique="fanning"),

@@ -9,6 +9,7 @@ from clinic.stock.models import UnitOfStock
 from tests.browser.chart import Chart
 from tests.browser.watch import TABLET
 from tests.factories import (
+    consented,
     make_patient,
     make_product,
     make_session_with_unit,
@@ -67,7 +68,7 @@ def test_shared_unit_in_quarantine_does_not_stay_in_use_by_itself(
     new_page, sign_in, injector, owner
 ):
     vial = make_units(injector, make_product(is_single_patient=False, hours_after_opening=24))[0]
-    session = make_session_with_unit(injector, make_patient(injector), vial)
+    session = make_session_with_unit(injector, consented(injector, make_patient(injector)), vial)
     page = new_page(viewport=TABLET, has_touch=True)
     sign_in(page, injector)
     chart = Chart(page, session.key)

@@ -4,7 +4,7 @@ import pytest
 from playwright.sync_api import expect
 
 from records.sessions.services.tray import put_on_tray
-from tests.factories import make_patient, make_product, make_session, make_units
+from tests.factories import consented, make_patient, make_product, make_session, make_units
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -126,7 +126,7 @@ def test_a_unit_that_was_used_elsewhere_keeps_its_name_until_somebody_decides(
     chart.settle("0.1")
     chart.tap(48, 33)
     expect(chart.rows).to_have_count(1)
-    other = make_session(injector, make_patient(injector))
+    other = make_session(injector, consented(injector, make_patient(injector)))
     put_on_tray(session=other, unit=spare, actor=injector)
     chart.page.context.set_offline(False)
     expect(chart.waiting).to_contain_text(f"unit {spare.label} (HA filler 0.5 mL, lot B7)")

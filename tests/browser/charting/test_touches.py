@@ -6,7 +6,14 @@ from playwright.sync_api import expect
 from records.sessions.models import InjectionEntry, TreatmentSession
 from tests.browser.chart import SETTINGS, Chart
 from tests.browser.watch import TABLET
-from tests.factories import make_patient, make_product, make_session, make_units, refreshed
+from tests.factories import (
+    consented,
+    make_patient,
+    make_product,
+    make_session,
+    make_units,
+    refreshed,
+)
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -25,7 +32,7 @@ def shelf(injector):
 
 @pytest.fixture
 def empty_chart(new_page, sign_in, injector, shelf) -> Chart:
-    session = make_session(injector, make_patient(injector))
+    session = make_session(injector, consented(injector, make_patient(injector)))
     page = new_page(viewport=TABLET, has_touch=True)
     sign_in(page, injector)
     return Chart(page, session.key)

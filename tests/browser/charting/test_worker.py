@@ -11,7 +11,7 @@ from records.charting.views import pages
 from records.sessions.models import InjectionEntry
 from tests.browser.charting.device import CACHED, PATIENT, Device, make_sitting
 from tests.browser.conftest import CHROMIUM, SWITCHES
-from tests.browser.watch import TABLET, PageWatch
+from tests.browser.watch import KEPT, TABLET, PageWatch
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -23,7 +23,7 @@ def sitting(injector):
 
 @pytest.fixture
 def device(new_page, sign_in, injector, sitting) -> Device:
-    page = new_page(viewport=TABLET, has_touch=True)
+    page = new_page(viewport=TABLET, has_touch=True, **KEPT)
     sign_in(page, injector)
     return Device(page, sitting)
 

@@ -39,7 +39,10 @@ def test_a_row_that_the_database_refused_is_not_quoted(patient):
     assert "test_logs.py" in text
 
 
-@pytest.mark.parametrize("place", ["/reminders/answer/", "/calendars/feed/"])
+@pytest.mark.parametrize(
+    "place",
+    ["/reminders/answer/", "/calendars/feed/", "/aftercare/page/", "/aftercare/check-in/"],
+)
 def test_an_address_that_is_a_secret_is_withheld(place):
     record = logging.LogRecord(
         "django.request", logging.WARNING, __file__, 1, "Method Not Allowed (%s): %s",

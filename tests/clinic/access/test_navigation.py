@@ -28,6 +28,7 @@ def here(path: str, *roles: Role) -> list[str]:
         ("/storage/7/", "Stock"),
         ("/fridges/", "Stock"),
         ("/products/7/", "Stock"),
+        ("/calendars/", "Diary"),
         ("/mailings/templates/", "Recalls"),
         ("/audit/verify/", "Audit trail"),
     ],

@@ -114,7 +114,7 @@ def test_fields_that_point_at_things_name_them_and_lead_there(signed_in, owner, 
 def test_rooms_and_sites_are_named(owner, injector, patient):
     make_appointment(owner, patient, injector, "2026-12-01 10:00", room=make_room("Room 1"))
     booked = changes_of("appointment.booked")
-    assert (booked["Room"].after, booked["Site"].after) == ("Room 1", "Larkstone")
+    assert (booked["Room"].after, booked["Site"].after) == ("Larkstone, Room 1", "Larkstone")
 
 
 @pytest.mark.parametrize("value", ["x", -1, True, [1], {"a": 1}, "9" * 30, None])

@@ -157,7 +157,7 @@ def test_the_hours_of_more_people_and_days_ask_no_more(site, django_assert_num_q
     for person in people:
         works(person, site, "09:00", "17:00")
         away("2026-11-30 16:00", "2026-12-02 00:00", person=person)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(4):
         working_spans(people[:1], MONDAY, MONDAY)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(4):
         working_spans(people, MONDAY, date(2027, 1, 30))

@@ -77,6 +77,8 @@ def test_hours_of_several_days_are_added_at_once_with_their_break(signed_in, own
         ({"site": ""}, "site", "Site is required."),
         ({"until_on": "2025-01-01"}, "until_on", "before the first day"),
         ({"from_on": "soon"}, "from_on", "Type the day as"),
+        ({"from_on": "1900-01-01"}, "from_on", "more than ten years back"),
+        ({"weekdays": ["1", "7"]}, "weekdays", "The clinic is closed on Sundays."),
     ],
 )
 def test_hours_that_cannot_be_are_explained_on_their_field(
@@ -93,8 +95,8 @@ def test_hours_that_overlap_are_refused_in_words(signed_in, owner, injector, sit
     answer = signed_in(owner).post(add_url(injector), typed(site))
     assert answer.status_code == 422
     assert (
-        "Monday 09:00 to 17:00 at Harbour is worked already, from 01/01/2026."
-        in answer.content.decode()
+        "There are hours already on Mondays from 09:00 to 17:00 at Harbour, from Thursday 1 "
+        "January 2026 on." in answer.content.decode()
     )
     assert WorkingTime.objects.count() == 1
 
@@ -150,7 +152,7 @@ def test_a_change_into_other_hours_is_refused(signed_in, owner, injector, site):
     make_working_time(injector, site, starts=time(13))
     change = {"starts": "09:00", "ends": "14:00", "site": site.pk, "until_on": ""}
     answer = signed_in(owner).post(edit_url(row), change | {"from_on": TODAY().isoformat()})
-    assert "Monday 13:00 to 17:00 at Harbour is worked already" in answer.content.decode()
+    assert "hours already on Mondays from 13:00 to 17:00 at Harbour" in answer.content.decode()
     assert len(rows()) == 2, "nothing of it is done"
 
 
@@ -223,12 +225,59 @@ def test_a_room_is_out_of_order_for_some_hours_and_can_be_used_again(signed_in, 
         ({"last_day": "2031-03-03", "first_time": "10:00", "last_time": "10:00"}, "last_time",
          "after the start"),
         ({"first_time": "10:01"}, "first_time", "lie on 5 minutes"),
+        ({"kind": "out_of_order"}, "kind", "A person is not away for this. Choose “Leave” or"),
+        ({"last_day": "2040-03-03"}, "last_day", "lasts at most a year"),
+        ({"first_day": "2001-03-03", "last_day": "2001-03-05"}, "last_day", "Check the year"),
     ],
 )  # fmt: skip
 def test_an_absence_that_cannot_be_is_explained(signed_in, owner, injector, change, name, words):
     answer = signed_in(owner).post(NEW, away(f"person-{injector.pk}") | change)
     assert words in " ".join(answer.context["form"].errors[name])
     assert not Absence.objects.exists()
+
+
+def test_a_room_is_not_on_leave_and_is_named_with_its_site(signed_in, owner):
+    rooms = [make_room(site="Harbour"), make_room(site="Hill")]
+    answer = signed_in(owner).post(NEW, away(f"room-{rooms[0].pk}"))
+    form = answer.context["form"]
+    assert form.errors["kind"] == ["A room is not away for this. Choose “Out of order” or “Other”."]
+    assert "Room 1 (Hill)" in answer.content.decode()
+
+
+def test_the_same_leave_twice_is_refused_and_being_ill_within_it_is_not(signed_in, owner, injector):
+    client, sent = signed_in(owner), away(f"person-{injector.pk}")
+    assert client.post(NEW, sent).status_code == 302
+    (words,) = client.post(NEW, sent).context["form"].non_field_errors()
+    assert words.startswith("Ida Injector is away then already: Leave, Monday 3 March 2031 to ")
+    assert client.post(NEW, sent | {"kind": "sick"}).status_code == 302
+    leave = Absence.objects.get(kind="leave")
+    url = reverse("absence-edit", args=[leave.pk])
+    assert client.post(url, sent | {"note": "Skiing"}).status_code == 302
+
+
+def test_an_absence_that_is_over_is_listed_and_can_be_removed(signed_in, owner, injector):
+    client, day = signed_in(owner), (TODAY() - timedelta(days=3)).isoformat()
+    sent = away(f"person-{injector.pk}", kind="sick", first_day=day, last_day=day)
+    page = client.post(NEW, sent, follow=True).content.decode()
+    assert "It is over, and is listed under “Past absences”." in page
+    remove = reverse("absence-remove", args=[Absence.objects.get().pk])
+    assert f'action="{remove}"' in page
+    assert 'aria-label="Past absences"' in page
+
+
+def test_what_is_typed_for_an_absence_that_was_removed_meanwhile_is_kept(
+    signed_in, owner, injector
+):
+    absence = make_absence(person=injector)
+    url, client = reverse("absence-edit", args=[absence.pk]), signed_in(owner)
+    absence.delete()
+    answer = client.post(url, away(f"person-{injector.pk}", note="Skiing"))
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert "Somebody removed this absence while the page was open." in page
+    assert f'action="{NEW}"' in page
+    assert 'value="Skiing"' in page
+    assert client.get(url).status_code == 404
 
 
 def test_leave_over_booked_visits_is_asked_about_once(signed_in, owner, injector):
@@ -238,7 +287,7 @@ def test_leave_over_booked_visits_is_asked_about_once(signed_in, owner, injector
     answer = client.post(NEW, sent)
     page = answer.content.decode()
     assert answer.status_code == 422
-    assert "1 visit is booked then" in page
+    assert "1 visit is in the way" in page
     assert not Absence.objects.exists()
     form = answer.context["form"]
     assert patient.full_name in client.get(form.booked.address).content.decode()
@@ -263,6 +312,20 @@ def test_two_owners_at_one_absence_do_not_undo_each_other(signed_in, owner, inje
     assert (absence.note, absence.ends_at.day) == ("Changed by the other one", 7)
 
 
+def test_hours_on_a_day_the_clinic_closed_later_are_told_as_such(signed_in, owner, injector, site):
+    make_working_time(injector, site, weekday=7)
+    client = signed_in(owner)
+    page = client.get(reverse("hours-list")).content.decode()
+    assert "clinic closed" in page
+    page = client.get(reverse("hours-detail", args=[injector.pk])).content.decode()
+    assert "Not booked: the clinic is closed on Sundays." in page
+    answer = client.post(
+        reverse("hours-copy", args=[injector.pk]),
+        {"weekday": "7", "to": ["6"], "copied_from": "2031-01-01"},
+    )
+    assert "closed on Saturdays" in answer.context["form"].errors["to"][0]
+
+
 def test_the_desk_changes_no_hours(signed_in, desk, injector, site):
     assert signed_in(desk).post(add_url(injector), typed(site)).status_code == 403
     assert signed_in(desk).post(NEW, away(f"person-{injector.pk}")).status_code == 403
@@ -274,5 +337,5 @@ def test_the_week_of_more_people_asks_no_more(
     client = signed_in(owner)
     for number in range(3):
         make_working_time(make_user(f"locum {number}", is_injector=True), site)
-    with django_assert_max_num_queries(5):
+    with django_assert_max_num_queries(6):
         client.get(reverse("hours-list"))

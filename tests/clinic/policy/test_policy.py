@@ -3,6 +3,7 @@
 from datetime import date, time, timedelta
 
 import pytest
+import time_machine
 from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
@@ -197,7 +198,8 @@ def test_saving_the_page_as_it_is_writes_no_event(signed_in, owner):
         ({"wait_dental_days": "0"}, "wait_dental_days", "whole number from 1 to 3,650"),
         ({"email": "nobody"}, "email", "valid email"),
         ({"name": ""}, "name", "required"),
-        ({"minimum_age_years": "99999"}, "minimum_age_years", "whole number from 0 to 120"),
+        ({"phone": "abc"}, "phone", "Type a telephone number"),
+        ({"minimum_age_years": "99999"}, "minimum_age_years", "whole number from 12 to 120"),
         ({"expiry_urgent_days": "91"}, "expiry_urgent_days", "type at most 90"),
         ({"reorder_weeks": "0"}, "reorder_weeks", "whole number from 1 to 104"),
         ({"reorder_spare_days": "366"}, "reorder_spare_days", "whole number from 0 to 365"),
@@ -225,7 +227,7 @@ def test_limits_stand_beside_their_source(signed_in, owner):
         "FDA page on dermal fillers",
         "Professional page on onabotulinumtoxinA",
         "US cosmetic label highlights",
-        "(from memory, not checked)",
+        "From memory, please check: Class statement in US filler instructions",
     ):
         assert shown in page
 
@@ -234,6 +236,25 @@ def test_the_example_is_shown_for_today(signed_in, owner):
     answer = signed_in(owner).get(EDIT)
     assert answer.context["example"] == review_example(ClinicPolicy(), timezone.localdate())
     assert answer.context["example"].target.strftime("%a") in answer.content.decode()
+
+
+@time_machine.travel("2026-11-30 09:00Z", tick=False)
+def test_the_public_holidays_to_the_end_of_next_year_stand_beside_the_closures(signed_in, owner):
+    """Bank holidays of England as the United Kingdom publishes them (gov.uk/bank-holidays)."""
+    client = signed_in(owner)
+    assert "The clinic keeps no public holidays" in client.get(ADD).content.decode()
+    save_policy(
+        policy=ClinicPolicy(holiday_country="GB", holiday_part="ENG", open_weekdays=[1, 2, 3]),
+        actor=owner,
+    )
+    answer = client.get(ADD)
+    listed = {one.day: one.is_closed_anyway for one in answer.context["holidays"]}
+    assert (min(listed), max(listed)) == (date(2026, 12, 25), date(2027, 12, 28))
+    assert (listed[date(2026, 12, 25)], listed[date(2026, 12, 28)]) == (True, False)
+    page = answer.content.decode()
+    assert "Fri 25 Dec 2026" in page
+    assert "Good Friday" in page
+    assert "Check it against the local calendar" in page
 
 
 def test_a_closure_is_added_and_removed(signed_in, owner):
@@ -421,7 +442,7 @@ def test_a_closure_over_booked_visits_is_asked_about_once(signed_in, owner, inje
         make_appointment(owner, make_patient(owner), injector, f"2030-12-24 {hour}:00")
     client = signed_in(owner)
     answer = client.post(ADD, CLOSED)
-    assert "2 visits are booked then" in answer.content.decode()
+    assert "2 visits are in the way" in answer.content.decode()
     assert not Closure.objects.exists()
     confirmed = CLOSED | {"confirmed": answer.context["form"].to_confirm}
     assert client.post(ADD, confirmed).status_code == 302

@@ -31,9 +31,10 @@ def test_a_name_is_used_once_at_a_site(signed_in, owner):
     room = make_room(site="Harbour")
     other = Site.objects.create(name="Hill")
     client, sent = signed_in(owner), {"name": "Room 1", "is_active": "on"}
-    answer = client.post(NEW, sent | {"site": room.site_id})
-    assert answer.status_code == 422
-    assert "This site already has a room of this name." in answer.content.decode()
+    for name in ("Room 1", "ROOM 1"):
+        answer = client.post(NEW, sent | {"site": room.site_id, "name": name})
+        assert answer.status_code == 422
+        assert "This site already has a room of this name." in answer.content.decode()
     assert client.post(NEW, sent | {"site": other.pk}).status_code == 302
 
 

@@ -35,6 +35,10 @@ def test_two_names_that_differ_in_capitals_alone_are_refused(signed_in, owner):
         assert answer.context["form"].errors["name"] == ["There is a site of this name already."]
     answer = client.post(NEW, TYPED | {"name": ""})
     assert answer.context["form"].errors["name"] == ["Site is required."]
+    answer = client.post(NEW, TYPED | {"name": "Hill", "phone": "call us"})
+    assert answer.context["form"].errors["phone"] == [
+        "Type a telephone number, such as 020 7946 0123."
+    ]
     assert Site.objects.count() == 1
 
 

@@ -9,7 +9,8 @@ from django.test import Client
 from django.urls import reverse
 
 from clinic.staff.models import User
-from tests.factories import PASSWORD, make_user, refreshed
+from tests.factories import PASSWORD, make_room, make_user, make_working_time, refreshed
+from tests.sent_forms import sent_of
 
 LIST, NEW = reverse("staff-list"), reverse("staff-create")
 OWN, SIGN_IN = reverse("staff-password"), reverse("staff-login")
@@ -38,6 +39,18 @@ def test_a_member_is_added_and_signs_in(signed_in, owner):
     assert (nina.is_front_desk, nina.is_injector, nina.is_owner) == (False, True, True)
     signed = Client().post(SIGN_IN, {"username": "nina", "password": NEW_PASSWORD})
     assert signed.status_code == 302
+
+
+def test_a_new_injector_without_hours_is_pointed_out(signed_in, owner, injector):
+    client = signed_in(owner)
+    page = client.post(NEW, TYPED, follow=True).content.decode()
+    assert "Nina New is saved. No working hours are set yet: see Working hours." in page
+    page = client.get(edit(injector)).content.decode()
+    assert "every open day is offered from 09:00 to 17:00" in page
+    assert reverse("hours-detail", args=[injector.pk]) in page
+    make_working_time(injector, make_room().site)
+    for person in (injector, owner):
+        assert "No hours set" not in client.get(edit(person)).content.decode()
 
 
 def test_a_refused_sign_in_says_what_to_do_and_waits_for_the_password(desk):
@@ -123,6 +136,40 @@ def test_a_deactivated_person_is_signed_out_with_the_next_click(signed_in, owner
     again = theirs.post(SIGN_IN, {"username": "injector", "password": PASSWORD})
     assert again.status_code == 200
     assert again.context["form"].errors
+
+
+def test_a_page_opened_earlier_gives_nobody_their_access_back(signed_in, owner, injector):
+    """One owner's tab takes access and number away, another's, opened before, changes the name."""
+    client, url = signed_in(owner), edit(injector)
+    earlier = sent_of(client.get(url).content.decode())
+    now = {name: value for name, value in earlier.items() if name != "is_active"}
+    assert client.post(url, now | {"registration_number": "Council 4711"}).status_code == 302
+    assert client.post(url, earlier | {"full_name": "Ida Married"}).status_code == 302
+    assert not refreshed(injector).is_active
+    assert (injector.registration_number, injector.full_name) == ("Council 4711", "Ida Married")
+
+
+def test_a_page_opened_earlier_gives_no_role_back(signed_in, owner):
+    nina = make_user("nina", is_injector=True, is_owner=True)
+    client, url = signed_in(owner), edit(nina)
+    earlier = sent_of(client.get(url).content.decode())
+    client.post(url, earlier | {"roles": ["injector"]})
+    client.post(url, earlier | {"registration_number": "Council 4711"})
+    assert (refreshed(nina).is_owner, nina.registration_number) == (False, "Council 4711")
+    answer = client.post(url, earlier | {"roles": ["front_desk", "owner"]})
+    (words,) = answer.context["form"].errors["roles"]
+    assert words.startswith(
+        "Somebody changed this from “Injector, Practice owner” to “Injector” while"
+    )
+    client.post(url, sent_of(answer.content.decode()) | {"roles": ["front_desk", "owner"]})
+    assert refreshed(nina).role_labels == ["Front desk", "Practice owner"]
+
+
+def test_a_password_is_in_no_hidden_field(signed_in, owner, injector):
+    typed = as_typed(injector, full_name="", new_password=NEW_PASSWORD)
+    answer = signed_in(owner).post(edit(injector), typed)
+    assert answer.context["form"].errors
+    assert NEW_PASSWORD not in answer.content.decode()
 
 
 def test_a_new_password_set_by_the_owner_ends_other_sessions(signed_in, owner, injector):

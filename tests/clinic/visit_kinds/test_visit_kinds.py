@@ -33,6 +33,15 @@ def test_until_somebody_decides_the_page_shows_defaults_as_such(signed_in, owner
     assert not VisitKind.objects.exists()
 
 
+def test_one_kind_at_least_stays_offered(signed_in, owner):
+    sent = {name: value for name, value in typed().items() if not name.endswith("is_active")}
+    answer = signed_in(owner).post(PAGE, sent)
+    assert answer.status_code == 422
+    assert "Offer at least one kind of visit" in answer.content.decode()
+    assert not VisitKind.objects.exists()
+    assert signed_in(owner).post(PAGE, sent | {"call-is_active": "on"}).status_code == 302
+
+
 def test_all_kinds_are_saved_together_with_their_rooms(signed_in, owner):
     rooms = [make_room("Room 1"), make_room("Room 2")]
     client = signed_in(owner)

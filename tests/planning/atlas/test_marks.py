@@ -35,7 +35,7 @@ def test_every_technique_plane_and_kind_looks_different_in_black_and_white():
         shape_only(draw_marks(View.FRONT, [mark(technique=t, plane=p, kind=k)]))
         for t, p, k in combinations
     }
-    assert len(drawn) == len(combinations) == 7 * 7 * 5
+    assert len(drawn) == len(combinations) == 7 * 7 * 6
 
 
 def test_two_marks_five_millimetres_apart_do_not_touch():

@@ -1,6 +1,7 @@
 """Booking an appointment, as people do it."""
 
 from datetime import date, datetime, time, timedelta
+from urllib.parse import quote
 
 import pytest
 import time_machine
@@ -14,6 +15,7 @@ from clinic.visit_kinds.queries import default_kind
 from records.appointments.models import Appointment
 from tests.factories import (
     make_appointment,
+    make_event,
     make_patient,
     make_room,
     make_user,
@@ -49,6 +51,16 @@ def test_booking_shows_up_on_its_day(signed_in, desk, injector, patient, address
     assert timezone.localtime(appointment.starts_at).strftime("%H:%M") == "10:00"
     assert answer.redirect_chain == [(f"{reverse('diary')}?day={OPEN_DAY}", 302)]
     assert "Ann Example" in answer.content.decode()
+
+
+def test_a_booking_asks_for_the_clinic_s_days_once(
+    signed_in, desk, injector, address, django_assert_max_num_queries
+):
+    client = signed_in(desk)
+    with django_assert_max_num_queries(30) as asked:
+        assert client.post(address, booking(injector)).status_code == 302
+    policy = [one for one in asked if 'FROM "clinic_clinicpolicy"' in one["sql"]]
+    assert len(policy) == 1
 
 
 def test_a_time_that_is_taken_is_refused_and_what_was_typed_stays(
@@ -208,7 +220,7 @@ def test_the_answer_to_a_booking_names_the_year(signed_in, desk, injector, addre
     answer = signed_in(desk).post(address, fields, follow=True)
     (said,) = answer.context["messages"]
     when = f"{day:%A} 30 December {day.year} at 10:00"
-    assert str(said) == f"P000001 is booked for {when} with Ida Injector."
+    assert str(said) == f"Ann Example (P000001) is booked for {when} with Ida Injector."
 
 
 @pytest.mark.parametrize("number", ["-5", "0", "9" * 30, "x"])
@@ -339,3 +351,65 @@ def test_a_time_that_the_page_chose_gives_way_to_the_first_that_fits(
     first = answer.context["days"][0].fits[0].value
     assert (answer.context["chosen"], answer.context["offered"]) == (first, first)
     assert "no longer fits" not in answer.content.decode()
+
+
+# What is known before one books
+
+
+def test_an_injector_books_for_themself_first_and_comes_back_to_the_patient(
+    signed_in, desk, injector, patient
+):
+    make_user("ada", is_injector=True)
+    record = reverse("patient-detail", args=[patient.pk])
+    client = signed_in(injector)
+    address = f"{CREATE}?patient={patient.pk}&next={quote(record, safe='')}"
+    assert address.replace("&", "&amp;") in client.get(record).content.decode()
+    page = client.get(address)
+    assert page.context["form"]["practitioner"].value() == injector.pk
+    assert {fit.practitioner for one in page.context["days"] for fit in one.fits} == {injector}
+    chosen = {"kind": "consultation", "slot": page.context["chosen"], "next": record}
+    assert client.post(address, chosen).headers["Location"] == record
+    assert Appointment.objects.get().practitioner == injector
+
+
+def test_the_desk_books_with_whoever_is_free(signed_in, desk, address):
+    page = signed_in(desk).get(address)
+    assert page.context["form"]["practitioner"].value() is None
+
+
+def test_the_visits_that_the_patient_has_already_are_shown(
+    signed_in, desk, injector, patient, address
+):
+    made = make_appointment(desk, patient, injector, f"{OPEN_DAY} 09:15")
+    make_appointment(desk, patient, injector, f"{timezone.localdate() - timedelta(days=1)} 09:15")
+    page = signed_in(desk).get(address)
+    assert list(page.context["has_visits"]) == [made]
+    assert "Booked already" in page.content.decode()
+    assert reverse("appointment-detail", args=[made.pk]) in page.content.decode()
+
+
+def test_what_is_open_is_shown_to_the_injector_and_the_desk_asks(
+    signed_in, desk, injector, patient, address
+):
+    event = make_event(injector, patient)
+    asks = "Ask the injector before you book"
+    page = signed_in(injector).get(address).content.decode()
+    assert (reverse("adverse-event-detail", args=[event.pk]) in page, asks in page) == (True, False)
+    page = signed_in(desk).get(address).content.decode()
+    assert ("Adverse event" in page, asks in page) == (False, True)
+
+
+def test_a_walk_in_is_at_hand_for_the_injector_as_for_the_desk(signed_in, injector):
+    assert f"{CREATE}?walk_in=on" in signed_in(injector).get(reverse("diary")).content.decode()
+
+
+def test_the_times_of_a_day_that_were_left_out_can_be_seen(signed_in, desk, injector, patient):
+    asked = {"patient": patient.pk, "kind": "consultation", "look_from": OPEN_DAY.isoformat()}
+    client, address = signed_in(desk), reverse("appointment-times")
+    few = client.get(address, asked)
+    day = few.context["days"][0]
+    assert day.more > 0
+    assert f"?whole={day.day}" in few.content.decode()
+    every, other = client.get(address, asked | {"whole": day.day}).context["days"][:2]
+    assert (every.day, every.more, len(every.fits)) == (day.day, 0, len(day.fits) + day.more)
+    assert other == few.context["days"][1]

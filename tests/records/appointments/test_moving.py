@@ -170,6 +170,21 @@ def test_what_was_said_of_the_old_time_is_not_said_of_the_new_one(desk, injector
     assert refreshed(booked).late_minutes == 0
 
 
+def test_a_page_that_is_behind_starts_again_from_where_the_visit_is(
+    signed_in, desk, injector, lea, booked
+):
+    seen = "2027-06-01T10:00"
+    move(appointment=booked, to=to(booked, practitioner=lea), actor=desk)
+    fields = dragged(injector, "12:00", seen=seen, reason="Her train is late")
+    answer = signed_in(desk).post(reverse("appointment-move", args=[booked.pk]), fields)
+    page, form = answer.content.decode(), answer.context["form"]
+    assert answer.status_code == 422
+    assert "It was moved to 1 June 2027 at 11:00 while this page was open." in page
+    assert "colleague" not in page
+    assert (form["practitioner"].value(), form["seen"].value()) == (lea.pk, "2027-06-01T11:00")
+    assert 'value="Her train is late"' in page
+
+
 def test_an_alternative_to_a_drag_still_says_what_was_seen(signed_in, desk, injector, booked):
     make_appointment(desk, make_patient(desk, "Ben Example"), injector, "2027-06-01 11:15")
     fields = dragged(injector, seen="2027-06-01T10:00")
@@ -208,3 +223,97 @@ def test_a_visit_without_a_room_is_where_the_practitioner_works(desk, injector, 
     assert moved.site == there
     moved = move(appointment=moved, to=to(booked, ELEVEN + timedelta(days=2)), actor=desk)
     assert moved.site == there
+
+
+# The page follows what is chosen on it
+
+
+@pytest.fixture
+def monday(desk, injector, patient):
+    day = timezone.localdate() + timedelta(days=7 - timezone.localdate().weekday())
+    return make_appointment(desk, patient, injector, f"{day} 10:00")
+
+
+def offered(context) -> list:
+    return [*context["suggested"], *(fit for one in context["days"] for fit in one.fits)]
+
+
+def test_the_page_of_moving_offers_only_times_of_the_one_who_is_chosen(
+    signed_in, desk, injector, lea, monday
+):
+    client, address = signed_in(desk), reverse("appointment-move", args=[monday.pk])
+    page = client.get(address)
+    assert {fit.practitioner for fit in offered(page.context)} == {injector}
+    asked = {"patient": monday.patient_id, "moving": monday.pk, "practitioner": lea.pk}
+    times = client.get(reverse("appointment-times"), asked | {"minutes": "60", "slot": "own"})
+    assert {fit.practitioner for fit in offered(times.context)} == {lea}
+    assert times.context["wanted"].minutes == 60
+    assert "Nearest to its time now" in times.content.decode()
+
+
+def test_the_time_that_it_has_is_not_offered_again(signed_in, desk, injector, lea, monday):
+    client, address = signed_in(desk), reverse("appointment-move", args=[monday.pk])
+    own = monday.starts_at
+    assert own not in {fit.starts_at for fit in offered(client.get(address).context)}
+    asked = {"patient": monday.patient_id, "moving": monday.pk, "practitioner": lea.pk}
+    times = client.get(reverse("appointment-times"), asked)
+    assert own in {fit.starts_at for fit in offered(times.context)}
+
+
+def test_a_time_of_somebody_else_than_is_chosen_is_refused(signed_in, desk, injector, lea, monday):
+    client, address = signed_in(desk), reverse("appointment-move", args=[monday.pk])
+    theirs = offered(client.get(address).context)[0].value
+    answer = client.post(address, {"practitioner": lea.pk, "minutes": "60", "slot": theirs})
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert "That time is not Lea" in page
+    assert "all the same" not in page
+    assert {fit.practitioner for fit in offered(answer.context)} == {lea}
+    assert refreshed(monday).practitioner == injector
+
+
+def test_another_person_and_site_are_said_by_name(signed_in, desk, injector, lea, monday):
+    here, there = make_room(), make_room(site="Harbour")
+    move(appointment=monday, to=to(monday, monday.starts_at, room=here), actor=desk)
+    address = reverse("appointment-move", args=[monday.pk])
+    day = timezone.localtime(monday.starts_at)
+    fields = {
+        "day": f"{day:%Y-%m-%d}", "start": "11:00", "practitioner": lea.pk, "room": there.pk,
+    }  # fmt: skip
+    page = signed_in(desk).post(address, {**fields, "next": "/patients/"}, follow=True)
+    said = page.content.decode().split("data-toasts", 1)[1]
+    assert f"Ann Example ({monday.patient.record_number}) is moved to Monday" in said
+    assert "at 11:00 with Lea instead of Ida Injector" in said
+    assert "at Harbour instead of Larkstone" in said
+    history = signed_in(desk).get(reverse("appointment-detail", args=[monday.pk]))
+    room = next(one for one in history.context["history"][0].changes if one.label == "Room")
+    assert (room.before, room.after) == ("Larkstone, Room 1", "Harbour, Room 1")
+
+
+def test_moving_it_to_where_it_is_says_that_nothing_is_changed(signed_in, desk, monday):
+    address = reverse("appointment-move", args=[monday.pk])
+    page = signed_in(desk).post(address, {"slot": "own", **dragged_to_own(monday)}, follow=True)
+    assert "Nothing is changed: Ann Example" in page.content.decode()
+
+
+def dragged_to_own(one) -> dict:
+    day = timezone.localtime(one.starts_at)
+    return {"day": f"{day:%Y-%m-%d}", "start": f"{day:%H:%M}", "practitioner": one.practitioner_id}
+
+
+def test_a_day_that_has_passed_takes_no_visit(signed_in, desk, monday):
+    address = reverse("appointment-move", args=[monday.pk])
+    fields = dragged_to_own(monday) | {"day": "2020-03-02", "confirmed": "2020-03-02"}
+    answer = signed_in(desk).post(address, fields)
+    assert answer.status_code == 422
+    assert "That day has passed: move it to today or a later day." in answer.content.decode()
+    assert refreshed(monday).starts_at == monday.starts_at
+
+
+def test_the_box_that_moves_it_all_the_same_stands_above_what_it_is_about(signed_in, desk, monday):
+    address = reverse("appointment-move", args=[monday.pk])
+    answer = signed_in(desk).post(address, dragged_to_own(monday) | {"start": "20:00"})
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert "Tick the box to move it all the same" in page
+    assert page.index("Move it all the same") < page.index('id="id_practitioner"')

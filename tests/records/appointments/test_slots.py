@@ -66,6 +66,22 @@ def test_a_room_is_given_to_one_visit_at_a_time(desk, injector, room, patient):
     assert {fit.room for fit in days[0].fits} == {room}
 
 
+def test_the_longest_visit_from_the_night_before_still_takes_its_time(
+    desk, injector, room, patient
+):
+    """00:30 and eight hours, with two of buffer: until 10:30, and then 15 min of preparation."""
+    make_appointment(
+        desk, patient, injector, "2026-12-07 00:30", minutes=480, buffer_minutes=120
+    )  # fmt: skip
+    assert starts(next_days(wanted(last=MONDAY), per_day=20)) == [["10:45"]]
+
+
+def test_a_preparation_after_the_last_hour_takes_its_time_before_it(desk, injector, room, patient):
+    """From 12:30, two hours prepared: everything from 10:30 on is taken."""
+    make_appointment(desk, patient, injector, "2026-12-07 12:30", preparation_minutes=120)
+    assert starts(next_days(wanted(last=MONDAY), per_day=20)) == [["09:15"]]
+
+
 def test_the_patient_is_not_sent_to_two_people_at_once(desk, injector, room, patient):
     lea = make_user("lea", is_injector=True)
     make_appointment(desk, patient, lea, "2026-12-07 10:00", minutes=30)

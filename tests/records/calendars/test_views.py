@@ -31,6 +31,7 @@ def test_the_address_is_shown_in_the_answer_and_works(signed_in, injector, clien
     address = page.context["address"]
     assert address.startswith("http://testserver/calendars/feed/")
     assert address in page.content.decode()
+    assert 'data-copy="address"' in page.content.decode()
     assert page["Cache-Control"] == "no-store"
     client.logout()
     assert client.get(address).status_code == 200

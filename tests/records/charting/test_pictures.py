@@ -11,10 +11,10 @@ from django.utils import timezone
 
 from clinic.access import uploads
 from clinic.audit.models import AuditEvent
+from clinic.pictures.storage import private_pictures
 from records.sessions.models import SessionPicture
 from records.sessions.services.pictures import drop_picture
 from records.sessions.services.signing import sign_session
-from records.sessions.storage import private_pictures
 from tests.factories import make_patient, make_picture, make_session, make_user, refreshed
 from tests.records.sessions.pictures import decoded, drawing, encoded
 
@@ -75,7 +75,7 @@ def test_a_session_still_to_come_means_later(signed_in, injector, session):
         (b"<html><script>alert(1)</script>", "face.png", "not a picture"),
         (encoded(kind="GIF"), "face.jpg", "not a picture"),
         (encoded()[:4000], "face.jpg", "damaged or incomplete"),
-        (b"\x00\x00\x00\x18ftypheic" + bytes(64), "face.heic", "JPEG"),
+        (b"\x00\x00\x00\x18ftypheic" + bytes(64), "face.heic", "damaged or incomplete"),
         (b"", "face.jpg", "is empty"),
     ],
     ids=["program", "svg", "html", "gif", "truncated", "heic", "empty"],

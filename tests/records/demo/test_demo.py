@@ -1,6 +1,6 @@
 """What the invented clinic holds. The figures are the issue's: about 60, 200, 1,500 and 25."""
 
-from collections import Counter
+from collections import Counter, defaultdict
 from datetime import timedelta
 from itertools import pairwise
 
@@ -17,11 +17,14 @@ from clinic.stock.enums import UnitState
 from clinic.stock.models import Lot, StockMovement, UnitOfStock
 from planning.funnel import Verdict
 from records.adverse_events.models import AdverseEvent
+from records.comparisons.queries import compare, treatments_between
 from records.demo.clinic import at, fixture
 from records.demo.clock import clock_at
 from records.demo.seed import seed
 from records.mailings.models import MailTemplate
+from records.outcomes.models import ReviewRecord
 from records.patients.models import Patient
+from records.photographs.models import Photograph
 from records.recalls.forms.mailings import CaseMailingForm
 from records.reviews.enums import Standing
 from records.reviews.models import Review
@@ -53,6 +56,7 @@ def test_reviews_in_every_state(demo):
     assert set(standing) == set(Standing)
     outcomes = Counter(Review.objects.values_list("outcome", flat=True))
     assert min(outcomes["done"], outcomes["excused"]) >= 5
+    assert 5 <= ReviewRecord.objects.count() < outcomes["done"]
 
 
 def test_people_wait_and_one_of_them_is_being_offered_a_time(demo):
@@ -62,6 +66,21 @@ def test_people_wait_and_one_of_them_is_being_offered_a_time(demo):
     assert WaitingEntry.objects.standing().count() == 4
     with clock_at(at(demo, 8)):
         assert [time.freed.starts_at.date() > demo for time in open_times()] == [True]
+
+
+def test_people_were_photographed_before_a_treatment_and_some_again_after_it():
+    series: dict[int, list] = defaultdict(list)
+    for photograph in Photograph.objects.order_by("taken_at", "id"):
+        series[photograph.patient_id].append(photograph)
+        assert photograph.uses.standing().filter(use="record").exists()
+    assert sorted(len({one.taken_at for one in taken}) for taken in series.values()) == [1, 2, 2]
+    for taken in series.values():
+        fronts = [one for one in taken if one.shot.key == "front:rest"]
+        if len(fronts) == 2:
+            comparison = compare(*fronts)
+            assert comparison.marks == 3
+            assert comparison.off < 1
+            assert treatments_between(comparison)
 
 
 def test_every_unit_balances():

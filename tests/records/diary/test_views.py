@@ -56,12 +56,22 @@ def booked(desk, injector, patient):
 def columns(answer) -> dict:
     """The board's columns by their titles."""
     shown = answer.context["shown"].board if "shown" in answer.context else answer.context["board"]
-    return {column.head.title: column for column in shown.columns}
+    return {column.title: column for column in shown.columns}
 
 
 def items(column) -> list[str]:
     """What stands in a column from top to bottom: "10:15 Ann Example", "09:00 free"."""
-    return [f"{one.start} {'free' if one.is_gap else one.visit.patient}" for one in column.items]
+    return [f"{one.start} {'free' if one.is_gap else one.patient}" for one in placed(column)]
+
+
+def placed(column) -> list:
+    """Visits and free time."""
+    return [part for part in column.parts if not part.is_shade]
+
+
+def reasons(column) -> list[str]:
+    """Why what cannot be booked cannot, "" out of hours."""
+    return [part.reason for part in column.parts if part.is_shade]
 
 
 def moment(text: str) -> datetime:
@@ -76,6 +86,7 @@ def test_a_patient_who_cannot_come_is_seen_on_the_card_and_on_the_visit(signed_i
     page = client.get(DAY)
     marks.append(page.context["mark"])
     assert 'aria-label="Cannot come"' in page.content.decode()
+    assert '<span class="key kind-top_up">Top-up</span>' in page.content.decode()
     for address in (f"/diary/visit/{booked.pk}/", f"/reminders/for-appointment/{booked.pk}/"):
         visit = client.get(address).content.decode()
         assert "The patient cannot come" in visit
@@ -108,9 +119,9 @@ def test_only_time_that_is_still_to_come_is_free(signed_in, desk, injector, book
     set_clock(monkeypatch, moment("2026-12-01 14:02"))
     today = columns(client.get(DAY))[column]
     assert items(today) == ["10:15 Ann Example", "14:05 free"]
-    assert today.head.notes == ["1 visit", "2 h 55 min free"]
+    assert today.notes == ["1 visit", "2 h 55 min free"]
     set_clock(monkeypatch, moment("2026-12-01 21:00"))
-    assert columns(client.get(DAY))[column].head.notes == ["1 visit"]
+    assert columns(client.get(DAY))[column].notes == ["1 visit"]
     [row] = client.get(WEEK).context["rows"]
     assert [(cell.booked, cell.free, cell.is_over) for cell in row.cells[:2]] == [
         ("", "", True), ("30 min", "", False),
@@ -126,6 +137,28 @@ def test_whoever_left_keeps_a_column_while_something_is_booked(signed_in, desk, 
     client = signed_in(desk)
     assert list(columns(client.get(DAY))) == ["Ida Injector"]
     assert columns(client.get("/diary/?day=2026-12-02")) == {}
+
+
+def test_whoever_left_and_a_room_out_of_use_have_no_free_time(
+    signed_in, desk, injector, booked, monkeypatch
+):
+    room = make_room("Room 1")
+    room.is_active = injector.is_active = False
+    booked.room = room
+    for one in (room, injector, booked):
+        one.save()
+    client = signed_in(desk)
+    column = columns(client.get(DAY))["Ida Injector"]
+    assert (items(column), column.notes) == (["10:15 Ann Example"], ["1 visit"])
+    assert reasons(column) == ["No longer works here"]
+    [row] = client.get(WEEK).context["rows"]
+    assert [cell.closed for cell in row.cells] == ["No longer works here"] * 7
+    for page in (f"{DAY}&by=room", f"{WEEK}&room={room.pk}"):
+        column = next(one for one in columns(client.get(page)).values() if placed(one))
+        assert (items(column), reasons(column)) == (["10:15 Ann Example"], ["No longer in use"])
+    # What was worked before stays as it was.
+    set_clock(monkeypatch, moment("2026-12-02 10:00"))
+    assert "No longer works here" not in reasons(columns(client.get(DAY))["Ida Injector"])
 
 
 def test_by_rooms_each_room_has_a_column_and_visits_without_one_theirs(
@@ -150,7 +183,7 @@ def test_preparation_and_buffer_are_no_free_time(signed_in, desk, injector, pati
     visit.preparation_minutes, visit.buffer_minutes = 15, 10
     visit.save()
     column = columns(signed_in(desk).get(DAY))["Ida Injector"]
-    assert [(one.start, one.until) for one in column.items if one.is_gap] == [
+    assert [(one.start, one.until) for one in column.parts if one.is_gap] == [
         ("09:00", "10:00"), ("10:55", "17:00"),
     ]  # fmt: skip
     assert len(column.edges) == 2
@@ -169,15 +202,35 @@ def test_hours_breaks_and_leave_are_told(signed_in, desk, injector):
     )  # fmt: skip
     column = columns(signed_in(desk).get(DAY))["Ida Injector"]
     assert items(column) == ["08:00 free", "13:00 free"]
-    assert {shade.reason for shade in column.shades} == {"Break", "Training"}
+    assert set(reasons(column)) == {"Break", "Training"}
     told = [(part.start, part.until) for part in column.parts]
     assert told[:3] == [("08:00", "12:00"), ("12:00", "13:00"), ("13:00", "15:00")]
+
+
+def test_a_visit_in_somebody_s_leave_is_marked_and_told(signed_in, desk, injector, booked):
+    client, card = signed_in(desk), reverse("diary-visit", args=[booked.pk])
+    sign, hint = 'aria-label="To move: Leave"', "1 visit lies where nobody works"
+    assert "has to be moved</p>" not in client.get(card).content.decode()
+    Absence.objects.create(
+        person=injector, starts_at=moment("2026-12-01 10:15"), ends_at=moment("2026-12-01 12:00")
+    )
+    room = make_room("Room 1")
+    booked.room = room
+    booked.save()
+    for page in (DAY, f"{DAY}&by=room", f"{WEEK}&practitioner={injector.pk}"):
+        text = client.get(page).content.decode()
+        assert sign in text
+        assert hint in text
+    assert "This visit has to be moved" in client.get(card).content.decode()
+    # The words of the leave stand below the visit, which covers its beginning.
+    [leave] = [one for one in columns(client.get(DAY))["Ida Injector"].parts if one.is_shade]
+    assert (leave.reason, leave.words) == ("Leave", "at-h-0 at-m-6 for-h-0 for-m-0")
 
 
 def test_a_closed_day_says_why(signed_in, desk, owner, injector):
     make_closure(owner, starts_on=TUESDAY, ends_on=TUESDAY, reason="New floor")
     column = columns(signed_in(desk).get(DAY))["Ida Injector"]
-    assert [shade.reason for shade in column.shades] == ["New floor"]
+    assert reasons(column) == ["New floor"]
     assert items(column) == []
     page = signed_in(desk).get(DAY).content.decode()
     assert "The clinic is closed: New floor." in page
@@ -192,7 +245,7 @@ def test_a_room_out_of_order_is_not_offered(signed_in, desk, injector):
     )  # fmt: skip
     column = columns(signed_in(desk).get(f"{DAY}&by=room"))["Room 1"]
     assert items(column) == ["12:00 free"]
-    assert "Out of order: Lamp" in [shade.reason for shade in column.shades]
+    assert "Out of order: Lamp" in reasons(column)
 
 
 def test_one_site_shows_who_works_there(signed_in, desk, injector, booked):
@@ -220,7 +273,7 @@ def at_two_sites(desk, injector, patient):
 
 def test_where_the_clinic_has_several_sites_a_visit_names_its_own(signed_in, desk, at_two_sites):
     client = signed_in(desk)
-    told = columns(client.get(DAY))["Ida Injector"].items
+    told = placed(columns(client.get(DAY))["Ida Injector"])
     assert [one.where for one in told if not one.is_gap] == ["Room 1, Harbour", "Larkstone"]
     for name in ("diary-visit", "appointment-detail"):
         page = client.get(reverse(name, args=[at_two_sites.pk])).content.decode()
@@ -246,9 +299,9 @@ def test_rooms_of_several_sites_name_theirs_and_whether_it_is_closed(
     )  # fmt: skip
     make_room("Room 1", site="Larkstone")
     shown = signed_in(desk).get(f"{DAY}&by=room").context["shown"].board.columns
-    rooms = {column.head.full_title: column for column in shown}
+    rooms = {column.full_title: column for column in shown}
     assert list(rooms) == ["Room 1, Harbour", "Room 1, Larkstone", "No room"]
-    assert [shade.reason for shade in rooms["Room 1, Larkstone"].shades] == ["Closed"]
+    assert reasons(rooms["Room 1, Larkstone"]) == ["Nobody works here"]
 
 
 def test_states_are_told_by_signs_and_words(signed_in, desk, booked):
@@ -277,6 +330,36 @@ def test_an_alert_is_told_but_not_which(signed_in, desk, patient, booked):
         text = client.get(page).content.decode()
         assert "lert on the record" in text
         assert "Lidocaine" not in text
+
+
+def test_a_column_that_did_not_change_is_not_written_again(
+    signed_in, desk, owner, injector, booked
+):
+    client = signed_in(desk)
+    client.get(DAY)
+    for someone in (client, signed_in(owner)):
+        again = someone.get(DAY)
+        assert "diary/_column.html" not in [template.name for template in again.templates]
+        assert "10:15" in again.content.decode()
+
+
+def test_what_changes_no_visit_is_seen_on_its_card_at_once(
+    signed_in, desk, injector, patient, booked
+):
+    client = signed_in(desk)
+    assert "Alert on the record" not in client.get(DAY).content.decode()
+    make_alert(desk, patient)
+    assert "Alert on the record" in client.get(DAY).content.decode()
+    Absence.objects.create(
+        person=injector,
+        starts_at=moment(f"{TUESDAY} 13:00"),
+        ends_at=moment(f"{TUESDAY} 14:00"),
+        kind="training",
+    )
+    assert "Training" in client.get(DAY).content.decode()
+    injector.full_name = "Ida Example-Injector"
+    injector.save()
+    assert "Ida Example-Injector" in client.get(DAY).content.decode()
 
 
 def test_an_empty_day_says_what_to_do(signed_in, desk, injector):
@@ -393,7 +476,8 @@ def test_many_visits_take_as_many_queries_as_one(
     signed_in, desk, injector, booked, django_assert_num_queries, page
 ):
     client, page = signed_in(desk), page + (str(injector.pk) if page.endswith("=") else "")
-    room = make_room("Room 1")
+    booked.room = room = make_room("Room 1")
+    booked.save()
     client.get(page)
     with CaptureQueriesContext(connection) as one:
         client.get(page)
@@ -418,6 +502,7 @@ def test_a_visit_is_shown_with_its_acts_and_the_reading_is_noted(signed_in, desk
 def test_without_a_script_a_visit_is_a_page(signed_in, desk, booked):
     page = signed_in(desk).get(reverse("diary-visit", args=[booked.pk])).content.decode()
     assert f'<a href="{DAY}&amp;by=practitioner">Diary</a>' in page
+    assert "data-dialog-close" not in page.partition("<main")[2].partition("</main>")[0]
 
 
 def test_only_the_practitioner_is_offered_to_start_the_session(signed_in, injector, desk, patient):
@@ -427,6 +512,17 @@ def test_only_the_practitioner_is_offered_to_start_the_session(signed_in, inject
     other = make_user("lea", is_injector=True)
     assert start in signed_in(injector).get(page).content.decode()
     assert start not in signed_in(other).get(page).content.decode()
+
+
+def test_a_visit_that_was_moved_meanwhile_is_shown_anew(signed_in, desk, injector, booked):
+    asked = {
+        "seen": f"{TUESDAY}T09:00", "day": TUESDAY, "start": "11:00", "practitioner": injector.pk,
+        "minutes": 30,
+    }  # fmt: skip
+    address = reverse("appointment-move", args=[booked.pk])
+    answer = signed_in(desk).post(address, asked, headers={"hx-request": "true"})
+    assert answer.status_code == 409
+    assert "Show the diary as it is now" in answer.content.decode()
 
 
 def test_an_unknown_visit_is_not_found(signed_in, desk):
@@ -452,12 +548,14 @@ def test_the_sheet_of_a_day_has_what_the_desk_needs(signed_in, desk, injector, p
     patient.phone = "07700 900123"
     patient.save(update_fields=["phone"])
     make_alert(desk, patient, "Lidocaine")
+    note_late(appointment=booked, minutes=20, actor=desk)
     gone = make_appointment(desk, make_patient(desk, "Ben Example"), injector, f"{TUESDAY} 12:00")
     set_state(appointment=gone, state=AppointmentState.CANCELLED, actor=desk, reason="Has a cold")
     answer = signed_in(desk).get("/diary/day-sheet/?day=2026-12-01")
     assert answer.headers["Content-Type"] == "application/pdf"
     text = pdf_text(answer.content)
-    for word in ("Ida Injector", "10:15", "10:45", "Ann Example", "07700 900123", "Consultation"):
+    for word in ("Ida Injector", "10:15", "10:45", "Ann Example", "07700 900123", "Consultation",
+                 "20 min late", "Alert on the record"):  # fmt: skip
         assert word in text
     assert "Ben Example" not in text
     assert "Lidocaine" not in text

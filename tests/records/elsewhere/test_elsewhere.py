@@ -12,7 +12,7 @@ from clinic.audit.models import AuditEvent
 from planning.care import CareKind, FillerFamily, PartialDay, Precision
 from records.elsewhere.errors import AlreadyWithdrawn, ReasonMissing
 from records.elsewhere.models import ReportedCare
-from records.elsewhere.queries import care_known_at
+from records.elsewhere.queries import care_known_at, reports_by_patient
 from records.elsewhere.services import withdraw_care
 from tests.factories import make_patient, make_reported_care, refreshed
 
@@ -125,7 +125,7 @@ def test_the_planning_service_is_told_as_much_as_the_patient_told(injector, pati
         region="zygomatic", family="permanent",
     )  # fmt: skip
     make_reported_care(injector, make_patient(desk, "Bo Li"))
-    (care,) = care_known_at(patient, None)
+    (care,) = care_known_at(reports_by_patient([patient.pk])[patient.pk], None)
     assert (care.kind, care.family, care.region) == (
         CareKind.FILLER, FillerFamily.PERMANENT, "zygomatic",
     )  # fmt: skip
@@ -137,9 +137,10 @@ def test_what_is_told_later_leaves_a_signed_session_as_it_was(injector, patient)
     care = make_reported_care(injector, patient)
     between = timezone.now()
     withdraw_care(care=care, reason="Not so", actor=injector)
-    assert care_known_at(patient, before) == ()
-    assert len(care_known_at(patient, between)) == 1
-    assert care_known_at(patient, None) == ()
+    reports = reports_by_patient([patient.pk])[patient.pk]
+    assert care_known_at(reports, before) == ()
+    assert len(care_known_at(reports, between)) == 1
+    assert care_known_at(reports, None) == ()
 
 
 @pytest.mark.parametrize(

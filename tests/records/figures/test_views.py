@@ -92,6 +92,23 @@ def test_the_file_holds_parts_and_wholes(client, visits, injector):
     assert (rows[1]["whole"], rows[1]["value"]) == ("0", "")
 
 
+def test_the_file_names_what_is_counted_and_holds_all_that_the_page_counts(client, visits):
+    visits("done", 3, LAST_MONTH.first)
+    visits("booked", 2, LAST_MONTH.first + timedelta(days=5))
+    rows = [row for row in rows_of(client.get(FILE)) if row["of"] == "All"]
+    now = {row["figure"]: row for row in rows if row["first_day"] == str(LAST_MONTH.first)}
+    assert {name: row["counted_in"] for name, row in now.items() if row["counted_in"]} == {
+        "utilisation": "minutes", "no_shows": "visits", "late_cancellations": "visits",
+        "reviews_in_time": "reviews", "days_to_review": "treatments",
+    }  # fmt: skip
+    assert {name: (row["value"], row["unit"]) for name, row in now.items()
+            if not row["counted_in"]} == {
+        "took_place": ("3", "visits"), "cancelled_earlier": ("0", "visits"),
+        "not_marked": ("2", "visits"), "reviews_done_late": ("0", "reviews"),
+        "reviews_still_open": ("0", "reviews"), "reviews_excused": ("0", "reviews"),
+    }  # fmt: skip
+
+
 def test_a_year_is_drawn_with_all_its_months(client, visits):
     year = next(latest(timezone.localdate(), Span.YEAR, 1)).before()
     visits("done", 7, year.first)

@@ -17,7 +17,16 @@ from records.follow_up.services import note_attempt
 from records.recalls.models import CaseContact
 from records.reviews.models import Review
 from records.reviews.services.acts import excuse
-from tests.factories import make_appointment, make_event, make_patient, make_review, make_user
+from tests.factories import (
+    make_appointment,
+    make_event,
+    make_occlusion,
+    make_occlusion_line,
+    make_patient,
+    make_review,
+    make_session,
+    make_user,
+)
 from tests.records.follow_up.conftest import PHONE, TODAY, make_answer
 
 pytestmark = pytest.mark.django_db
@@ -49,6 +58,22 @@ def test_complications_and_recalls_come_first(signed_in, desk, injector, patient
         "first": 2, "overdue": 1, "due": 1, "unreachable": 0, "planned": 1, "booked": 0,
     }  # fmt: skip
     assert "1 day late" in answer.content.decode()
+
+
+def test_a_running_occlusion_log_comes_before_every_adverse_event(
+    signed_in, desk, injector, patient
+):
+    event = make_event(injector, make_patient(desk, "Cleo Example"), grade="5")
+    log = make_occlusion(make_session(injector, patient))
+    client = signed_in(injector)
+    answer = client.get(LIST, {"injector": injector.pk})
+    assert shown(answer) == [("occlusion", log.pk), ("event", event.pk)]
+    assert reverse("occlusion-detail", args=[log.pk]) in main_of(answer)
+    main = main_of(signed_in(desk).get(LIST)).lower()
+    assert "ask the injector" in main
+    assert "occlusion log" not in main
+    make_occlusion_line(log, what="discarded")
+    assert shown(client.get(LIST)) == [("event", event.pk)]
 
 
 def test_a_time_that_is_only_offered_keeps_nobody_off_the_list(signed_in, desk, injector, patient):
@@ -100,13 +125,13 @@ def test_an_empty_list_says_so(signed_in, desk):
 
 
 def test_the_list_goes_on_after_a_page_and_paper_holds_it_whole(signed_in, desk, injector, patient):
-    for _ in range(26):
+    for _ in range(21):
         make_review(injector, patient, TODAY)
     client = signed_in(desk)
-    assert len(shown(client.get(LIST))) == 25
+    assert len(shown(client.get(LIST))) == 20
     assert len(shown(client.get(LIST, {"page": 2}))) == 1
     paper = client.get(LIST, {"paper": "on"})
-    assert len(shown(paper)) == 26
+    assert len(shown(paper)) == 21
     page = paper.content.decode()
     assert "data-print" in page
     assert contact_url(Review.objects.first()) not in page, "no buttons on paper"

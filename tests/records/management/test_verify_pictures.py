@@ -10,10 +10,10 @@ from django.conf import settings
 from django.core.management import CommandError, call_command
 from django.utils import timezone
 
-from records.sessions.queries.picture_files import SETTLED
+from clinic.pictures.storage import private_pictures
+from records.photographs.files import SETTLED
 from records.sessions.services import pictures
 from records.sessions.services.pictures import drop_picture
-from records.sessions.storage import private_pictures
 from tests.factories import make_picture, make_session, refreshed
 
 

@@ -234,7 +234,7 @@ def test_alerts_are_grouped_by_level_and_ended_ones_left_out(desk, patient):
     make_alert(desk, patient, "Lidocaine", level="stop")
     end_alert(alert=ended, reason="Has given birth.", actor=desk)
     shown = [(level.value, [alert.text for alert in alerts]) for level, alerts in
-             alerts_by_level(patient)]  # fmt: skip
+             alerts_by_level(patient, desk)]  # fmt: skip
     assert shown == [("stop", ["Lidocaine"]), ("note", ["Prefers mornings"])]
 
 

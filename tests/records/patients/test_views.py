@@ -89,26 +89,34 @@ def test_list_asks_the_database_the_same_for_one_and_three(signed_in, desk, pati
 def test_record_shows_alerts_by_level_and_the_reading_is_kept(signed_in, injector, patient):
     make_alert(injector, patient, "Prefers mornings", kind="other", level="note")
     make_alert(injector, patient, "Lidocaine", level="stop")
+    make_alert(injector, patient, "Plasters", level="caution")
     before = AuditEvent.objects.count()
     html = page(signed_in(injector).get(reverse("patient-detail", args=[patient.pk])))
     event = AuditEvent.objects.order_by("-id").first()
     assert AuditEvent.objects.count() == before + 1
     assert (event.action, event.patient_id, event.actor) == ("read", patient.pk, injector)
-    assert re.findall(r'flag__title"><bdi>(.*?)</bdi>', html) == ["Lidocaine", "Prefers mornings"]
+    assert re.findall(r'flag__title"><bdi>(.*?)</bdi>', html) == [
+        "Lidocaine", "Plasters", "Prefers mornings",
+    ]  # fmt: skip
     strip = re.search(r'class="identity__alerts".*?</ul>', html, re.DOTALL)[0]
-    assert "Lidocaine" in strip
+    assert re.findall(r'class="is-(\w+)">.*?(\w+)</li>', strip) == [
+        ("stop", "Lidocaine"), ("caution", "Plasters"),
+    ]  # fmt: skip
     assert "Prefers mornings" not in strip
 
 
 CLINICAL_PANELS = [
-    "plans", "sessions", "timeline", "assessments", "adverse-events", "appointments",
-    "waiting-list", "reviews", "reminders", "elsewhere", "trace",
+    "plans", "sessions", "consents", "timeline", "assessments", "photographs", "outcomes",
+    "adverse-events", "occlusions", "aftercare", "appointments", "waiting-list", "reviews",
+    "reminders", "screening", "elsewhere", "trace", "whole-record",
 ]  # fmt: skip
 
 
 @pytest.mark.parametrize(
     ("role", "panels", "starts"),
-    [("desk", ["appointments", "waiting-list", "reviews", "reminders"], False),
+    [("desk",
+      ["consents", "aftercare", "appointments", "waiting-list", "reviews", "reminders",
+       "screening"], False),
      ("injector", CLINICAL_PANELS, True),
      ("owner", CLINICAL_PANELS, False)],
 )  # fmt: skip
@@ -117,7 +125,7 @@ def test_each_role_sees_its_parts_of_the_record(signed_in, request, patient, rol
     html = page(signed_in(person).get(reverse("patient-detail", args=[patient.pk])))
     assert re.findall(r'hx-get="/([\w-]+)/for-patient/', html) == panels
     assert (reverse("session-start", args=[patient.pk]) in html) is starts
-    assert f'{reverse("appointment-create")}?patient={patient.pk}"' in html
+    assert f"{reverse('appointment-create')}?patient={patient.pk}&amp;next=%2Fpatients%2F" in html
 
 
 def test_record_without_answer_about_allergies_asks(signed_in, desk, patient):

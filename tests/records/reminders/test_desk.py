@@ -4,6 +4,8 @@ from datetime import date, timedelta
 
 import pytest
 from django.contrib.messages import get_messages
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
@@ -212,6 +214,17 @@ def test_an_invitation_ends_when_the_review_is_booked_or_closed(
     assert to_settle() == []
 
 
+def test_the_page_of_a_visit_shows_what_was_sent_and_answered(page, sending, book, texter, tick):
+    visit = book(texter, "2026-12-10 10:30")
+    address = reverse("reminder-about-appointment", args=[visit.pk])
+    assert f'hx-get="{address}"' in page.get(f"/appointments/{visit.pk}/").content.decode()
+    assert page.get(address).content.decode().strip() == ""
+    tick()
+    answer_by(message=Message.objects.get(), kind=AnswerKind.COMES)
+    shown = page.get(address).content.decode()
+    assert all(words in shown for words in ("Confirmation", "Sent", "Confirmed"))
+
+
 def test_an_offer_that_came_back_is_settled_when_the_time_is_booked(sending, book, texter):
     visit = book(texter, "2026-12-10 10:30")
     type(visit).objects.update(state="offered", held_until=visit.starts_at)
@@ -238,3 +251,17 @@ def test_a_patients_page_tells_who_asked_and_what_was_sent(page, sending, book, 
     assert desk.full_name in text
     assert "you are booked for" in text
     assert AuditEvent.objects.filter(action="messages.read", patient_id=texter.pk).exists()
+
+
+def test_another_message_that_came_back_takes_no_other_query(
+    page, came_back, review, django_assert_max_num_queries
+):
+    came_back(Refused("There is no such number."))
+    Message.objects.update(review=review)
+    with CaptureQueriesContext(connection) as one:
+        page.get(LIST)
+    first = Message.objects.get()
+    first.pk, first.key, first.reference, first.token_digest = None, "2", "2", "2"
+    first.save()
+    with django_assert_max_num_queries(len(one)):
+        assert len(page.get(LIST).context["settle"]) == 2

@@ -7,8 +7,9 @@ from django.urls import reverse
 
 from records.appointments.enums import AppointmentState
 from records.appointments.services.states import set_state
-from records.reminders.enums import MessageKind
+from records.reminders.enums import MessageKind, MessageState
 from records.reminders.models import Message, ReminderPolicy
+from records.reminders.services.reconciling import reconcile
 from records.reminders.tokens import token_of
 from records.waiting_list.enums import Answer
 from records.waiting_list.services.offers import offer_time, withdraw
@@ -82,6 +83,13 @@ def test_an_offer_that_was_taken_back_is_gone(client, desk, offer):
     page = client.post(link_of(offer), {"answer": "take"}).content.decode()
     assert "link cannot be used" in page
     assert refreshed(offer.appointment).state == AppointmentState.CANCELLED
+
+
+def test_the_message_of_an_offer_that_was_taken_back_waits_no_more(desk, offer):
+    [message] = Message.objects.waiting().filter(kind=MessageKind.OFFER)
+    withdraw(offer, actor=desk, reason="The injector is ill")
+    reconcile()
+    assert refreshed(message).state == MessageState.WITHDRAWN
 
 
 def test_a_press_of_nothing_is_asked_again(client, offer):

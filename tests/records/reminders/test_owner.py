@@ -58,6 +58,8 @@ def test_own_words_are_sent_and_stay_with_what_was_sent(page, sending, book, tex
     [
         (WORDS, {"text": "{dya}"}, "text", "Did you mean {day}?"),
         (WORDS, {"text": ""}, "text", "Text is required."),
+        (WORDS, {"text": "{"}, "text", "A brace stands alone. Write such as {clinic}, or none."),
+        (WORDS, {"text": "On {day at {time}"}, "text", "A brace stands alone."),
         (
             reverse("message-template-edit", args=["review", "sms"]),
             {"text": "On {day}"}, "text", "{day} is not known",
@@ -77,6 +79,15 @@ def test_what_cannot_be_filled_is_named_and_kept(page, policy, name, typed, fiel
     assert answer.status_code == 422
     assert said in answer.context["form"].errors[field][0]
     assert MessageTemplate.objects.count() == 0
+
+
+def test_words_without_the_link_are_pointed_out_and_saved(page, policy):
+    answer = page.post(WORDS, {"text": "We await you on {day}"}, follow=True)
+    told = "answer by telephone alone"
+    assert told in answer.content.decode()
+    assert told in page.get(WORDS).content.decode()
+    page.post(WORDS, {"text": "On {day}: {link}"})
+    assert told not in page.get(WORDS).content.decode()
 
 
 def test_back_to_the_words_that_come_with_the_program(page, policy):

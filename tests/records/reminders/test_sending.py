@@ -13,6 +13,7 @@ from clinic.audit.models import AuditEvent
 from clinic.background import ticks
 from clinic.background.queries import worker_silence
 from records.patients.services import save_patient
+from records.reminders.enums import MessageKind
 from records.reminders.errors import NobodyKnows, NotNow, Refused
 from records.reminders.models import Message, MessageTemplate
 from records.reminders.queries import reach, text_number, to_settle
@@ -90,7 +91,9 @@ def test_what_was_sent_is_kept_as_it_was_but_for_the_link(message, outbox):
         "sent", "sms", "+447700900123", "+447700900123",
     )  # fmt: skip
     assert stored.text.endswith("change: {link}")
-    assert text == stored.text.replace("{link}", link_of(message.reference))
+    assert text == stored.text.replace(
+        "{link}", link_of(message.reference, MessageKind.CONFIRMATION)
+    )
     assert token_of(message.reference) not in str(Message.objects.values().get())
 
 

@@ -12,9 +12,17 @@ from records.appointments.enums import AppointmentState
 from records.appointments.models import Appointment
 from records.appointments.services.states import set_state
 from records.reviews.errors import ReviewBooked, ReviewClosed
+from records.reviews.models import ReviewAsk
 from records.reviews.queries.for_booking import open_reviews_for
 from records.reviews.services.acts import lock_unbooked, mark_done, note_visit
-from tests.factories import make_appointment, make_patient, make_review, refreshed
+from tests.factories import (
+    make_appointment,
+    make_event,
+    make_patient,
+    make_review,
+    make_rule,
+    refreshed,
+)
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate()
@@ -111,10 +119,7 @@ def test_a_review_that_a_colleague_booked_meanwhile_is_said_and_nothing_is_booke
     for key in (review.pk, other.pk):
         answer = booking(kind="review", settles=f"review-{key}")
         assert answer.status_code == 422
-        assert (
-            "A colleague has booked or closed what the visit was to settle."
-            in answer.content.decode()
-        )
+        assert "What the visit was to settle is booked or closed by now." in answer.content.decode()
     assert Appointment.objects.count() == 1
 
 
@@ -129,3 +134,28 @@ def test_a_review_of_whose_visit_nobody_said_what_became_is_not_booked_again(
     assert answer.status_code == 422
     assert "say first whether the patient came" in answer.content.decode()
     assert Appointment.objects.count() == 1
+
+
+def test_a_complication_check_is_booked_as_one_and_the_desk_is_not_told(
+    signed_in, desk, injector, patient
+):
+    review = make_review(injector, patient, TODAY)
+    event = make_event(injector, patient)
+    ReviewAsk.objects.create(review=review, session=review.session, rule=make_rule(), event=event)
+    address = reverse("review-book", args=[review.pk])
+    page = signed_in(injector).get(address)
+    assert page.context["form"]["kind"].value() == "complication_check"
+    assert "Book the complication check" in page.content.decode()
+    page = signed_in(desk).get(address)
+    assert page.context["form"]["kind"].value() == "review"
+    assert "Book the complication check" not in page.content.decode()
+
+
+def test_a_review_whose_day_has_passed_is_not_said_to_be_due_today(
+    signed_in, desk, injector, patient
+):
+    due = TODAY - timedelta(days=120)
+    review = make_review(injector, patient, due)
+    page = signed_in(desk).get(reverse("review-book", args=[review.pk]))
+    assert page.context["suggested"], "the soonest are shown"
+    assert f"The soonest: it was due on {day_in_words(due)}" in page.content.decode()

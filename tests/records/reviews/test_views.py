@@ -67,7 +67,7 @@ def test_a_window_across_two_years_names_both(signed_in, desk, injector, patient
 def test_booking_from_the_list_leads_back_to_it(signed_in, desk, injector, review):
     client, url = signed_in(desk), reverse("review-book", args=[review.pk])
     page = client.get(f"{url}?next={LIST}%3Fpage%3D2").content.decode()
-    assert "Nearest to the day it is due" in page
+    assert "The soonest: it was due on" in page
     assert f'|{injector.pk}|" checked' in page, "a time of whoever treated the patient is chosen"
     answer = client.post(url, booking(injector, next=f"{LIST}?page=2"))
     assert answer.headers["Location"] == f"{LIST}?page=2"

@@ -3,6 +3,8 @@
 from datetime import UTC, date, datetime, time
 from itertools import count
 
+from django.utils import timezone
+
 from clinic.products.models import Product
 from planning.vocabulary import ProductKind
 from records.patients.models import Patient
@@ -24,7 +26,8 @@ def product_of(kind: ProductKind) -> Product:
 
 def start(injector, patient: Patient, day: date, given) -> TreatmentSession:
     """`given`: (kind, place) pairs, each a point of a unit of its own."""
-    at = datetime.combine(day, time(10), tzinfo=UTC)
+    # Today's took place by now, however early it is.
+    at = min(datetime.combine(day, time(10), tzinfo=UTC), timezone.now())
     session = make_session(injector, patient, started_at=at, late_reason="Written down later")
     for kind, place in given:
         (unit,) = make_units(injector, product_of(kind), quantity=1, number=f"L{next(_numbers)}")

@@ -50,6 +50,30 @@ def test_a_time_without_a_visit_leads_to_its_day_and_to_booking(signed_in, desk)
     ]  # fmt: skip
 
 
+def test_who_has_no_visit_then_is_shown_with_that_said(signed_in, desk, injector, patient):
+    """Ann is expected on Monday; asked about is Tuesday."""
+    with time_machine.travel(datetime(2026, 11, 30, 9, tzinfo=UTC), tick=False):
+        make_appointment(desk, patient, injector, "2026-11-30 15:00")
+        client = signed_in(desk)
+        html = live(client, "tomorrow ann")
+        missed = "No visit of “ann” on Tuesday 1 December."
+        assert f'data-said="{missed} 2 found."' in html
+        assert html.index(f">{missed}") < html.index("Their next appointments")
+        assert "No visit" not in live(client, "today ann")
+
+
+def test_the_owner_finds_staff_and_pages_by_name(signed_in, owner, injector, desk):
+    client = signed_in(owner)
+    html = live(client, "ida")
+    assert f'href="{reverse("staff-edit", args=[injector.pk])}"' in html
+    for typed, name in [("clos", "closure-list"), ("audit", "audit-list"), ("rooms", "room-list")]:
+        assert f'href="{reverse(name)}"' in live(client, typed)
+    for person in (injector, desk):
+        client = signed_in(person)
+        assert "/staff/" not in live(client, "ida")
+        assert reverse("closure-list") not in live(client, "clos")
+
+
 def test_lots_are_shown_to_clinical_staff_alone(signed_in, desk, injector, owner):
     make_units(owner, make_product("Harbour gel"), number="ABC123")
     for person, sees in [(owner, True), (injector, True), (desk, False)]:

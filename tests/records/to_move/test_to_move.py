@@ -93,19 +93,54 @@ def test_the_page_names_the_visit_and_more_of_them_ask_no_more(
     away(person=injector)
     visit.room = make_room()
     visit.save()
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(10):
         visits_to_move(NOW)
     for number in range(3):
         person = make_user(f"locum {number}", is_injector=True)
         other = make_appointment(owner, make_patient(owner), person, f"{MONDAY} 18:00")
         other.room = make_room(f"Room {number + 2}")
         other.save()
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(10):
         assert len(visits_to_move(NOW)) == 4
     page = signed_in(desk).get(reverse("to-move")).content.decode()
     move = f'href="{reverse("appointment-move", args=[visit.pk])}?next='
     for words in ("Ann Example", "Mon 3 Mar 2031, 10:00", "Leave", "Not at work", move):
         assert words in page
+
+
+def test_how_many_there_are_stands_in_links_and_on_the_start_page(
+    signed_in, desk, owner, injector, visit
+):
+    count, notice = reverse("to-move-count"), reverse("to-move-notice")
+    client = signed_in(desk)
+    assert [client.get(address).content.strip() for address in (count, notice)] == [b"", b""]
+    away(person=injector)
+    assert ">1</span>" in client.get(count).content.decode()
+    line = client.get(notice).content.decode()
+    assert "To move: 1 visit booked" in line
+    assert "the next on Mon 3 Mar, 10:00 (Leave)" in line
+    assert f'hx-get="{count}"' in client.get(reverse("diary"), {"day": MONDAY}).content.decode()
+    for role, is_told in ((desk, True), (owner, True), (injector, False)):
+        start = signed_in(role).get(reverse("today")).content.decode()
+        assert (f'hx-get="{notice}"' in start) == is_told
+
+
+def test_a_visit_to_move_can_be_called_about_cancelled_or_taken_back(
+    signed_in, desk, owner, injector, visit
+):
+    away(person=injector)
+    visit.patient.phone = "01632 960001"
+    visit.patient.save()
+    client, address = signed_in(desk), reverse("to-move")
+    page = client.get(address).content.decode()
+    cancel = reverse("appointment-cancel", args=[visit.pk])
+    for words in ("tel:01632960001", f'href="{cancel}?next=%2Fto-move%2F"', ">1</span>"):
+        assert words in page
+    visit.state, visit.held_until = AppointmentState.OFFERED, NOW
+    visit.save()
+    page = client.get(address).content.decode()
+    assert cancel not in page
+    assert "Take the offer back" in page
 
 
 @pytest.mark.parametrize(

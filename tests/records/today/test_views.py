@@ -26,13 +26,16 @@ from records.appointments.services.states import set_state
 from records.demo.clock import clock_at
 from records.reminders.enums import AnswerKind, MessageState
 from records.reminders.models import ReminderPolicy
+from records.reviews.models import ReviewAsk
 from tests.factories import (
     make_alert,
     make_appointment,
+    make_event,
     make_fridge,
     make_patient,
     make_product,
     make_review,
+    make_rule,
     make_session,
     make_session_with_unit,
     make_units,
@@ -82,11 +85,20 @@ def test_the_front_desk_sees_who_comes_and_whom_to_call(signed_in, desk):
 
 @pytest.mark.usefixtures("busy_day")
 def test_an_injector_sees_an_own_list_and_nobody_else_s(signed_in, injector):
-    answer = signed_in(injector).get("/")
+    client, yesterday = signed_in(injector), timezone.now() - timedelta(days=1)
+    make_session(
+        injector,
+        make_patient(injector, "Gus Example"),
+        started_at=yesterday,
+        late_reason="Power cut",
+    )
+    answer = client.get("/")
     page = answer.content.decode()
     own = answer.context["injector"]
     assert [row.patient.full_name for row in own.appointments] == ["Ann Example"]
-    assert [session.patient.full_name for session in own.unsigned] == ["Eve Example"]
+    assert [session.patient.full_name for session in own.unsigned] == ["Gus Example"], (
+        "today's without a point has only begun"
+    )
     assert [row.person.name for row in own.follow_up.rows] == ["Cleo Example"]
     assert "Start session" in page
     for name in ("Ben Example", "Dan Example", "Finn Example", "Register patient"):
@@ -119,7 +131,7 @@ def test_the_desk_s_day_is_parted_by_what_to_do(signed_in, desk, injector):
 
 
 def test_of_a_long_day_the_diary_shows_the_rest(signed_in, desk, injector, patient):
-    """Six o'clock, and 26 visits to come: four as next, twenty as later, two in the diary."""
+    """Six o'clock, and 26 visits to come: four as next, ten as later, twelve in the diary."""
     Appointment.objects.bulk_create(
         Appointment(
             patient=patient, practitioner=injector, minutes=5, kind="call",
@@ -129,9 +141,9 @@ def test_of_a_long_day_the_diary_shows_the_rest(signed_in, desk, injector, patie
     )  # fmt: skip
     with time_machine.travel(EARLY, tick=False):
         page = page_of(signed_in(desk))
-    assert page.count(f'href="{reverse("patient-detail", args=[patient.pk])}"') == 24
+    assert page.count(f'href="{reverse("patient-detail", args=[patient.pk])}"') == 14
     assert "22 more later today" in page
-    assert f'And 2 after them: <a href="{reverse("appointment-list")}">the whole day</a>' in page
+    assert f'And 12 after them: <a href="{reverse("appointment-list")}">the whole day</a>' in page
 
 
 def test_the_desk_is_asked_what_became_of_visits_that_passed(signed_in, desk, injector, patient):
@@ -156,6 +168,52 @@ def test_an_injector_sees_whom_to_turn_to_and_the_loud_alerts(signed_in, desk, i
     assert ("Ann Example" in head, "Anaphylaxis to lidocaine" in head) == (True, True)
     assert "Prefers mornings" not in head
     assert AuditEvent.objects.filter(action="read.alerts", patient_id=patient.pk).count() == 1
+
+
+def test_whoever_waits_is_named_beside_the_one_in_the_room_since_the_arrival(
+    signed_in, desk, injector, patient
+):
+    """Booked for six, eight and nine; they come at ten; a quarter later one is in the room."""
+    with clock_at(EARLY):
+        made = [
+            make_appointment(desk, one, injector, f"{TODAY} {hour}:00")
+            for one, hour in [
+                (patient, "06"), (make_patient(desk, "Ben Example"), "08"),
+                (make_patient(desk, "Cleo Example"), "09"),
+            ]
+        ]  # fmt: skip
+    ten = start_of(TODAY) + timedelta(hours=10)
+    with time_machine.travel(ten, tick=False) as clock:
+        for one in made:
+            set_state(appointment=one, state=AppointmentState.ARRIVED, actor=desk)
+        clock.shift(timedelta(minutes=15))
+        set_state(appointment=made[0], state=AppointmentState.IN_ROOM, actor=desk)
+        page = page_of(signed_in(injector))
+    head = page[page.index("In the room") : page.index("Your list")]
+    assert "here since 10:00" in head
+    assert "4\xa0hours" not in head
+    for name in ("Ben Example", "Cleo Example"):
+        assert name in head
+    assert head.count("waiting for 15\xa0minutes") == 2
+
+
+def test_an_arrival_is_said_can_be_taken_back_and_leaves_the_page_at_its_row(
+    signed_in, desk, injector, patient
+):
+    with clock_at(EARLY):
+        visit = make_appointment(desk, patient, injector, f"{TODAY} 09:00")
+    client = signed_in(desk)
+    row = f"/#desk-{visit.pk}"
+    with time_machine.travel(EARLY, tick=False):
+        page = page_of(client)
+        assert f'id="desk-{visit.pk}"' in page
+        assert f'name="next" value="{row}"' in page
+        address = reverse("appointment-arrived", args=[visit.pk])
+        answer = client.post(address, {"next": row})
+        assert answer.url == row
+        page = page_of(client)
+    assert "has arrived." in page
+    assert reverse("appointment-not-arrived", args=[visit.pk]) in page
 
 
 def test_an_injector_sees_what_fridges_and_counts_ask_for(signed_in, injector):
@@ -200,9 +258,24 @@ def test_the_owner_sees_what_to_look_into(signed_in, desk, injector, owner, pati
         "Lots expiring": (2, "caution"),
         "Quarantined lots": (1, "stop"),
         "Unsigned sessions": (1, "caution"),
-        "Reviews overdue": (1, "stop"),
+        "Follow-up overdue": (1, "stop"),
     }
     assert "Register patient" not in answer.content.decode()
+
+
+def test_what_is_overdue_is_counted_as_the_page_of_the_tile_shows_it(
+    signed_in, owner, injector, desk, patient
+):
+    """A review that an open adverse event asks for comes first, and is not among the overdue."""
+    for name in ("Ben Example", "Cleo Example"):
+        make_review(injector, make_patient(desk, name), TODAY - timedelta(days=8))
+    check = make_review(injector, patient, TODAY - timedelta(days=8))
+    event = make_event(injector, patient)
+    ReviewAsk.objects.create(review=check, session=check.session, event=event, rule=make_rule())
+    client = signed_in(owner)
+    [tile] = [one for one in client.get("/").context["tiles"] if one.label == "Follow-up overdue"]
+    assert (tile.value, tile.note) == (2, "1 more to come first")
+    assert client.get(tile.url).context["page_obj"].paginator.count == tile.value
 
 
 def test_the_owner_s_lots_are_those_that_the_stock_page_shows(signed_in, owner, injector, patient):

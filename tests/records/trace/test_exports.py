@@ -65,6 +65,7 @@ def test_json_has_exactly_the_promised_shape(lot, injector):
                 "total": "0.5",
             },
         ],
+        "occlusion_logs": [],
         "stock": {"received": 4, "on_hand": 1, "opened": 2, "wasted": "0.125", "returned": 1},
     }
 

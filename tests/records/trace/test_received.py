@@ -13,9 +13,9 @@ from clinic.quarantine.services import quarantine_lot
 from clinic.stock.models import UnitOfStock
 from records.patients.models import Patient
 from records.sessions.models import InjectionEntry, TreatmentSession
+from records.sessions.queries.received import by_lot, received_by
 from records.sessions.services.points import remove_point
 from records.sessions.services.tray import put_on_tray
-from records.trace.queries.received import by_lot, received_by
 from tests.factories import (
     make_patient,
     make_point,

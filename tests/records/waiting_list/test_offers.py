@@ -189,6 +189,34 @@ def test_a_time_is_not_offered_shortly_before_it_starts(wait, desk, freed):
     assert not Offer.objects.exists()
 
 
+def test_who_needs_notice_is_held_a_time_no_longer_than_they_need_it(wait, desk, injector):
+    """Tuesday at ten with a day's notice: from Monday at nine it is held for an hour, not two."""
+    wait("Needs a day", days=9, notice_hours=24)
+    time = free(desk, injector, "2027-03-02 10:00")
+    assert offer_time(freed=time, actor=desk).appointment.held_until == moment("2027-03-01 10:00")
+
+
+def test_whose_notice_leaves_no_time_to_answer_is_passed_over_and_can_still_be_called(
+    wait, desk, freed
+):
+    """With 25 hours' notice for Tuesday at ten, Monday at nine is the last moment to hear of it."""
+    no_time = wait("Hears too late", days=9, notice_hours=25)
+    assert names(open_time(freed)) == ["Hears too late"]
+    with pytest.raises(TooLate, match="call, and book it directly"):
+        offer_time(freed=freed, actor=desk)
+    wait("Second")
+    with pytest.raises(TooLate):
+        offer_time(freed=freed, entry=no_time, actor=desk)
+    assert whom(offer_time(freed=freed, actor=desk)) == "Second"
+
+
+def test_a_visit_longer_than_what_came_free_says_that_it_runs_on(wait, desk, injector, freed):
+    wait("Long", days=2, minutes=45)
+    wait("Short", days=1, minutes=30)
+    assert [(f"{timezone.localtime(one.ends_at):%H:%M}", one.runs_on)
+            for one in open_time(freed).matches] == [("10:45", True), ("10:30", False)]  # fmt: skip
+
+
 def test_a_certain_one_can_be_chosen_if_they_fit(wait, desk, freed):
     wait("First", days=9)
     second, other = wait("Second"), wait("Other", last_on="2027-03-01")

@@ -125,14 +125,28 @@ def test_an_offer_is_made_and_taken_with_two_presses(client_of_desk, wait, freed
     page = text(client_of_desk.get(url("time", freed)))
     assert page.index("First") < page.index("Second")
     answer = client_of_desk.post(url("time-offer", freed), follow=True)
-    assert "Held for First until Monday 11:00. Tell them, and note the answer here." in said(answer)
     offer = Offer.objects.get()
+    [words] = said(answer)
+    assert "<bdi>First</bdi> until Monday 11:00. Tell them, and note the answer here." in words
+    assert f'action="{url("offer-withdraw", offer)}"' in words
     assert "Mon 1 Mar, 11:00" in text(answer)
     answer = client_of_desk.post(url("offer-accept", offer), follow=True)
     assert "Booked for First: Tuesday 2 March at 10:00 with Ida Injector." in said(answer)
     assert "Accepted" in text(client_of_desk.get(url("time", freed)))
     answer = client_of_desk.post(url("offer-decline", offer), follow=True)
     assert "This offer was answered before: accepted." in said(answer)
+
+
+def test_an_offer_made_by_mistake_is_taken_back_by_the_button_of_its_message(
+    client_of_desk, wait, freed
+):
+    wait("First")
+    client_of_desk.post(url("time-offer", freed))
+    offer = Offer.objects.get()
+    undo = {"reason": "Offered by mistake", "next": LIST}
+    assert client_of_desk.post(url("offer-withdraw", offer), undo).url == LIST
+    assert Offer.objects.get().answer == "withdrawn"
+    assert "1 person waits" in text(client_of_desk.get(LIST))
 
 
 def test_the_desk_is_reminded_of_what_the_patient_has_besides(

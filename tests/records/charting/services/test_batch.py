@@ -13,6 +13,7 @@ from clinic.stock.models import StockMovement, UnitOfStock
 from records.charting.enums import Kind
 from records.charting.models import Operation
 from records.charting.services import batch
+from records.occlusions.models import Occlusion, OcclusionEntry
 from records.reviews.models import Review
 from records.sessions.models import (
     Addendum,
@@ -23,19 +24,21 @@ from records.sessions.models import (
     TreatmentSession,
 )
 from records.sessions.services.signing import sign_session
+from records.time_out.enums import Item
 from tests.factories import make_patient, make_picture, make_session
 from tests.records.charting.tablet import open_data, point_data, sign_op, start_op
 
 # Numbers that the database gives, and what tells of them or of the moment.
 OF_THE_RUN = {
-    "id", "session_id", "marking_id", "subject_id", "data", "skew_ms", "signed_digest", "digest",
-    "previous_digest",
+    "id", "session_id", "occlusion_id", "marking_id", "subject_id", "data", "skew_ms",
+    "signed_digest", "digest", "previous_digest",
 }  # fmt: skip
 STORED = (
     Operation.objects.order_by("sequence", "kind"), TreatmentSession.objects.order_by("key"),
     InjectionEntry.objects.order_by("key"), Marking.objects.order_by("key"),
     SessionPicture.objects.order_by("key"), SessionUnit.objects.order_by("unit"),
     UnitOfStock.objects.order_by("pk"), StockMovement.objects.order_by("pk"),
+    Occlusion.objects.order_by("pk"), OcclusionEntry.objects.order_by("pk"),
     Addendum.objects.order_by("pk"), Review.objects.order_by("pk"),
     AuditEvent.objects.order_by("id"),
 )  # fmt: skip
@@ -122,6 +125,9 @@ def of_every_kind(tablet, session, signed, injector, units, code) -> list[dict]:
     numbed = then("numb", cream)
     numbed = then("numb_off", {"key": cream["key"]}, numbed)
     then("numb_back", {"key": cream["key"]}, numbed)
+    checks = [{"item": item.value, "is_confirmed": True} for item in Item]
+    then("time_out", {"key": str(uuid.uuid4()), "checks": checks})
+    then("decide", {"key": str(uuid.uuid4()), "gate": "age", "title": "Too young.", "reason": "So"})
     own = [point_data(spare, amount=50, marking=place["key"]), point_data(spare, amount=60)]
     log, _ = (then("log", data) for data in own)
     moved = {name: own[0][name] for name in ("key", "reach_x_dmm", "reach_y_dmm")}
@@ -129,6 +135,9 @@ def of_every_kind(tablet, session, signed, injector, units, code) -> list[dict]:
     change = then("change", own[0] | {"amount": 70}, move)
     remove = then("remove", {"key": own[0]["key"]}, change)
     then("restore", {"key": own[0]["key"]}, remove)
+    alarm = then("occlude", {"key": str(uuid.uuid4()), "protocol": None})
+    line = {"key": str(uuid.uuid4()), "occlusion": alarm["data"]["key"], "what": "pain", "pain": 7}
+    then("occlusion_note", line)
     # Another session in between, with points before and after.
     then("log", first, key=session.key)
     then("log", second, key=session.key)

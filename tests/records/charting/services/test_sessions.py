@@ -283,6 +283,7 @@ def test_addendum_of_an_unsigned_session_is_refused(tablet, session):
     assert "not signed yet" in result["message"]
 
 
+@pytest.mark.usefixtures("patient_agrees")
 def test_session_signed_before_keeps_its_digest(session, units, injector):
     """The digest as it was before photographs, reach and measures, written out by hand here."""
     import json

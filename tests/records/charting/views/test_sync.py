@@ -124,11 +124,11 @@ def test_snapshot_takes_the_same_queries_for_any_number_of_points(tablet, sessio
     make_point(session, units[0], amount=10)
     tablet.send(wanted=[session])
     few = queries_of(lambda: tablet.send(wanted=[session]))
-    # Session cookie and user; the session, whether its reading is noted, policy, alerts, the last
-    # session before, the plan; tray, points, clocks, quarantines, what was given earlier and
-    # elsewhere, anaesthesia, plan, atlas, markings, photographs, review rules, closures; the
+    # Session cookie and user; the session, anaesthesia, occlusion logs, whether its reading is
+    # noted, policy, alerts; tray, points, markings, photographs, clocks; quarantines, what was
+    # given earlier and elsewhere, plan, atlas, stops, time-outs, review rules, closures; the
     # stock's seal. More are worth a look.
-    assert few == 2 + 6 + 13 + 1
+    assert few == 2 + 6 + 5 + 9 + 1
     for number in range(5):
         make_point(session, units[number % 2], amount=10)
     assert queries_of(lambda: tablet.send(wanted=[session])) == few

@@ -197,8 +197,9 @@ def test_late_entry_is_a_deviation(injector, patient):
         patient=patient, injector=injector, started_at=at(date(2025, 1, 5)), jaw="average",
         late_reason="The tablet was dead",
     )  # fmt: skip
-    (flag,) = shown_flags(session, [], [])
-    assert (flag.level, flag.text) == ("stop", "Reason given: The tablet was dead")
+    not_settled, late = shown_flags(session, [], [])
+    assert (late.level, late.text) == ("stop", "Reason given: The tablet was dead")
+    assert not_settled.title == "No consent to a treatment yet"
 
 
 @pytest.mark.parametrize("count", [1, 3])

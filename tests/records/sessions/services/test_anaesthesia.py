@@ -58,6 +58,7 @@ def test_one_is_removed_and_brought_back_and_the_trail_has_both(session):
     ]  # fmt: skip
 
 
+@pytest.mark.usefixtures("patient_agrees")
 def test_lidocaine_of_every_source_is_in_the_flag(session, patient):
     # US prescribing information, 40 kg without epinephrine: 180 mg.
     patient.weight_g = 40_000

@@ -9,9 +9,9 @@ from django.conf import settings
 from django.db import IntegrityError
 
 from clinic.audit.models import AuditEvent
+from clinic.pictures.errors import PictureRefused
 from records.sessions.errors import (
     PictureConflict,
-    PictureRefused,
     SessionError,
     SessionSigned,
 )  # fmt: skip

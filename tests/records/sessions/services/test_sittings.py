@@ -5,8 +5,10 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
+from clinic.audit.models import AuditEvent
 from planning.vocabulary import Jaw
 from records.sessions.errors import SessionError
+from records.sessions.queries.lists import to_sign
 from records.sessions.services.sittings import change_session
 from tests.factories import (
     make_appointment,
@@ -17,6 +19,7 @@ from tests.factories import (
     make_session_with_unit,
     make_units,
     make_user,
+    refreshed,
 )
 
 
@@ -59,3 +62,28 @@ def test_outline_stays_while_points_are_on_it(injector, owner, patient):
         change_session(session=session, jaw=Jaw.NARROWER, note="", actor=injector)
     kept = change_session(session=session, jaw=Jaw.BROADER, note="Calm", actor=injector)
     assert kept.note == "Calm"
+
+
+def test_whoever_is_treated_at_their_visit_is_in_the_room(injector, patient, desk):
+    visit = make_appointment(desk, patient, injector, f"{timezone.localdate()} 00:05")
+    make_session(injector, patient, appointment=visit)
+    assert refreshed(visit).state == "in_room"
+    event = AuditEvent.objects.get(action="appointment.in_room")
+    assert "The session of this visit was started." in event.data
+
+
+def test_a_session_written_down_later_brings_nobody_into_the_room(injector, patient, desk):
+    yesterday = timezone.now() - timedelta(days=1)
+    visit = make_appointment(desk, patient, injector, f"{timezone.localdate()} 00:05")
+    make_session(
+        injector, patient, appointment=visit, started_at=yesterday, late_reason="Tablet was dead"
+    )
+    assert refreshed(visit).state == "booked"
+
+
+def test_a_session_that_has_only_begun_does_not_wait_for_a_signature(injector, owner, patient):
+    session = make_session(injector, patient)
+    assert not to_sign(injector).exists()
+    unit = make_units(owner, make_product())[0]
+    make_point(make_session_with_unit(injector, patient, unit), unit)
+    assert to_sign(injector).get() == session

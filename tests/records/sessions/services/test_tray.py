@@ -116,6 +116,7 @@ def test_late_entry_is_judged_by_the_time_of_the_treatment(patient, filler, owne
     assert put_on_tray(session=session, unit=unit, actor=injector).deviation == ""
 
 
+@pytest.mark.usefixtures("patient_agrees")
 def test_what_was_done_can_be_written_down_and_is_flagged(session, filler, owner, injector):
     unit = make_units(owner, filler, number="OLD", expires_on=date(2020, 1, 31))[0]
     put_on_tray(session=session, unit=unit, actor=injector, deviation="Noticed afterwards")

@@ -50,7 +50,7 @@ def test_removed_photographs_are_not_shown(signed_in, owner, injector, session):
     drop_picture(picture=make_picture(session), actor=injector)
     shown, html = picture_on_page(signed_in(owner), session)
     assert shown == []
-    assert "Photographs" not in html
+    assert "<h2>Photographs" not in html
 
 
 def test_one_without_scale_is_shown_without_points(signed_in, owner, session):

@@ -53,6 +53,12 @@ def test_wrong_password_signs_nothing_and_keeps_the_choices(signed_in, injector,
     assert not refreshed(session).is_signed
 
 
+def test_what_the_tablet_was_told_of_a_remainder_comes_along(signed_in, injector, session, units):
+    address = f"{sign_url(session)}?unit_{units[0].pk}=kept&unit_x=1"
+    text = signed_in(injector).get(address).content.decode()
+    assert re.search(r'value="kept"[^>]* checked', text)
+
+
 def test_missing_remainder_is_asked_for(signed_in, injector, session, units):
     answer = signed_in(injector).post(sign_url(session), {"password": PASSWORD})
     assert answer.status_code == 422

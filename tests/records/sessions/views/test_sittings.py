@@ -42,6 +42,7 @@ def test_list_shows_what_is_still_to_be_signed_first(signed_in, owner, session, 
     assert "Ann Example" in text
 
 
+@pytest.mark.usefixtures("patient_agrees")
 def test_start_opens_the_charting_screen(signed_in, injector, patient):
     url = reverse("session-start", args=[patient.pk])
     answer = signed_in(injector).post(url, {"when": "now", "jaw": "broader"})
@@ -50,11 +51,24 @@ def test_start_opens_the_charting_screen(signed_in, injector, patient):
     assert (session.jaw, session.late_reason) == ("broader", "")
 
 
+@pytest.mark.usefixtures("patient_agrees")
 def test_start_from_an_appointment_is_linked_to_it(signed_in, injector, patient, desk):
     booked = make_appointment(desk, patient, injector, "2030-01-07 10:00")
     url = reverse("session-start", args=[patient.pk]) + f"?appointment={booked.pk}"
     signed_in(injector).post(url, {"when": "now", "jaw": "average"})
     assert TreatmentSession.objects.get().appointment == booked
+
+
+def test_back_from_the_start_leads_to_where_one_came_from(signed_in, injector, patient, desk):
+    booked = make_appointment(desk, patient, injector, "2030-01-07 10:00")
+    client, url = signed_in(injector), reverse("session-start", args=[patient.pk])
+    visit, record = (
+        reverse("appointment-detail", args=[booked.pk]),
+        reverse("patient-detail", args=[patient.pk]),
+    )
+    assert client.get(url).context["back"] == record
+    assert client.get(f"{url}?appointment={booked.pk}").context["back"] == visit
+    assert client.get(f"{url}?appointment={booked.pk}&next=/").context["back"] == "/"
 
 
 @pytest.mark.parametrize("query", ["?appointment=77", "?appointment=x", "?appointment=" + "9" * 30])
@@ -79,7 +93,9 @@ def test_start_goes_on_with_the_unsigned_session(signed_in, injector, session):
 )
 def test_earlier_treatment_needs_time_and_reason(signed_in, injector, patient, form, sentence):
     url = reverse("session-start", args=[patient.pk])
-    answer = signed_in(injector).post(url, form | {"jaw": "average"})
+    answer = signed_in(injector).post(
+        url, form | {"jaw": "average", "reason": "Consent is on paper"}
+    )
     assert answer.status_code == 422
     assert sentence in answer.content.decode()
     assert not TreatmentSession.objects.exists()

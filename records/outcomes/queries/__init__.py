@@ -1,0 +1,1 @@
+"""Reads of review records: of one patient, of one treatment, and of many together."""

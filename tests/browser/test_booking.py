@@ -34,6 +34,24 @@ def test_the_chosen_time_stays_when_the_length_changes(page, sign_in, desk, inje
     assert (visit.minutes, refreshed(review).appointment) == (45, visit)
 
 
+def test_the_keyboard_stays_among_the_times_when_they_come_late(
+    page, sign_in, desk, injector, patient
+):
+    """Else the arrows do nothing, and the next Tab starts from the top of the page."""
+    sign_in(page, desk)
+    page.goto(f"/appointments/new/?patient={patient.pk}")
+    waiting = []
+    page.route("**/appointments/times/**", lambda route: waiting.append(route))
+    with page.expect_request("**/appointments/times/**"):
+        page.get_by_role("radio", name="Treatment", exact=True).check()
+    page.locator("#times-that-fit input[name=slot]:checked").focus()
+    with page.expect_response("**/appointments/times/**"):
+        waiting[0].continue_()
+    expect(page.locator("#times-that-fit input[name=slot]:checked")).to_be_focused()
+    page.keyboard.press("ArrowUp")  # round to the last choice
+    expect(page.get_by_label("Another time")).to_be_checked()
+
+
 def test_another_time_stays_chosen_when_the_times_come_late(page, sign_in, desk, injector, patient):
     """Else the page takes back what was chosen while it was asking."""
     sign_in(page, desk)

@@ -3,6 +3,7 @@
 from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
+import time_machine
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -34,18 +35,11 @@ DAY = f"/diary/?day={TUESDAY}"
 WEEK = f"/diary/week/?day={TUESDAY}"
 
 
-def set_clock(monkeypatch, now: datetime) -> None:
-    """What the clinic's clock shows."""
-    local = timezone.localtime
-    monkeypatch.setattr(
-        "django.utils.timezone.localtime", lambda value=None, zone=None: local(value or now, zone)
-    )
-
-
 @pytest.fixture(autouse=True)
-def it_is_the_week_before(monkeypatch):
+def clock():
     """The days that are looked at are ahead, whenever the tests run."""
-    set_clock(monkeypatch, NOW)
+    with time_machine.travel(NOW) as traveller:
+        yield traveller
 
 
 @pytest.fixture
@@ -114,13 +108,14 @@ def test_a_day_has_a_column_for_everybody_who_can_be_booked(signed_in, desk, inj
     assert items(shown["Lea"]) == ["09:00 free"]
 
 
-def test_only_time_that_is_still_to_come_is_free(signed_in, desk, injector, booked, monkeypatch):
-    client, column = signed_in(desk), "Ida Injector"
-    set_clock(monkeypatch, moment("2026-12-01 14:02"))
+def test_only_time_that_is_still_to_come_is_free(signed_in, desk, injector, booked, clock):
+    column = "Ida Injector"
+    clock.move_to(moment("2026-12-01 14:02"))
+    client = signed_in(desk)
     today = columns(client.get(DAY))[column]
     assert items(today) == ["10:15 Ann Example", "14:05 free"]
     assert today.notes == ["1 visit", "2 h 55 min free"]
-    set_clock(monkeypatch, moment("2026-12-01 21:00"))
+    clock.move_to(moment("2026-12-01 21:00"))
     assert columns(client.get(DAY))[column].notes == ["1 visit"]
     [row] = client.get(WEEK).context["rows"]
     assert [(cell.booked, cell.free, cell.is_over) for cell in row.cells[:2]] == [
@@ -140,7 +135,7 @@ def test_whoever_left_keeps_a_column_while_something_is_booked(signed_in, desk, 
 
 
 def test_whoever_left_and_a_room_out_of_use_have_no_free_time(
-    signed_in, desk, injector, booked, monkeypatch
+    signed_in, desk, injector, booked, clock
 ):
     room = make_room("Room 1")
     room.is_active = injector.is_active = False
@@ -157,8 +152,9 @@ def test_whoever_left_and_a_room_out_of_use_have_no_free_time(
         column = next(one for one in columns(client.get(page)).values() if placed(one))
         assert (items(column), reasons(column)) == (["10:15 Ann Example"], ["No longer in use"])
     # What was worked before stays as it was.
-    set_clock(monkeypatch, moment("2026-12-02 10:00"))
-    assert "No longer works here" not in reasons(columns(client.get(DAY))["Ida Injector"])
+    clock.move_to(moment("2026-12-02 10:00"))
+    column = columns(signed_in(desk).get(DAY))["Ida Injector"]
+    assert "No longer works here" not in reasons(column)
 
 
 def test_by_rooms_each_room_has_a_column_and_visits_without_one_theirs(
@@ -425,15 +421,15 @@ def test_everybody_s_week_counts_visits_and_free_time(signed_in, desk, injector,
     assert told[6] == (0, "", 0, "", "Closed")
 
 
-def test_the_diary_opens_again_where_it_was_left_that_day(signed_in, desk, monkeypatch):
+def test_the_diary_opens_again_where_it_was_left_that_day(signed_in, desk, clock):
+    clock.shift(timedelta(hours=6))
     client = signed_in(desk)
     client.get(f"{DAY}&by=room")
     assert client.get("/diary/").headers["Location"] == "/diary/?day=2026-12-01&by=room"
     client.get(WEEK)
     assert client.get("/diary/").headers["Location"] == "/diary/week/?day=2026-12-01"
-    tomorrow = timezone.localdate() + timedelta(days=1)
-    monkeypatch.setattr("django.utils.timezone.localdate", lambda value=None: tomorrow)
-    assert client.get("/diary/").context["day"] == tomorrow
+    clock.shift(timedelta(hours=9))  # past midnight, still signed in
+    assert client.get("/diary/").context["day"] == timezone.localdate()
 
 
 def test_a_page_that_asks_again_is_told_only_of_changes(signed_in, desk, injector, booked):

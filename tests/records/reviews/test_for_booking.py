@@ -1,10 +1,10 @@
 """A visit that is booked elsewhere settles an open review."""
 
-from datetime import timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
+import time_machine
 from django.urls import reverse
-from django.utils import timezone
 
 from clinic.audit.services import acting
 from planning.review_dates import day_in_words
@@ -25,7 +25,14 @@ from tests.factories import (
 )
 
 pytestmark = pytest.mark.django_db
-TODAY = timezone.localdate()
+TODAY = date(2026, 11, 2)
+
+
+@pytest.fixture(autouse=True)
+def weeks_without_a_holiday():
+    """Else a series meets a closed day, and booking asks about it."""
+    with time_machine.travel(datetime.combine(TODAY, time(9), UTC)):
+        yield
 
 
 def link(review, appointment, actor) -> None:

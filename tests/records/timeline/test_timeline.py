@@ -3,6 +3,7 @@
 from datetime import date, timedelta
 
 import pytest
+import time_machine
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -78,6 +79,7 @@ def test_what_is_not_signed_and_what_is_long_gone_is_left_out(injector, patient)
     assert timeline_of(patient, today=date(2028, 4, 1)).drawing is None
 
 
+@time_machine.travel(TODAY)  # two weeks after the session the clinic is open
 def test_the_page_says_all_of_it_in_words_with_sources(signed_in, injector, patient):
     today = timezone.localdate()
     session = treat(injector, patient, today - timedelta(days=20), (TOXIN, GLABELLA))

@@ -91,7 +91,7 @@ def test_nobody_is_contacted_or_called_in_during_a_drill(owner, drill, treated, 
 
 
 def visit(injector, hour: int = 10) -> Appointment:
-    day = timezone.now() + timedelta(days=3)
+    day = timezone.localtime() + timedelta(days=3)
     starts_at = day.replace(hour=hour, minute=0, second=0, microsecond=0)
     return Appointment(practitioner=injector, kind="review", starts_at=starts_at, minutes=30)
 

@@ -30,8 +30,8 @@ def document() -> dict[str, Any]:
         "info": {
             "title": "Clinic record",
             "version": "1",
-            "description": "What the clinic's own tablets and pages ask by script. A session cookie "
-            "says who asks; what changes something carries the token of the csrftoken cookie.",
+            "description": "What the clinic's tablets and pages ask by script. A session "
+            "cookie says who asks; what changes something carries the csrftoken cookie's token.",
         },
         "paths": paths,
         "components": {

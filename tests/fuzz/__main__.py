@@ -22,6 +22,9 @@ def main(arguments: list[str]) -> int:
         prepare(Path(folder))
         # Each refused input would be a line.
         logging.disable(logging.CRITICAL)
+        from django.core.management import call_command
+
+        call_command("collectstatic", interactive=False, verbosity=0)
         from tests.fuzz.run import run
 
         report = run(seed=asked.seed, inputs=asked.inputs)

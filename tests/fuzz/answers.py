@@ -7,8 +7,9 @@ from django.http import HttpResponseBase
 # Words of a database, of a driver or of Python that no page of ours says.
 LEAKS = re.compile(
     r"Traceback \(most recent|IntegrityError|OperationalError|DataError|ProgrammingError|"
-    r"psycopg|sqlite3\.|UNIQUE constraint|CHECK constraint failed|violates (?:unique|check|foreign)|"
-    r"DETAIL:  |ValidationError|DoesNotExist|object at 0x[0-9a-f]{6}"
+    r"psycopg|sqlite3\.|UNIQUE constraint|CHECK constraint failed|"
+    r"violates (?:unique|check|foreign)|DETAIL:  |ValidationError|DoesNotExist|"
+    r"object at 0x[0-9a-f]{6}"
 )
 
 

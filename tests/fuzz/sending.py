@@ -14,7 +14,7 @@ from tests.fuzz.report import Report
 
 @contextmanager
 def taken_back() -> Iterator[None]:
-    """Whatever is stored meanwhile is gone afterwards; the connection stays, as in Django's client."""
+    """Nothing stored meanwhile is left. The connection stays, as with Django's test client."""
     for signal in (request_started, request_finished):
         signal.disconnect(close_old_connections)
     try:

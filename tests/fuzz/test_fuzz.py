@@ -8,9 +8,11 @@ from tests.fuzz.forms import forms_of
 from tests.fuzz.run import run
 
 PAGE = """<!doctype html><form method="post" action="/save/?tab=two">
-<input type="hidden" name="csrfmiddlewaretoken" value="x"><input name="day" type="date" value="2026-12-01">
+<input type="hidden" name="csrfmiddlewaretoken" value="x">
+<input name="day" type="date" value="2026-12-01">
 <input type="radio" name="side" value="left"><input type="radio" name="side" value="right">
-<select name="plane"><option value="">-<option value="deep">Deep</select><button name="go">Go</button></form>
+<select name="plane"><option value="">-<option value="deep">Deep</select>
+<button name="go">Go</button></form>
 <div hx-get="/part/?of=1"></div>"""
 
 # Long ones, of each role.

@@ -27,7 +27,7 @@ ON_POSTGRESQL = $(BIN)/python -m tests.postgres $(PYTEST) $(ONCE:%=--ignore=%) \
 IN_BROWSER = env -u DATABASE_URL $(PYTEST) $(PAGES) -m "browser and not bench"
 WITH_PROGRAMS = env -u DATABASE_URL $(PYTEST) $(PROGRAMS) -m "browser and not bench"
 
-.PHONY: help setup demo demo-reset test test-sqlite test-sqlite-records test-sqlite-rest test-postgresql test-browser test-programs chaos ledger kill race uploads lint check format bench tour lock
+.PHONY: help setup demo demo-reset test test-sqlite test-sqlite-records test-sqlite-rest test-postgresql test-browser test-programs chaos ledger kill race uploads fuzz lint check format bench tour lock
 
 help:
 	@echo "make demo        the invented clinic, served on http://127.0.0.1:$(PORT)"
@@ -38,6 +38,7 @@ help:
 	@echo "make race        eight processes that book one time: ROUNDS=1000 ON=postgresql"
 	@echo "make kill        a worker that is killed again and again while it sends: KILLS=200 ON=postgresql"
 	@echo "make uploads     spoiled files sent as photographs: SEED=1 FILES=10000 ON=postgresql"
+	@echo "make fuzz        made-up input for every form and script: SEED=1 INPUTS=100000 ON=postgresql"
 	@echo "make lint        style, types, import directions, migrations, templates"
 	@echo "make check       lint and test"
 	@echo "make bench       the large timings (minutes)"
@@ -137,6 +138,12 @@ FILES := 10000
 uploads: setup
 	@$(if $(filter postgresql,$(ON)),$(BIN)/python -m tests.postgres,env -u DATABASE_URL) \
 		$(BIN)/python -m tests.uploads --seed $(SEED) --files $(FILES)
+
+# Forms, addresses and JSON; each answer is a page or a sentence, never an error.
+INPUTS := 100000
+fuzz: setup
+	@$(if $(filter postgresql,$(ON)),$(BIN)/python -m tests.postgres,env -u DATABASE_URL) \
+		$(BIN)/python -m tests.fuzz --seed $(SEED) --inputs $(INPUTS)
 
 lint: setup
 	@scripts/lint

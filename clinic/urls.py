@@ -32,6 +32,7 @@ urlpatterns = [
     path("occlusions/", include("records.occlusions.urls")),
     path("elsewhere/", include("records.elsewhere.urls")),
     path("interchange/", include("records.interchange.urls")),
+    path("openapi/", include("records.openapi.urls")),
     path("recalls/", include("records.recalls.urls")),
     path("mailings/", include("records.mailings.urls")),
     path("reminders/", include("records.reminders.urls")),

@@ -243,6 +243,8 @@ TABLE: dict[str, Rule] = {
     "charting-worker": Rule((INJECTOR,)),
     "charting-manifest": Rule(NOBODY_NEEDED),
     "charting-picture": Rule((INJECTOR, OWNER), {"key": "picture.key"}),
+    # openapi
+    "openapi-document": Rule((OWNER,)),
     # notes
     "note-pdf": Rule((INJECTOR, OWNER), {"pk": "session.pk"}),
     # aftercare

@@ -2,13 +2,14 @@
 Rules that only a trigger can hold, on SQLite and on PostgreSQL.
 
 A capability lists its rules in its own `triggers.py`; the app's config registers them. They are put
-back after every `migrate` and taken away before it, because SQLite rebuilds a table to change it
-and silently drops the triggers on it. A test compares the names in the database with this list.
+back after every `migrate` and taken away before one that changes something, because SQLite rebuilds
+a table to change it and silently drops the triggers on it. A test compares the names in the
+database with this list.
 """
 
 from dataclasses import dataclass
 
-from django.db import connections
+from django.db import connections, transaction
 
 
 @dataclass(frozen=True)
@@ -173,9 +174,12 @@ def installed_names(connection) -> set[str]:
         return {row[0] for row in cursor.fetchall()}
 
 
-def drop_before_migrate(sender, using, **kwargs) -> None:
-    drop_all(connections[using])
+def drop_before_migrate(sender, using, plan, **kwargs) -> None:
+    if plan:
+        drop_all(connections[using])
 
 
 def install_after_migrate(sender, using, **kwargs) -> None:
-    install_all(connections[using])
+    """In one piece: whoever writes meanwhile meets the rules of before or those of now."""
+    with transaction.atomic(using=using):
+        install_all(connections[using])

@@ -5,12 +5,14 @@ certificate of their own, in front of the tool in production.
 nginx is needed, Caddy is tried where it is installed, and the systemd units where systemd is.
 """
 
+import os
 import re
 import shutil
 import ssl
 import subprocess
 import sys
 import tempfile
+import warnings
 from pathlib import Path
 
 from tests.postgres import end_with_parent
@@ -130,8 +132,8 @@ def plain_and_wrong(trial: Trial, proxy: Proxy, trusted: ssl.SSLContext) -> None
               not answers(proxy, trusted, host="elsewhere.example"))  # fmt: skip
     old = ssl.create_default_context(cafile=str(proxy.certificate[0]))
     old.set_ciphers("ALL:@SECLEVEL=0")
-    old.minimum_version = ssl.TLSVersion.TLSv1
-    old.maximum_version = ssl.TLSVersion.TLSv1_1
+    with warnings.catch_warnings(action="ignore", category=DeprecationWarning):
+        old.minimum_version, old.maximum_version = ssl.TLSVersion.TLSv1, ssl.TLSVersion.TLSv1_1
     trial.see(f"{proxy.name}: TLS 1.1 is refused", not answers(proxy, old))
 
 
@@ -189,15 +191,15 @@ def claims_and_sizes(trial: Trial, proxy: Proxy, asker: Asker) -> None:
     answer = asker.get("/", **claimed)
     trial.see(f"{proxy.name}: what a sender claims is not believed", answer.status == 200,
               (answer.status, answer.headers["Location"]))  # fmt: skip
-    for size, expected in ((31, {413}), (3, {403, 413})):
+    # 31 MB is more than the proxy takes, 3 MB of text more than the tool reads.
+    for size in (31, 3):
         try:
-            large = asker.ask("POST", "/staff/sign-in/", b"x" * size * MEGABYTE,
-                              **{"Content-Type": "application/x-www-form-urlencoded"})  # fmt: skip
+            large = asker.post("/staff/sign-in/", {"username": "x" * size * MEGABYTE})
         except OSError as error:  # the proxy hung up in the middle, which is a refusal as well
             trial.see(f"{proxy.name}: {size} MB of text are refused", size == 31, error)
             continue
         trial.see(f"{proxy.name}: {size} MB of text are refused, in words",
-                  large.status in expected and "too large" in large.text, large.status)  # fmt: skip
+                  large.status == 413 and "too large" in large.text, large.status)  # fmt: skip
 
 
 def server_away(trial: Trial, proxy: Proxy, asker: Asker) -> None:
@@ -257,8 +259,6 @@ def _told(*words: str) -> str:
 
 
 def _is_root() -> bool:
-    import os
-
     return os.geteuid() == 0
 
 

@@ -25,7 +25,9 @@ class JsonLines(WithoutMessages):
             "logger": record.name,
             "text": ADDRESS.sub("(address)", record.getMessage()),
         }
-        if number := number_now():
+        # Django tells of an answer from 400 on after the middleware is through with it.
+        asked = getattr(record, "request", None)
+        if number := number_now() or getattr(asked, "number", ""):
             line["request"] = number
         line |= getattr(record, "fields", {})
         if record.exc_info and record.exc_info[0]:

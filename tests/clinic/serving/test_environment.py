@@ -45,7 +45,7 @@ def test_a_file_without_a_secret_is_named(monkeypatch, tmp_path, content, word):
 
 
 @pytest.mark.parametrize(
-    "weak", ["secret", KEY[:49], "abcd" * 20, "django-insecure-" + KEY], ids=len
+    "weak", ["letmein", KEY[:49], "abcd" * 20, "django-insecure-" + KEY], ids=len
 )
 def test_a_weak_key_is_refused_and_not_told(monkeypatch, weak):
     """As weak as Django's check security.W009 has it."""

@@ -8,7 +8,7 @@ import sys
 import pytest
 from django.conf import settings
 
-# What is asked of each; OWASP Secure Headers Project and Django's deployment checklist (from memory).
+# What is asked for: OWASP Secure Headers Project, and Django's deployment checklist (from memory).
 ASK = """
 import json, django
 django.setup()
@@ -16,11 +16,14 @@ from django.conf import settings as s
 from django.core.checks import run_checks
 from django.test import Client
 told = [m.id for m in run_checks(include_deployment_checks=True) if m.id != "clinic.W001"]
-over_http = Client(headers={"host": "record.clinic.example"}).get("/health/x/")
-answer = Client(headers={"host": "record.clinic.example", "x-forwarded-proto": "https"}).get("/health/")
-other = Client(headers={"host": "elsewhere.example", "x-forwarded-proto": "https"}).get("/health/")
+def ask(path, host="record.clinic.example", **headers):
+    return Client(headers={"host": host, **headers}).get(path)
+https = {"x-forwarded-proto": "https"}
+over_http, answer = ask("/health/x/"), ask("/health/", **https)
+other = ask("/health/", "elsewhere.example", **https)
 print(json.dumps({
-    "told": told, "headers": dict(answer.headers), "cookies": [s.SESSION_COOKIE_NAME, s.CSRF_COOKIE_NAME],
+    "told": told, "headers": dict(answer.headers),
+    "cookies": [s.SESSION_COOKIE_NAME, s.CSRF_COOKIE_NAME],
     "secure": [s.SESSION_COOKIE_SECURE, s.CSRF_COOKIE_SECURE, s.SESSION_COOKIE_HTTPONLY],
     "same_site": [s.SESSION_COOKIE_SAMESITE, s.CSRF_COOKIE_SAMESITE],
     "redirect": [over_http.status_code, over_http["Location"]], "other": other.status_code,
@@ -32,6 +35,7 @@ print(json.dumps({
 @pytest.fixture(scope="module")
 def found(tmp_path_factory):
     folder = tmp_path_factory.mktemp("production")
+    (folder / "static").mkdir()
     (folder / "key").write_text("Zq7-PwJ3nX_8rTfUa2LdVb0KcYsM4hGeRi9oWl6Bt5NxQyAe1S\n")
     kept = {name: text for name, text in os.environ.items()
             if not name.startswith(("CLINIC_", "DATABASE_"))}  # fmt: skip
@@ -68,13 +72,12 @@ def test_every_answer_carries_the_headers(found):
 
 
 def test_the_content_policy_allows_nothing_that_stands_in_a_page(found):
-    policy = dict(
-        part.strip().split(" ", 1) for part in found["headers"]["Content-Security-Policy"].split(";")
-    )
+    text = found["headers"]["Content-Security-Policy"]
+    policy = dict(part.strip().split(" ", 1) for part in text.split(";"))
     assert policy["default-src"] == policy["script-src"] == policy["style-src"] == "'self'"
     assert policy["object-src"] == policy["base-uri"] == policy["frame-ancestors"] == "'none'"
     assert policy["form-action"] == "'self'"
-    assert "unsafe" not in found["headers"]["Content-Security-Policy"]
+    assert "unsafe" not in text
 
 
 def test_cookies_are_kept_for_this_host_over_https(found):
@@ -91,7 +94,7 @@ def test_plain_http_is_sent_on_and_other_hosts_are_refused(found):
 def test_the_log_is_for_a_machine_and_pages_show_no_internals(found):
     assert found["formatter"] == "json"
     assert found["debug"] is False
-    told = [json.loads(line) for line in found["lines"]]
+    told = [json.loads(line) for line in found["lines"]]  # every line is JSON
     assert [line["route"] for line in told if line["logger"] == "clinic.requests"] == [
         "none", "health", "none",
     ]  # fmt: skip

@@ -70,7 +70,7 @@ def test_no_database_is_told_and_nothing_else_asked_of_it(client, seen, monkeypa
     def gone():
         raise OperationalError("server closed the connection, user=clinic")
 
-    monkeypatch.setattr(connection, "cursor", gone)
+    monkeypatch.setattr(queries, "connection", SimpleNamespace(cursor=gone))
     answer = client.get("/ready/")
     assert answer.status_code == 503
     told = parts(answer)

@@ -20,7 +20,8 @@ def settings_named() -> set[str]:
     scripts = [(ROOT / "scripts" / name).read_text() for name in ("demo", "serve")]
     found = set(re.findall(r"\$\{([A-Z_]+):-", " ".join(scripts)))
     found |= set(re.findall(r"^([A-Z]+) \?=", MAKEFILE, re.MULTILINE))
-    read = re.compile(r"""(?:environ\.get\(|environ\[|env_bool\(|secret_text\(|strong_key\()\s*"([A-Z_]+)\"""")
+    ways = r"environ\.get\(|environ\[|env_bool\(|secret_text\(|strong_key\("
+    read = re.compile(rf"""(?:{ways})\s*"([A-Z_]+)\"""")
     for path in (
         "clinic/settings.py", "deploy/gunicorn.py", "tests/postgres.py",
         "tests/browser/conftest.py",

@@ -1,8 +1,9 @@
 """What a clinic's own set-up must give before the tool starts. Read by the settings alone."""
 
 import os
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
+from typing import Any
 
 from django.core.exceptions import ImproperlyConfigured
 
@@ -62,7 +63,7 @@ def strong_key(name: str) -> str:
     return key
 
 
-def refuse_unsafe(settings: Mapping[str, object]) -> None:
+def refuse_unsafe(settings: Mapping[str, Any]) -> None:
     """
     Stop the start of a clinic in production that would be open or would serve nothing of its own.
 
@@ -73,18 +74,17 @@ def refuse_unsafe(settings: Mapping[str, object]) -> None:
         raise ImproperlyConfigured("CLINIC_PRODUCTION=yes, but: " + " ".join(problems))
 
 
-def _unsafe(settings: Mapping[str, object]):
+def _unsafe(settings: Mapping[str, Any]) -> Iterator[str]:
     if settings["DEBUG"]:
         yield "CLINIC_DEBUG must not be yes: error pages would show internals."
     if not settings["SECURE"]:
-        yield "CLINIC_HTTPS must not be no: passwords and records would cross the network in the open."
+        yield "CLINIC_HTTPS must not be no: records would cross the network in the open."
     hosts = settings["ALLOWED_HOSTS"]
-    assert isinstance(hosts, list)
     if not set(hosts) - HERE - {""}:
         yield "CLINIC_HOSTS must name the host people open, such as record.clinic.example."
     if any(host.startswith(("*", ".")) for host in hosts):
         yield "CLINIC_HOSTS must name whole hosts, without * or a leading point."
-    if not str(settings["PUBLIC_URL"]).startswith("https://"):
+    if not settings["PUBLIC_URL"].startswith("https://"):
         yield "CLINIC_PUBLIC_URL or CLINIC_ORIGINS must begin with https://."
     if not secret_text("DATABASE_URL"):
         yield "DATABASE_URL, or DATABASE_URL_FILE, must name the clinic's database."

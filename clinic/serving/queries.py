@@ -22,7 +22,7 @@ LEAST_FREE_BYTES = 2**30
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One thing that is asked. `tells` is for whoever looks after the machine; "" when all is well."""
+    """One thing that is asked. `tells` says what is to be done; "" when all is well."""
 
     name: str
     tells: str = ""

@@ -6,8 +6,8 @@ from prometheus_client import CONTENT_TYPE_LATEST
 
 from clinic.access.rules import public
 from clinic.serving import figures
-from clinic.serving.queries import readiness
 from clinic.serving.machine import is_of_the_machine
+from clinic.serving.queries import readiness
 
 
 @public

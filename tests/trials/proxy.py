@@ -84,7 +84,9 @@ class Caddy(Proxy):
 def main() -> int:
     trial = Trial()
     if not shutil.which("nginx", path="/usr/sbin:/usr/bin"):
-        print("make proxy-trial needs nginx. On Debian: apt-get install nginx-light", file=sys.stderr)
+        print(
+            "make proxy-trial needs nginx. On Debian: apt-get install nginx-light", file=sys.stderr
+        )
         return 2
     with tempfile.TemporaryDirectory(prefix="clinic-proxy-") as name:
         folder = Path(name)
@@ -252,9 +254,7 @@ def units(trial: Trial, folder: Path) -> None:
 
 
 def _told(*words: str) -> str:
-    done = subprocess.run(
-        ["systemd-analyze", *words], capture_output=True, text=True, check=False
-    )
+    done = subprocess.run(["systemd-analyze", *words], capture_output=True, text=True, check=False)
     return (done.stdout + done.stderr).strip()
 
 

@@ -22,7 +22,9 @@ PASSWORD = "larkstone-demo-2026"
 PEOPLE = ("desk", "injector", "owner")
 PAGES_EACH = 60
 # What scripts/serve and its shell say, who are no part of the tool.
-OF_THE_SCRIPT = re.compile(r"System check|The worker ended|\S+web_and_worker: line \d+: +\d+ Killed")
+OF_THE_SCRIPT = re.compile(
+    r"System check|The worker ended|\S+web_and_worker: line \d+: +\d+ Killed"
+)
 LINK = re.compile(r'href="(/[^"#]*)"')
 
 

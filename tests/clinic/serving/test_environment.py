@@ -56,7 +56,7 @@ def test_a_weak_key_is_refused_and_not_told(monkeypatch, weak):
 
 
 def test_a_missing_key_says_how_to_make_one(monkeypatch):
-    with pytest.raises(ImproperlyConfigured, match="CLINIC_WORD is missing.*token_urlsafe"):
+    with pytest.raises(ImproperlyConfigured, match=r"CLINIC_WORD is missing.*token_urlsafe"):
         strong_key("CLINIC_WORD")
     monkeypatch.setenv("CLINIC_WORD", KEY)
     assert strong_key("CLINIC_WORD") == KEY
@@ -89,5 +89,5 @@ def test_what_is_unsafe_stops_a_clinic_in_production(monkeypatch, name, value, t
 
 def test_a_database_is_named_and_all_problems_are_told_at_once(monkeypatch):
     monkeypatch.delenv("DATABASE_URL", raising=False)
-    with pytest.raises(ImproperlyConfigured, match="CLINIC_DEBUG .*DATABASE_URL"):
+    with pytest.raises(ImproperlyConfigured, match=r"CLINIC_DEBUG .*DATABASE_URL"):
         refuse_unsafe(SAFE | {"DEBUG": True})

@@ -104,7 +104,7 @@ def test_an_error_is_told_without_its_message():
 @pytest.mark.parametrize(
     ("text", "told"),
     [
-        ("Forbidden (CSRF cookie not set.): /patients/12/", "Forbidden (CSRF cookie not set.): (address)"),
+        ("Forbidden (no cookie): /patients/12/", "Forbidden (no cookie): (address)"),
         ('"GET /reminders/answer/secret/ HTTP/1.1" 404', '"GET (address) HTTP/1.1" 404'),
         ("first line\nsecond {\"level\": \"info\"}", "first line\nsecond {\"level\": \"info\"}"),
         ("half a/b is kept", "half a/b is kept"),

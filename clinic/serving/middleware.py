@@ -1,5 +1,6 @@
 """The first to see a request and the last to see its answer: a number, a log line, the figures."""
 
+import contextlib
 import logging
 import time
 
@@ -10,6 +11,9 @@ logger = logging.getLogger("clinic.requests")
 STATIC = "static"
 UNKNOWN = "none"
 NUMBER_HEADER = "X-Request-ID"
+# A little more than the proxies of deploy/ hand on.
+MOST_BYTES_READ = 32 * 2**20
+PART_BYTES = 2**16
 
 
 class RequestMiddleware:
@@ -29,6 +33,8 @@ class RequestMiddleware:
         try:
             response = self.get_response(request)
             response[NUMBER_HEADER] = now.number
+            if response.status_code >= 400 and request.method not in {"GET", "HEAD"}:
+                read_to_the_end(request)
             # Nobody else's page may embed what is answered here (Fetch Standard, CORP).
             response.setdefault("Cross-Origin-Resource-Policy", "same-origin")
             self._tell(request, response, time.perf_counter() - began)
@@ -53,6 +59,19 @@ class RequestMiddleware:
                 }
             },
         )
+
+
+def read_to_the_end(request) -> None:
+    """
+    Take in what was sent with a request that is refused unread.
+
+    The application server hangs up on whoever still sends; a proxy then shows a fault of its own
+    instead of the answer that says what was wrong.
+    """
+    left = MOST_BYTES_READ
+    with contextlib.suppress(OSError):  # the sender has gone
+        while left > 0 and (part := request.read(PART_BYTES)):
+            left -= len(part)
 
 
 def route_of(request, response) -> str:

@@ -27,11 +27,12 @@ ON_POSTGRESQL = $(BIN)/python -m tests.postgres $(PYTEST) $(ONCE:%=--ignore=%) \
 IN_BROWSER = env -u DATABASE_URL $(PYTEST) $(PAGES) -m "browser and not bench"
 WITH_PROGRAMS = env -u DATABASE_URL $(PYTEST) $(PROGRAMS) -m "browser and not bench"
 
-.PHONY: help setup demo demo-reset test test-sqlite test-sqlite-records test-sqlite-rest test-postgresql test-browser test-programs chaos ledger kill race uploads fuzz lint check format bench tour lock
+.PHONY: help setup demo demo-reset test test-sqlite test-sqlite-records test-sqlite-rest test-postgresql test-browser test-programs chaos ledger kill race uploads fuzz lint check format bench tour lock serve serve-trial proxy-trial audit
 
 help:
 	@echo "make demo        the invented clinic, served on http://127.0.0.1:$(PORT)"
 	@echo "make demo-reset  the same, from an empty database"
+	@echo "make serve       a clinic in production, from settings in ENV_FILE (docs/running.md)"
 	@echo "make test        all tests, on SQLite and on a PostgreSQL server of their own"
 	@echo "make chaos       random faults on a tablet, its line and the server: SEED=1 STEPS=2000 ON=postgresql"
 	@echo "make ledger      random acts of several people on the stock at once: STEPS=200 RUNS=10 ON=postgresql"
@@ -39,6 +40,9 @@ help:
 	@echo "make kill        a worker that is killed again and again while it sends: KILLS=200 ON=postgresql"
 	@echo "make uploads     spoiled files sent as photographs: SEED=1 FILES=10000 ON=postgresql"
 	@echo "make fuzz        made-up input for every form and script: SEED=1 INPUTS=100000 ON=postgresql"
+	@echo "make serve-trial the whole of make serve, its database taken away and given back"
+	@echo "make proxy-trial the proxies of deploy/ in front of it, on this machine"
+	@echo "make audit       known weaknesses of the packages in the lock files"
 	@echo "make lint        style, types, import directions, migrations, templates"
 	@echo "make check       lint and test"
 	@echo "make bench       the large timings (minutes)"
@@ -74,6 +78,22 @@ demo: $(VENV)/.runtime
 
 demo-reset: $(VENV)/.runtime
 	@scripts/demo reset
+
+# --- a clinic in production -------------------------------------------------------------------
+
+serve: $(VENV)/.runtime
+	@scripts/serve
+
+# On a database and ports of their own, with the invented clinic; what was found is told line by line.
+serve-trial: setup
+	@scripts/system-packages test
+	@$(BIN)/python -m tests.trials.serve
+
+proxy-trial: setup
+	@$(BIN)/python -m tests.trials.proxy
+
+audit:
+	@scripts/audit
 
 # --- tests and checks -------------------------------------------------------------------------
 

@@ -16,6 +16,8 @@ import dj_database_url
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
+from clinic.serving.environment import refuse_unsafe, secret_text, strong_key
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = Path(os.environ.get("CLINIC_VAR", BASE_DIR / "var"))
 
@@ -28,9 +30,14 @@ def env_bool(name: str, *, default: bool) -> bool:
     return text in {"yes", "true", "1"}
 
 
-def env_secret_key() -> str:
-    """CLINIC_SECRET_KEY, else the key kept in var/secret_key, made at the first start."""
-    if key := os.environ.get("CLINIC_SECRET_KEY"):
+def env_secret_key(*, production: bool) -> str:
+    """
+    CLINIC_SECRET_KEY, a strong one in production; else the key kept in var/secret_key, made at the
+    first start.
+    """
+    if production:
+        return strong_key("CLINIC_SECRET_KEY")
+    if key := secret_text("CLINIC_SECRET_KEY"):
         return key
     key_file = VAR_DIR / "secret_key"
     if not key_file.exists():
@@ -49,7 +56,7 @@ def env_database() -> dj_database_url.DBConfig:
     another one writes; synchronous=FULL, because an acknowledged point must survive a power cut;
     recursive_triggers, because INSERT OR REPLACE would otherwise pass by the deny triggers.
     """
-    url = os.environ.get("DATABASE_URL") or f"sqlite:///{VAR_DIR / 'clinic.sqlite3'}"
+    url = secret_text("DATABASE_URL") or f"sqlite:///{VAR_DIR / 'clinic.sqlite3'}"
     try:
         database = dj_database_url.parse(url, conn_max_age=600, conn_health_checks=True)
     except (ValueError, KeyError, dj_database_url.UnknownSchemeError) as error:
@@ -87,7 +94,7 @@ def env_mail(*, debug: bool) -> Mail:
     Unencrypted only to this machine itself. The console is a developer's: what a server prints ends
     in its log, and no patient's name may.
     """
-    text = os.environ.get("CLINIC_EMAIL") or "file"
+    text = secret_text("CLINIC_EMAIL") or "file"
     if text == "file" or (text == "console" and debug):
         return Mail("filebased" if text == "file" else text)
     try:
@@ -157,13 +164,17 @@ def env_public_url(origins: list[str]) -> str:
 
 
 DEBUG = env_bool("CLINIC_DEBUG", default=False)
-SECRET_KEY = env_secret_key()
+# A clinic that works with it: what is unsafe stops the start, and log lines are for a machine.
+PRODUCTION = env_bool("CLINIC_PRODUCTION", default=False)
+SECRET_KEY = env_secret_key(production=PRODUCTION)
 ALLOWED_HOSTS = os.environ.get("CLINIC_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
 CSRF_TRUSTED_ORIGINS = [
     origin for origin in os.environ.get("CLINIC_ORIGINS", "").split(",") if origin
 ]
 PUBLIC_URL = env_public_url(CSRF_TRUSTED_ORIGINS)
-SECURE = env_bool("CLINIC_HTTPS", default=False)
+SECURE = env_bool("CLINIC_HTTPS", default=PRODUCTION)
+# Lets a machine elsewhere read /ready/ and /metrics/; without one only this machine may.
+METRICS_TOKEN = strong_key("CLINIC_METRICS_TOKEN") if secret_text("CLINIC_METRICS_TOKEN") else ""
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -182,6 +193,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "clinic.serving.middleware.RequestMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -297,6 +309,7 @@ CONTENT_SECURITY_POLICY = {
         "font-src": [SELF],
         "connect-src": [SELF],
         "object-src": [NONE],
+        "frame-src": [NONE],
         "base-uri": [NONE],
         "form-action": [SELF],
         "frame-ancestors": [NONE],
@@ -305,8 +318,13 @@ CONTENT_SECURITY_POLICY = {
 SECURE_REFERRER_POLICY = "same-origin"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE
+if SECURE:
+    # Browsers take a cookie of such a name from this very host alone, and over https alone.
+    SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "__Host-sessionid", "__Host-csrftoken"
 SESSION_COOKIE_AGE = 12 * 60 * 60
 SECURE_SSL_REDIRECT = SECURE
+# Asked on the machine itself, behind the proxy.
+SECURE_REDIRECT_EXEMPT = [r"^(health|ready|metrics)/$"]
 SECURE_HSTS_SECONDS = 31_536_000 if SECURE else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = SECURE
 if SECURE:
@@ -315,9 +333,23 @@ if SECURE:
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"withheld": {"()": "clinic.access.logs.WithoutMessages"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "withheld"}},
+    "formatters": {
+        "withheld": {"()": "clinic.access.logs.WithoutMessages"},
+        "json": {"()": "clinic.serving.logs.JsonLines"},
+    },
+    "handlers": {
+        "console": {
+            "class": "logging.StreamHandler",
+            "formatter": "json" if PRODUCTION else "withheld",
+        }
+    },
     "root": {"handlers": ["console"], "level": "WARNING"},
-    # The development server tells each address.
-    "loggers": {"django.server": {"handlers": ["console"], "level": "INFO", "propagate": False}},
+    "loggers": {
+        # The development server tells each address.
+        "django.server": {"handlers": ["console"], "level": "INFO", "propagate": False},
+        "clinic.requests": {"level": "INFO" if PRODUCTION else "WARNING"},
+    },
 }
+
+if PRODUCTION:
+    refuse_unsafe(globals())

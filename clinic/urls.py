@@ -2,8 +2,12 @@
 
 from django.urls import include, path
 
+handler400 = "clinic.serving.faults.bad_request"
+handler500 = "clinic.serving.faults.server_error"
+
 urlpatterns = [
     path("", include("records.today.urls")),
+    path("", include("clinic.serving.urls")),
     path("search/", include("records.search.urls")),
     path("patients/", include("records.patients.urls")),
     path("appointments/", include("records.appointments.urls")),

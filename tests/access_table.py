@@ -26,6 +26,10 @@ class Rule:
 
 
 TABLE: dict[str, Rule] = {
+    # serving; the last two for the machine alone (tests/clinic/serving)
+    "health": Rule(NOBODY_NEEDED),
+    "ready": Rule(NOBODY_NEEDED),
+    "metrics": Rule(NOBODY_NEEDED),
     # staff
     "staff-login": Rule(NOBODY_NEEDED),
     "staff-logout": Rule(NOBODY_NEEDED),

@@ -130,10 +130,42 @@ def _stop(server: subprocess.Popen) -> None:
         server.wait()
 
 
+class Server:
+    """A server in a folder of its own, started and stopped at will; what it holds stays."""
+
+    def __init__(self, folder: Path, options: dict[str, str]) -> None:
+        self.folder, self.options = folder, FAST | options
+        self.bin_folder, self.user = programs(), server_user()
+        self.process: subprocess.Popen | None = None
+
+    @property
+    def url(self) -> str:
+        return f"postgres://{ROLE}@{str(self.folder).replace('/', '%2F')}:5432/{DATABASE}"
+
+    def make(self) -> None:
+        """Its files, the server itself, and an empty database."""
+        os.chown(self.folder, self.user.pw_uid, self.user.pw_gid)
+        initdb = [self.bin_folder / "initdb", "--pgdata", self.folder / "data"]
+        initdb += ["--username", ROLE, "--auth=trust", "--encoding=UTF8", "--locale=C.UTF-8"]
+        _run([*initdb, "--no-sync"], self.user, self.folder)
+        self.start()
+        address = ["--host", str(self.folder), "--port", "5432", "--username", ROLE]
+        _run([self.bin_folder / "createdb", *address, DATABASE], self.user, self.folder)
+
+    def start(self) -> None:
+        self.process = _start(self.bin_folder, self.user, self.folder, self.options)
+        _wait_until_ready(self.bin_folder, self.folder, self.process)
+
+    def stop(self) -> None:
+        if self.process is not None:
+            _stop(self.process)
+            self.process = None
+
+
 @contextlib.contextmanager
-def throwaway_server(**options: str) -> Iterator[str]:
+def server_at_will(**options: str) -> Iterator[Server]:
     """
-    The DATABASE_URL of a new, empty database on a server that lives as long as the block.
+    A new server with an empty database, running; it lives no longer than the block.
 
     Args:
         options: server settings by name; the ones in FAST are on unless given otherwise.
@@ -141,24 +173,24 @@ def throwaway_server(**options: str) -> Iterator[str]:
     Raises:
         NoServer: not installed, or it would not start; with what it said.
     """
-    bin_folder, user = programs(), server_user()
     # Not the user's TMPDIR: a socket's path may have 107 bytes, and the way there must be open.
     folder = Path(tempfile.mkdtemp(prefix="clinic-pg-", dir="/tmp"))
     server = None
     try:
-        os.chown(folder, user.pw_uid, user.pw_gid)
-        initdb = [bin_folder / "initdb", "--pgdata", folder / "data", "--username", ROLE]
-        initdb += ["--auth=trust", "--encoding=UTF8", "--locale=C.UTF-8", "--no-sync"]
-        _run(initdb, user, folder)
-        server = _start(bin_folder, user, folder, FAST | options)
-        _wait_until_ready(bin_folder, folder, server)
-        address = ["--host", str(folder), "--port", "5432", "--username", ROLE]
-        _run([bin_folder / "createdb", *address, DATABASE], user, folder)
-        yield f"postgres://{ROLE}@{str(folder).replace('/', '%2F')}:5432/{DATABASE}"
+        server = Server(folder, options)
+        server.make()
+        yield server
     finally:
         if server is not None:
-            _stop(server)
+            server.stop()
         shutil.rmtree(folder, ignore_errors=True)
+
+
+@contextlib.contextmanager
+def throwaway_server(**options: str) -> Iterator[str]:
+    """The DATABASE_URL of such a server, for whoever needs no more of it."""
+    with server_at_will(**options) as server:
+        yield server.url
 
 
 def _end_on_signals() -> None:

@@ -9,6 +9,7 @@ from django.urls.resolvers import URLPattern
 from django.utils import timezone
 
 from clinic.access.enums import Role
+from clinic.background.presence import note_seen
 from clinic.counts.enums import CountScope
 from clinic.counts.models import CountedExtra
 from clinic.counts.services.counting import save_extra, start_count
@@ -121,6 +122,7 @@ def make_samples(
     place_name: str = "Fridge",
 ) -> dict:
     """The things that the arguments in `tests.access_table` name."""
+    note_seen()
     injector, owner = people[Role.INJECTOR], people[Role.OWNER]
     patient = make_patient(people[Role.FRONT_DESK], patient_name)
     product = make_product(product_name, gtin="09521234543213")

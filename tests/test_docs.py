@@ -17,12 +17,17 @@ PICTURES = re.findall(r"!\[[^\]]+\]\(([^)]+)\)", README)
 
 def settings_named() -> set[str]:
     """Variables of the environment that the tool, its demo and its tests read."""
-    found = set(re.findall(r"\$\{([A-Z_]+):-", (ROOT / "scripts" / "demo").read_text()))
+    scripts = [(ROOT / "scripts" / name).read_text() for name in ("demo", "serve")]
+    found = set(re.findall(r"\$\{([A-Z_]+):-", " ".join(scripts)))
     found |= set(re.findall(r"^([A-Z]+) \?=", MAKEFILE, re.MULTILINE))
-    read = re.compile(r"""(?:environ\.get\(|environ\[|env_bool\()\s*"([A-Z_]+)\"""")
-    for path in ("clinic/settings.py", "tests/postgres.py", "tests/browser/conftest.py"):
+    ways = r"environ\.get\(|environ\[|env_bool\(|secret_text\(|strong_key\("
+    read = re.compile(rf"""(?:{ways})\s*"([A-Z_]+)\"""")
+    for path in (
+        "clinic/settings.py", "deploy/gunicorn.py", "tests/postgres.py",
+        "tests/browser/conftest.py",
+    ):  # fmt: skip
         found |= set(read.findall((ROOT / path).read_text()))
-    return found - {"PATH"}  # handed on as it is
+    return found - {"PATH", "PROMETHEUS_MULTIPROC_DIR"}  # handed on as they are
 
 
 def own_commands() -> set[str]:

@@ -2,7 +2,7 @@
 // token is read when the form goes, not when the page was made.
 
 export function token() {
-  return document.cookie.match(/(?:^|; )csrftoken=([^;]+)/)?.[1];
+  return document.cookie.match(/(?:^|; )(?:__Host-)?csrftoken=([^;]+)/)?.[1];
 }
 
 document.addEventListener("submit", (event) => {

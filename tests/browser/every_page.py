@@ -93,6 +93,9 @@ def _addresses(roles: set[Role], samples: dict | None) -> Iterator[str]:
 def _is_page(url: str, answer: HttpResponse) -> bool:
     if answer.status_code == 405:
         return False
+    # No page; it says 503 where no worker was seen.
+    if url == "/ready/":
+        return False
     # One's own session under way is shown by the charting screen, which is among the pages.
     if answer.status_code == 302 and answer["Location"].startswith("/charting/#"):
         return False

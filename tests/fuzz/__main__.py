@@ -23,7 +23,9 @@ def main(arguments: list[str]) -> int:
         # Each refused input would be a line.
         logging.disable(logging.CRITICAL)
         from django.core.management import call_command
+        from django.test.utils import setup_test_environment
 
+        setup_test_environment()  # no e-mail leaves
         call_command("collectstatic", interactive=False, verbosity=0)
         from tests.fuzz.run import run
 

@@ -119,6 +119,7 @@ SYNCED = an_object(
     }
 )
 PICTURE = an_object({"key": KEY, "width": whole(1), "height": whole(1), "url": TEXT})
+READY = an_object({"ready": {"type": "boolean"}, "parts": a_list(ANYTHING)})
 PHOTOGRAPH = an_object({"key": KEY, "url": TEXT, "thumbnail": TEXT})
 TABLET_CODE = an_object(
     {
@@ -191,6 +192,17 @@ ADDRESSES = [
             422: _REFUSED,
         },
         (FORM, of_form(KeepForm, shot={"type": "string", "enum": [shot.key for shot in SHOTS]})),
+    ),
+    Address(
+        "ready",
+        "get",
+        "Whether the clinic can work; for its own machine, or with the token for figures.",
+        {
+            200: _json("All parts are well.", READY),
+            404: _UNKNOWN,
+            503: _json("A part is not well; it says what to do.", READY),
+        },
+        is_public=True,
     ),
     Address(
         "tablet-session",

@@ -63,7 +63,7 @@ def _operation(address: Address) -> dict[str, Any]:
     answers = dict(address.answers)
     if not address.is_public:
         answers |= {401: _SIGNED_OUT, 403: _CLOSED}
-    needed = {"session": []} | ({"token": []} if address.method != "get" else {})
+    needed: dict[str, list] = {"session": []} | ({"token": []} if address.method != "get" else {})
     told: dict[str, Any] = {
         "operationId": f"{address.route}-{address.method}",
         "summary": address.says,

@@ -4,7 +4,8 @@ Django forms as JSON Schema, as far as a description of addresses needs it.
 The dialect is that of OpenAPI 3.1: JSON Schema 2020-12, https://json-schema.org/draft/2020-12.
 """
 
-from typing import Any
+from collections.abc import Iterable
+from typing import Any, cast
 
 from django import forms
 
@@ -61,7 +62,8 @@ def _of_field(field: forms.Field) -> Schema:
         case forms.UUIDField():
             return KEY
         case forms.ChoiceField():
-            return {"type": "string", "enum": [str(value) for value, _ in field.choices if value]}
+            choices = cast(Iterable[tuple[Any, Any]], field.choices)
+            return {"type": "string", "enum": [str(value) for value, _ in choices if value]}
         case forms.IntegerField():
             return _number(field)
         case forms.BooleanField():

@@ -16,6 +16,7 @@ from clinic.quarantine.models import Quarantine
 from clinic.receiving.models import Receipt
 from clinic.review_rules.models import EffectDuration, ReviewRule
 from clinic.rooms.models import Room
+from clinic.sign_in.models import FailedTry
 from clinic.sites.models import Site
 from clinic.staff.models import User
 from clinic.stock.models import Lot, StockMovement, UnitOfStock
@@ -36,6 +37,7 @@ __all__ = [
     "EffectDuration",
     "EmergencyItem",
     "ExcursionReview",
+    "FailedTry",
     "FridgeReading",
     "Lot",
     "Place",

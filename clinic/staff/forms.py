@@ -3,16 +3,21 @@
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Field, Fieldset, Layout, Submit
 from django import forms
+from django.contrib.auth import authenticate
 from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
 from django.contrib.auth.password_validation import validate_password
 
 from clinic.access.enums import Role
 from clinic.bookings.forms import ASK, AsksAboutBooked
 from clinic.database.seen_values import SEEN, SeenValuesForm
+from clinic.sign_in.addresses import address_of
+from clinic.sign_in.errors import TooManyTries
+from clinic.sign_in.forms import proved
+from clinic.sign_in.services import tried
 from clinic.staff.models import User
 
 # What AUTH_PASSWORD_VALIDATORS in the settings ask for.
-PASSWORD_HELP = "At least 8 characters; no common password, and nothing like the name."  # noqa: S105
+PASSWORD_HELP = "At least 12 characters; no common password, and nothing like the name."  # noqa: S105
 
 
 class MemberForm(AsksAboutBooked, SeenValuesForm):
@@ -111,6 +116,24 @@ class SignInForm(AuthenticationForm):
             del self.fields["username"].widget.attrs["autofocus"]
             self.fields["password"].widget.attrs["autofocus"] = True
 
+    def clean(self):
+        """As Django's, with a limit to guessing."""
+        name, password = self.cleaned_data.get("username"), self.cleaned_data.get("password")
+        if not (name and password):
+            return self.cleaned_data
+        try:
+            self.user_cache = tried(
+                lambda: authenticate(self.request, username=name, password=password),
+                name=name,
+                address=address_of(self.request),
+            )
+        except TooManyTries as error:
+            raise forms.ValidationError(str(error)) from error
+        if self.user_cache is None:
+            raise self.get_invalid_login_error()
+        self.confirm_login_allowed(self.user_cache)
+        return self.cleaned_data
+
 
 class OwnPasswordForm(PasswordChangeForm):
     def __init__(self, *args, **kwargs):
@@ -120,3 +143,11 @@ class OwnPasswordForm(PasswordChangeForm):
         self.helper = FormHelper()
         self.helper.attrs = {"data-once": ""}
         self.helper.add_input(Submit("save", "Change password"))
+
+    def clean_old_password(self):
+        typed = self.cleaned_data["old_password"]
+        if not proved(self.user, typed):
+            raise forms.ValidationError(
+                self.error_messages["password_incorrect"], code="password_incorrect"
+            )
+        return typed

@@ -4,6 +4,7 @@ reaches the trail, only that one was set.
 """
 
 from clinic.audit.services import acting, changes, snapshot
+from clinic.sign_in.services import forget_tries
 from clinic.staff.errors import StaffError
 from clinic.staff.models import User
 
@@ -42,6 +43,7 @@ def save_member(*, member: User, actor, password: str = "") -> User:
             trail.add("staff.saved", member, before=before, after=after)
         if password:
             trail.add("staff.password_set", member)
+            forget_tries(member)
     return member
 
 

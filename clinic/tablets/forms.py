@@ -2,6 +2,8 @@
 
 from django import forms
 
+from clinic.sign_in.forms import proved
+
 
 class TakeBackForm(forms.Form):
     """The password of whoever is signed in."""
@@ -20,7 +22,7 @@ class TakeBackForm(forms.Form):
 
     def clean_password(self) -> str:
         typed = self.cleaned_data["password"]
-        if not self._user.check_password(typed):
+        if not proved(self._user, typed):
             raise forms.ValidationError(
                 "This is not your password. Small and capital letters count."
             )

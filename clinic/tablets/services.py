@@ -8,6 +8,8 @@ from uuid import UUID
 from django.utils import timezone
 
 from clinic.audit.services import acting
+from clinic.sign_in.errors import TooManyTries
+from clinic.sign_in.services import proves
 from clinic.tablets.errors import CodeError
 from clinic.tablets.models import ITERATIONS, KEY_BYTES, SALT_BYTES, UnlockCode
 
@@ -28,7 +30,11 @@ def enrol_code(
     Raises:
         CodeError: wrong password, or values that no tablet of ours makes.
     """
-    if not user.check_password(password):
+    try:
+        is_own = proves(user, password)
+    except TooManyTries as error:
+        raise CodeError(str(error)) from error
+    if not is_own:
         raise CodeError("This is not your password. Small and capital letters count.")
     if not (_is_hex(salt, SALT_BYTES) and _is_hex(key, KEY_BYTES) and iterations == ITERATIONS):
         raise CodeError("The code did not arrive whole. Load the page anew and set it again.")

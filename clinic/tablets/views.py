@@ -13,6 +13,8 @@ from clinic.access.enums import Role
 from clinic.access.rules import EVERYONE, allow
 from clinic.access.sent import sent_json
 from clinic.policy.queries import current_policy
+from clinic.sign_in.errors import TooManyTries
+from clinic.sign_in.services import proves
 from clinic.tablets.errors import CodeError
 from clinic.tablets.forms import TakeBackForm
 from clinic.tablets.handing_over import is_handed_over, open_page, take_back, tries_left
@@ -67,7 +69,11 @@ def tablet_unlock(request: HttpRequest) -> JsonResponse:
         password = _text(sent_json(request), "password")
     except (ValueError, KeyError, TypeError):
         return _refused("The password did not arrive. Type it again.")
-    if not request.user.check_password(password):
+    try:
+        is_own = proves(request.user, password)
+    except TooManyTries as error:
+        return _refused(str(error))
+    if not is_own:
         return _refused("This is not your password. Small and capital letters count.")
     return JsonResponse({"right": True})
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from django import forms
 
+from clinic.sign_in.forms import proved
 from records.recalls.queries.closing import OpenThing
 
 
@@ -41,7 +42,7 @@ class CloseForm(forms.Form):
         return [self[_name(thing)] for thing in self.things]
 
     def clean_password(self) -> str:
-        if not self.signer.check_password(self.cleaned_data["password"]):
+        if not proved(self.signer, self.cleaned_data["password"]):
             raise forms.ValidationError(
                 "That is not your password, so nothing was closed. Type it again."
             )

@@ -8,6 +8,7 @@ from django import forms
 from django.urls import reverse
 
 from clinic.database.form_fields import DayField
+from clinic.sign_in.forms import proved
 from planning.amounts import format_amount
 from planning.review_dates import day_in_words
 from planning.vocabulary import Measure
@@ -54,7 +55,7 @@ class SignForm(forms.Form):
         return [self[f"unit_{row.unit_id}"] for row in self.open_rows]
 
     def clean_password(self) -> str:
-        if not self.signer.check_password(self.cleaned_data["password"]):
+        if not proved(self.signer, self.cleaned_data["password"]):
             raise forms.ValidationError(
                 "That is not your password, so nothing was signed. Type it again."
             )

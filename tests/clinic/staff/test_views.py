@@ -181,15 +181,15 @@ def test_a_new_password_set_by_the_owner_ends_other_sessions(signed_in, owner, i
 
 
 def test_what_a_password_needs_is_said_in_one_line(signed_in, owner):
-    """The sentence repeats the settings: eight characters pass, seven do not."""
+    """The sentence repeats the settings: twelve characters pass, eleven do not."""
     client = signed_in(owner)
     for url, field in [(OWN, "new_password1"), (reverse("staff-create"), "new_password")]:
         text = client.get(url).context["form"].fields[field].help_text
-        assert text.startswith("At least 8 characters;")
+        assert text.startswith("At least 12 characters;")
         assert len(text) < 80
-    validate_password("k7#pQ2wz")
+    validate_password("k7#pQ2wz!m4T")
     with pytest.raises(ValidationError, match="too short"):
-        validate_password("k7#pQ2w")
+        validate_password("k7#pQ2wz!m4")
 
 
 def test_the_owner_who_sets_their_own_password_stays_signed_in(signed_in, owner):

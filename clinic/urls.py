@@ -35,6 +35,7 @@ urlpatterns = [
     path("consents/", include("records.consents.urls")),
     path("occlusions/", include("records.occlusions.urls")),
     path("elsewhere/", include("records.elsewhere.urls")),
+    path("imports/", include("records.imports.urls")),
     path("interchange/", include("records.interchange.urls")),
     path("openapi/", include("records.openapi.urls")),
     path("recalls/", include("records.recalls.urls")),

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import codecs
 import csv
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from io import StringIO
 
@@ -44,12 +44,7 @@ def decode(data: bytes) -> str:
     Raises:
         CsvError: empty, a workbook or another file that is not text.
     """
-    if not data.strip():
-        raise CsvError("The file is empty.")
-    if data.startswith(_WORKBOOKS):
-        raise CsvError(f"This is a spreadsheet, not a CSV file. {_SAVE_AS}")
-    if data.startswith(_PDF):
-        raise CsvError("This is a PDF, not a CSV file. Choose the list as a CSV file.")
+    refuse_other_files(data)
     try:
         text = _text_of(data)
     except UnicodeDecodeError as error:
@@ -61,7 +56,28 @@ def decode(data: bytes) -> str:
     return text
 
 
+def refuse_other_files(data: bytes) -> None:
+    """
+    Look at the beginning of a file.
+
+    Raises:
+        CsvError: empty, a workbook or a PDF.
+    """
+    if not data.strip():
+        raise CsvError("The file is empty.")
+    if data.startswith(_WORKBOOKS):
+        raise CsvError(f"This is a spreadsheet, not a CSV file. {_SAVE_AS}")
+    if data.startswith(_PDF):
+        raise CsvError("This is a PDF, not a CSV file. Choose the list as a CSV file.")
+
+
 def read_rows(text: str, separator: str) -> Iterator[Row]:
+    """The rows of a text that is there as a whole, as `rows_of`."""
+    # Universal line ends, untranslated: a line end inside a quoted cell belongs to the cell.
+    return rows_of(StringIO(text, newline=""), separator)
+
+
+def rows_of(lines: Iterable[str], separator: str) -> Iterator[Row]:
     """
     The rows that are not blank, cells stripped of blanks around them and of the apostrophe by which
     our own exports keep a spreadsheet from computing.
@@ -70,8 +86,7 @@ def read_rows(text: str, separator: str) -> Iterator[Row]:
         CsvError: a quotation mark that is not closed, or text behind a closing one. From there on
             no row could be told from another, so the whole file is refused.
     """
-    # Universal line ends, untranslated: a line end inside a quoted cell belongs to the cell.
-    reader = csv.reader(StringIO(text, newline=""), delimiter=separator, strict=True)
+    reader = csv.reader(lines, delimiter=separator, strict=True)
     number = 0
     try:
         for number, cells in enumerate(reader, start=1):

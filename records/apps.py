@@ -26,6 +26,8 @@ class RecordsConfig(AppConfig):
         from records.gates import registry as gates
         from records.gates.keepers import age_gates
         from records.gates.triggers import TRIGGERS as GATES
+        from records.imports import ticking as imports
+        from records.imports.triggers import TRIGGERS as IMPORTS
         from records.mailings import occasions
         from records.mailings.triggers import TRIGGERS as MAILINGS
         from records.notes.triggers import TRIGGERS as NOTES
@@ -68,6 +70,7 @@ class RecordsConfig(AppConfig):
             *ELSEWHERE,
             *FOLLOW_UP,
             *GATES,
+            *IMPORTS,
             *MAILINGS,
             *NOTES,
             *OCCLUSIONS,
@@ -93,6 +96,7 @@ class RecordsConfig(AppConfig):
         ticks.register("reminders", ticking.tick)
         ticks.register("waiting list", expire_ended)
         ticks.register("small pictures", small_pictures.tick)
+        ticks.register("imports", imports.tick)
         # Last: one may take a minute.
         ticks.register("whole records", whole_records.tick)
         text_message_route()  # a wrong CLINIC_SMS stops the start

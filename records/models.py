@@ -17,6 +17,7 @@ from records.consents.models import (
 from records.elsewhere.models import ReportedCare
 from records.follow_up.models import ContactAttempt
 from records.gates.models import GateDecision
+from records.imports.models import Import, ImportedTreatment, ImportRow
 from records.mailings.models import LetterBatch, Mailing, MailingItem, MailTemplate
 from records.notes.models import ChartNote
 from records.occlusions.models import HandoverSheet, Occlusion, OcclusionEntry
@@ -117,6 +118,9 @@ __all__ = [
     "HistoryCheck",
     "HistoryForm",
     "HistoryLink",
+    "Import",
+    "ImportRow",
+    "ImportedTreatment",
     "InjectionEntry",
     "LetterBatch",
     "MailTemplate",

@@ -189,6 +189,17 @@ TABLE: dict[str, Rule] = {
     "whole-record-detail": Rule((INJECTOR, OWNER), {"pk": "whole_record.pk"}),
     "whole-record-state": Rule((INJECTOR, OWNER), {"pk": "whole_record.pk"}),
     "whole-record-pdf": Rule((INJECTOR, OWNER), {"pk": "whole_record.pk"}),
+    # imports
+    "import-list": Rule((OWNER,)),
+    "import-detail": Rule((OWNER,), {"pk": "import_done.pk"}),
+    "import-mapping": Rule((OWNER,), {"pk": "import_checked.pk"}),
+    "import-step": Rule((OWNER,), {"pk": "import_checked.pk"}),
+    "import-begin": Rule((OWNER,), {"pk": "import_checked.pk"}),
+    "import-discard": Rule((OWNER,), {"pk": "import_checked.pk"}),
+    "import-undo": Rule((OWNER,), {"pk": "import_done.pk"}),
+    "import-errors": Rule((OWNER,), {"pk": "import_checked.pk"}),
+    "import-row-take": Rule((OWNER,), {"pk": "import_row.pk"}),
+    "imports-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
     # plans
     "plan-list": Rule((INJECTOR, OWNER)),
     "plan-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),

@@ -56,6 +56,7 @@ POLICY = (
     "consents/texts",
     "screening/questions",
     "screening/rules",
+    "imports",
 )
 
 ENTRIES = (
@@ -105,7 +106,7 @@ BESIDE_POLICY = (
     ("Review rules", "review-rule-list"), ("Blocked vessel", "protocol"),
     ("Messages: policy", "reminder-policy"), ("Messages: words", "message-template-list"),
     ("Aftercare", "aftercare-text-list"), ("Medical history", "screening-questions"),
-    ("Consent texts", "consent-text-list"),
+    ("Consent texts", "consent-text-list"), ("Import of a former record", "import-list"),
 )  # fmt: skip
 
 

@@ -102,6 +102,7 @@ class PolicyForm(AsksAboutBooked, SeenValuesForm):
             "toxin_session_centiunits", "side_difference_percent", "wait_vaccine_days",
             "wait_dental_days", "wait_skin_days", "wait_surgery_days", "plan_preference",
             "one_plane_a_unit", "currency", "tablet_lock_minutes", "asks_time_out",
+            "import_undo_days",
         ]  # fmt: skip
         field_classes = {"phone": PhoneField}
         labels = {
@@ -133,6 +134,7 @@ class PolicyForm(AsksAboutBooked, SeenValuesForm):
             "wait_skin_days": "After a laser or peel",
             "wait_surgery_days": "After surgery",
             "tablet_lock_minutes": "Screen locks after",
+            "import_undo_days": "Import can be undone for",
         }
         widgets = {
             "address": forms.Textarea(attrs={"rows": 3}),
@@ -314,6 +316,7 @@ def _policy_layout() -> Layout:
             AppendedText("tablet_lock_minutes", "minutes"),
             Field("asks_time_out", wrapper_class=full),
         ),
+        Fieldset("Import of a former record", AppendedText("import_undo_days", "days")),
         ASK,
     )
 

@@ -233,6 +233,13 @@ class ClinicPolicy(models.Model):
         validators=[validate_currency],
         help_text="Of prices, as the three letters of ISO 4217.",
     )
+    import_undo_days = models.PositiveSmallIntegerField(
+        "an import can be undone for",
+        default=14,
+        validators=[MinValueValidator(1), MaxValueValidator(365)],
+        help_text="Days. What of its files was not taken in is kept as long. Common practice, no "
+        "source.",
+    )
     tablet_lock_minutes = models.PositiveSmallIntegerField(
         default=5,
         validators=[MinValueValidator(1), MaxValueValidator(60)],

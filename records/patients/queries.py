@@ -1,7 +1,8 @@
 """Finding a patient as one types, and finding who may be the same person."""
 
 import re
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -12,13 +13,8 @@ from django.utils import timezone
 from clinic.access.rules import reads_clinical
 from clinic.database.fields import prefix_range
 from clinic.staff.models import User
-from planning.names import (
-    PHONE_TAIL_DIGITS,
-    Person,
-    likely_duplicate,
-    phone_tail,
-    query_words,
-)
+from planning.imports.matching import People, keys_of
+from planning.names import Person, phone_tail, query_words
 from planning.spellings import one_slip_from
 from planning.spoken import Heard, hear
 from records.patients.enums import AlertLevel
@@ -222,24 +218,40 @@ def likely_duplicates(person: Person, *, besides: int | None = None) -> list[Dup
     Args:
         besides: id of the patient who is being changed.
     """
+    (found,) = duplicates_of_many([person])
+    return [duplicate for duplicate in found if duplicate.patient.pk != besides]
+
+
+def duplicates_of_many(persons: Sequence[Person]) -> list[list[Duplicate]]:
+    """`likely_duplicates` of each person, in three queries for all, each sorted by name."""
+    on_record: People[Patient] = People()
+    for patient in _alike(persons):
+        on_record.add(as_person(patient), patient)
+    return [
+        sorted(
+            (Duplicate(patient, reason) for patient, reason in on_record.like(person)),
+            key=lambda found: (found.patient.full_name, found.patient.pk),
+        )
+        for person in persons
+    ]
+
+
+def _alike(persons: Sequence[Person]) -> Iterable[Patient]:
+    """Who shares a date of birth, telephone or e-mail with any of them."""
+    keys: dict[str, set] = defaultdict(set)
+    for person in persons:
+        for kind, value in keys_of(person):
+            keys[kind].add(value)
     # One query for each index; the "not empty" repeats the condition of the partial ones.
     ways: list[QuerySet[Patient]] = []
-    if person.birth_date:
-        ways.append(Patient.objects.filter(birth_date=person.birth_date))
-    tail = phone_tail(person.phone)
-    if len(tail) == PHONE_TAIL_DIGITS:
-        ways.append(Patient.objects.filter(Q(phone_tail=tail) & ~Q(phone_tail="")))
-    if email := person.email.strip():
-        ways.append(_with_email(email))
-    candidates = {patient.pk: patient for way in ways for patient in way}
-    if besides is not None:
-        candidates.pop(besides, None)
-    found = []
-    for patient in sorted(candidates.values(), key=lambda patient: (patient.full_name, patient.pk)):
-        reason = likely_duplicate(person, as_person(patient))
-        if reason:
-            found.append(Duplicate(patient, reason))
-    return found
+    if keys["born"]:
+        ways.append(Patient.objects.filter(birth_date__in=keys["born"]))
+    if keys["tail"]:
+        ways.append(Patient.objects.filter(Q(phone_tail__in=keys["tail"]) & ~Q(phone_tail="")))
+    if keys["email"]:
+        folded = Patient.objects.annotate(folded_email=Lower("email"))
+        ways.append(folded.filter(Q(folded_email__in=keys["email"]) & ~Q(email="")))
+    return {patient.pk: patient for way in ways for patient in way}.values()
 
 
 def as_person(patient: Patient) -> Person:

@@ -78,6 +78,61 @@ def save_patient(*, patient: Patient, actor, fields: Sequence[str] = PATIENT_FIE
     return patient
 
 
+def register_imported(
+    *, entries: Sequence[tuple[Patient, str]], actor
+) -> list[tuple[Patient, Alert | None]]:
+    """
+    Register many patients of a former record at once, each with what it warns of ("" for nothing).
+
+    Nobody was asked whether they may be written to, and nobody denied an allergy: neither is noted.
+    """
+    with acting(actor) as trail:
+        patients = [patient for patient, _ in entries]
+        for patient, number in zip(patients, next_numbers("patient", len(patients)), strict=True):
+            patient.record_number = f"P{number:06d}"
+            patient.phone_tail = phone_tail(patient.phone)
+        Patient.objects.bulk_create(patients)
+        PatientWord.objects.bulk_create(
+            PatientWord(patient=patient, word=word, name_key=key)
+            for patient in patients
+            for word, key in sorted(_index_rows(patient))
+        )
+        alerts = {
+            patient.pk: Alert(
+                patient=patient, kind=AlertKind.MEDICAL, level=AlertLevel.CAUTION,
+                text=f"From the former record: {warning}", added_by=actor,
+            )
+            for patient, warning in entries
+            if warning
+        }  # fmt: skip
+        Alert.objects.bulk_create(alerts.values())
+        for patient in patients:
+            _, after = changes({}, snapshot(patient, PATIENT_FIELDS))
+            trail.add("patient.imported", patient, patient_id=patient.pk, after=after)
+        for pk, alert in alerts.items():
+            after = snapshot(alert, ["kind", "level", "text"])
+            trail.add("alert.imported", alert, patient_id=pk, after=after)
+    return [(patient, alerts.get(patient.pk)) for patient in patients]
+
+
+def take_back_imported(*, patients: Sequence[Patient], reason: str, actor) -> None:
+    """
+    Take patients out of the record that an import brought, with the alerts it brought along.
+
+    Raises:
+        ProtectedError: something else hangs on one of them; nobody is taken out then.
+    """
+    with acting(actor) as trail:
+        Alert.objects.filter(patient__in=patients).delete()
+        for patient in patients:
+            before = snapshot(patient, [*PATIENT_FIELDS, "record_number"])
+            trail.add(
+                "patient.import_undone", patient, patient_id=patient.pk, before=before,
+                reason=reason,
+            )  # fmt: skip
+        Patient.objects.filter(pk__in=[patient.pk for patient in patients]).delete()
+
+
 def _note_consents(patient: Patient, before: dict, after: dict, actor) -> None:
     """Who asked, and when, of each consent that was given or withdrawn."""
     ContactConsent.objects.bulk_create(

@@ -30,7 +30,7 @@ TYPED = {
     "reorder_spare_days": "10", "reading_hours": "12", "minimum_age_years": "21",
     "toxin_interval_days": "100", "toxin_ceiling_centiunits": "360",
     "filler_ul_per_60_kg_year": "20", "tablet_lock_minutes": "3",
-    "plan_preference": "cost", "currency": "gbp",
+    "plan_preference": "cost", "currency": "gbp", "import_undo_days": "10",
 }  # fmt: skip
 CLOSED = {"starts_on": "2030-12-24", "ends_on": "2031-01-01", "reason": "Holidays"}
 

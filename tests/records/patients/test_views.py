@@ -108,7 +108,7 @@ def test_record_shows_alerts_by_level_and_the_reading_is_kept(signed_in, injecto
 CLINICAL_PANELS = [
     "plans", "sessions", "consents", "timeline", "assessments", "photographs", "outcomes",
     "adverse-events", "occlusions", "aftercare", "appointments", "waiting-list", "reviews",
-    "reminders", "screening", "elsewhere", "trace", "whole-record",
+    "reminders", "screening", "elsewhere", "imports", "trace", "whole-record",
 ]  # fmt: skip
 
 

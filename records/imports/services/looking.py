@@ -1,0 +1,168 @@
+"""
+What a batch of rows would become: new, already here, or refused and why. The dry run and the run
+itself ask the same functions, so that they cannot tell two stories.
+"""
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.core.exceptions import ValidationError
+
+from planning.imports.columns import Kind
+from planning.imports.matching import People
+from planning.imports.rows import FormerPatient, FormerTreatment, read_row
+from planning.names import PHONE_TAIL_DIGITS, phone_tail
+from records.imports.enums import RowState
+from records.imports.models import Import, ImportRow
+from records.imports.queries.people import PatientFinder, earlier_rows, same_person
+from records.patients.models import Patient
+from records.patients.queries import duplicates_of_many
+from records.patients.validators import check_birth_date, parse_weight_g
+
+ALREADY = "is written down already, from another file"
+
+
+@dataclass(slots=True)
+class Seen:
+    """A row with what it says, if it can be taken in."""
+
+    row: ImportRow
+    said: FormerPatient | FormerTreatment | None = None
+    patient: Patient | None = None
+
+
+def look_at(taken: Import, rows: Sequence[ImportRow], *, today: date, is_dry: bool) -> list[Seen]:
+    """
+    Set state, problems and keys of the rows, without storing anything.
+
+    Args:
+        is_dry: other rows of the file are looked at too; once it runs, they are patients.
+    """
+    mapped = taken.mapped
+    seen = [_read(row, read_row(row.cells or [], mapped, today)) for row in rows]
+    readable = [one for one in seen if one.said is not None]
+    if taken.kind == Kind.PATIENTS:
+        _look_for_patients(taken, readable, today=today, is_dry=is_dry)
+    else:
+        _look_for_treatments(taken, readable)
+    return seen
+
+
+def _read(row: ImportRow, said) -> Seen:
+    row.problems, row.state, row.patient = [], RowState.GOOD, None
+    if isinstance(said, tuple):
+        refuse(row, *((problem.column, _of(problem)) for problem in said))
+        return Seen(row)
+    return Seen(row, said)
+
+
+def _of(problem) -> str:
+    return f"“{problem.value}”: {problem.message}" if problem.value else problem.message
+
+
+def refuse(row: ImportRow, *problems: tuple[str, str], state: RowState = RowState.WRONG) -> None:
+    """Why a row is not taken in, as (our column, reason)."""
+    row.state, row.problems = state, [list(problem) for problem in problems]
+
+
+def _look_for_patients(taken: Import, seen: list[Seen], *, today: date, is_dry: bool) -> None:
+    found = duplicates_of_many([one.said.person for one in seen])
+    people = [one.said.person for one in seen]
+    in_file = earlier_rows(taken, people, today) if is_dry else People[int]()
+    for one, duplicates in zip(seen, found, strict=True):
+        row, said = one.row, one.said
+        row.key = said.former_number
+        one.patient, problems = as_patient(said, today)
+        if problems:
+            refuse(row, *problems)
+        elif row.is_sure:
+            _keep_keys(row, said)
+        elif duplicates:
+            first = duplicates[0]
+            row.patient = same_person(said.person, duplicates)
+            refuse(
+                row,
+                ("", f"May be {first.patient.record_number}, who is here. {first.reason}"),
+                state=RowState.HERE,
+            )
+        elif alike := in_file.like(said.person):
+            number, reason = alike[0]
+            refuse(row, ("", f"May be row {number} of this file. {reason}"), state=RowState.HERE)
+        else:
+            _keep_keys(row, said)
+        if row.state == RowState.GOOD:
+            in_file.add(said.person, row.number)
+
+
+def _keep_keys(row: ImportRow, said: FormerPatient) -> None:
+    tail = phone_tail(said.phone)
+    row.born, row.email = said.birth_date, said.email.lower()
+    row.tail = tail if len(tail) == PHONE_TAIL_DIGITS else ""
+
+
+def as_patient(said: FormerPatient, today: date) -> tuple[Patient, list[tuple[str, str]]]:
+    """The patient as they would be registered, and what the record refuses of it."""
+    patient = Patient(
+        full_name=said.full_name, known_as=said.known_as, birth_date=said.birth_date, sex=said.sex,
+        phone=said.phone, email=said.email, address=said.address,
+        preferred_channel=_channel(said),
+    )  # fmt: skip
+    problems: list[tuple[str, str]] = []
+    try:
+        check_birth_date(said.birth_date, today=today)
+    except ValidationError as error:
+        problems.append(("Date of birth", " ".join(error.messages)))
+    try:
+        patient.weight_g = parse_weight_g(said.weight) if said.weight else None
+    except ValidationError as error:
+        problems.append(("Weight", " ".join(error.messages)))
+    try:
+        patient.clean_fields(exclude={"record_number", "birth_date", "weight_g"})
+    except ValidationError as error:
+        labels = {"full_name": "Name", "email": "E-mail", "phone": "Phone", "address": "Address"}
+        problems += [
+            (labels.get(name, name), " ".join(said)) for name, said in error.message_dict.items()
+        ]
+    return patient, problems
+
+
+def _channel(said: FormerPatient) -> str:
+    """The first way that there is; how the patient likes to be reached is asked at the next visit."""
+    if said.phone or not (said.email or said.address):
+        return "phone"
+    return "email" if said.email else "letter"
+
+
+def _look_for_treatments(taken: Import, seen: list[Seen]) -> None:
+    finder = PatientFinder([one.said for one in seen])
+    for one in seen:
+        one.patient, problem = finder.find(one.said)
+        if one.patient is None:
+            refuse(one.row, ("Patient", problem))
+            continue
+        if one.said.treated_on < one.patient.birth_date:
+            refuse(one.row, ("Day of treatment", "the patient was not born by then."))
+            continue
+        one.row.key = treatment_key(one.patient, one.said)
+    keys = {one.row.key for one in seen if one.row.state == RowState.GOOD}
+    # Two alike in one file are two syringes; in another file it is the same one again.
+    known = set(
+        ImportRow.objects.filter(key__in=keys, state__in=[RowState.TAKEN, RowState.KEPT])
+        .exclude(key="")
+        .exclude(import_of=taken)
+        .values_list("key", flat=True)
+    )
+    for one in seen:
+        if one.row.state == RowState.GOOD and one.row.key in known and not one.row.is_sure:
+            refuse(one.row, ("", f"This treatment {ALREADY}."), state=RowState.HERE)
+
+
+def treatment_key(patient: Patient, said: FormerTreatment) -> str:
+    """What makes two rows of different files the same treatment."""
+    parts = (
+        patient.pk, said.treated_on.isoformat(), said.product.casefold(), said.lot,
+        said.region.casefold(), said.amount, said.measure,
+    )  # fmt: skip
+    return hashlib.sha256("\x1f".join(map(str, parts)).encode()).hexdigest()

@@ -3,6 +3,7 @@
 import uuid
 from datetime import UTC, date, datetime, time, timedelta
 
+from django.core.files.base import ContentFile
 from django.utils import timezone
 from django.utils.timezone import get_current_timezone, localdate
 
@@ -29,6 +30,7 @@ from clinic.stock.models import UnitOfStock
 from planning.assessment import RegionGrade, Scale
 from planning.atlas.regions import Region
 from planning.consents import ConsentKind
+from planning.imports.columns import DateOrder, Kind
 from planning.occlusion_protocol import Step
 from planning.outcomes import TopUp
 from planning.sources import Confidence
@@ -47,6 +49,12 @@ from records.consents.queries import text_in_force
 from records.consents.services import Signing, Talk, take_consent
 from records.elsewhere.models import ReportedCare
 from records.elsewhere.services import report_care
+from records.imports.enums import State as ImportState
+from records.imports.models import Import
+from records.imports.services.acts import begin
+from records.imports.services.batches import carry_on
+from records.imports.services.mapping import map_columns
+from records.imports.services.uploading import take_up
 from records.mailings.models import LetterBatch, Mailing, MailTemplate
 from records.mailings.services.starting import start_mailing
 from records.occlusions.models import Occlusion, OcclusionEntry
@@ -330,6 +338,25 @@ def make_reported_care(actor, patient: Patient, **fields) -> ReportedCare:
     """A vaccine of 20 November 2026."""
     fields = {"kind": "vaccine", "day": date(2026, 11, 20), **fields}
     return report_care(care=ReportedCare(patient=patient, **fields), actor=actor)
+
+
+def make_import(
+    actor, text: str, kind: Kind = Kind.PATIENTS, *, to: ImportState = ImportState.DONE
+) -> Import:
+    """A file whose columns are what their headings say, brought as far as `to`."""
+    file = ContentFile(text.encode(), name=f"former-{kind.value}.csv")
+    taken = take_up(file=file, kind=kind, letters=None, actor=actor)
+    if to is ImportState.UPLOADED:
+        return taken
+    map_columns(
+        taken=taken, mapping=taken.mapping, date_order=DateOrder.DAY_FIRST, measure=None,
+        actor=actor,
+    )  # fmt: skip
+    carry_on(taken=taken, seconds=600)
+    if to is ImportState.DONE:
+        begin(taken=taken, actor=actor)
+        carry_on(taken=taken, seconds=600)
+    return refreshed(taken)
 
 
 SIGNATURE = "[[[20,120],[140,60],[260,130],[380,70]]]"

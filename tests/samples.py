@@ -17,6 +17,7 @@ from clinic.fridges.services import log_reading
 from clinic.products.models import Product
 from clinic.review_rules.models import EffectDuration
 from clinic.staff.models import User
+from planning.imports.columns import Kind
 from planning.outcomes import TopUp
 from planning.vocabulary import ProductKind
 from planning.warning_signs import WarningSign
@@ -27,6 +28,8 @@ from records.aftercare.services.checking_in import answer_check_in
 from records.calendars.services.feeds import make_feed
 from records.charting.queries.reference import reference_seal
 from records.comparisons.models import ComparisonSheet
+from records.imports.enums import RowState
+from records.imports.enums import State as ImportState
 from records.occlusions.models import Occlusion
 from records.patients.models import Patient
 from records.plans.models import PlanSummary
@@ -60,6 +63,7 @@ from tests.factories import (
     make_emergency_item,
     make_event,
     make_fridge,
+    make_import,
     make_letter_file,
     make_mailing,
     make_message,
@@ -223,6 +227,7 @@ def make_samples(
         **_at_the_shelf(injector, product, place_name),
         **_asked(injector, patient, newcomer, affected),
         **_aftercare(injector, session),
+        **_imported(owner, patient),
     }
 
 
@@ -261,6 +266,28 @@ def _asked(injector: User, patient: Patient, newcomer: Patient, affected: Patien
         "tablet_history": begin_history(patient=affected, way=Way.TABLET, actor=injector),
         "history_link": SimpleNamespace(pk=link.pk, token=token_of(link.reference)),
         "screening_rule": ScreeningRule.objects.first(),
+    }
+
+
+def _imported(owner: User, patient: Patient) -> dict:
+    """A past treatment that was taken in, and a file that waits with somebody who is here."""
+    done = make_import(
+        owner,
+        "Record number,Date,Product,Lot,Area,Amount\n"
+        f"{patient.record_number},2024-03-05,Filler of before,LF-7,lips,0.5 mL\n"
+        f"{patient.record_number},2031-01-01,Filler of before,,,\n",
+        Kind.TREATMENTS,
+    )
+    checked = make_import(
+        owner,
+        f"Name,Date of birth,Phone\n{patient.full_name},{patient.birth_date},\n"
+        "Zuzanna Nowhere,1962-11-30,4.47912E+11\n",
+        to=ImportState.CHECKED,
+    )
+    return {
+        "import_done": done,
+        "import_checked": checked,
+        "import_row": checked.rows.get(state=RowState.HERE),
     }
 
 

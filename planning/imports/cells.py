@@ -23,10 +23,11 @@ MOST_OF_A_PHONE = 40
 # "4.47912E+11" is what a spreadsheet makes of a long number: its last digits are lost.
 _SHORTENED = re.compile(r"[+-]?[0-9](?:[.,][0-9]+)?E\+?[0-9]+", re.IGNORECASE)
 _TIME = r"(?:[ T][0-9]{1,2}:[0-9]{2}(?::[0-9]{2}(?:\.[0-9]+)?)?)?"
-_YEAR_FIRST = re.compile(rf"(?P<year>[0-9]{{4}})(?P<m>[-./])(?P<a>[0-9]{{1,2}})(?P=m)(?P<b>[0-9]{{1,2}}){_TIME}")  # fmt: skip
-_YEAR_LAST = re.compile(rf"(?P<a>[0-9]{{1,2}})(?P<m>[-./ ])(?P<b>[0-9]{{1,2}})(?P=m)(?P<year>[0-9]{{4}}){_TIME}")  # fmt: skip
-_SHORT_YEAR = re.compile(rf"[0-9]{{1,2}}[-./ ][0-9]{{1,2}}[-./ ][0-9]{{2}}{_TIME}")
-_MONTH_NAMED = re.compile(rf"(?P<day>[0-9]{{1,2}})[-. ]+(?P<month>[a-z]{{3,9}})[-., ]+(?P<year>[0-9]{{4}}){_TIME}", re.IGNORECASE)  # fmt: skip
+_A, _B, _YEAR = r"(?P<a>[0-9]{1,2})", r"(?P<b>[0-9]{1,2})", r"(?P<year>[0-9]{4})"
+_YEAR_FIRST = re.compile(rf"{_YEAR}(?P<m>[-./]){_A}(?P=m){_B}{_TIME}")
+_YEAR_LAST = re.compile(rf"{_A}(?P<m>[-./ ]){_B}(?P=m){_YEAR}{_TIME}")
+_SHORT_YEAR = re.compile(rf"{_A}(?P<m>[-./ ]){_B}(?P=m)[0-9]{{2}}{_TIME}")
+_MONTH_NAMED = re.compile(rf"{_A}[-. ]+(?P<month>[a-z]{{3,9}})[-., ]+{_YEAR}{_TIME}", re.IGNORECASE)
 _MONTHS = (
     "january", "february", "march", "april", "may", "june", "july", "august", "september",
     "october", "november", "december",
@@ -64,7 +65,7 @@ def read_day(text: str, order: DateOrder | None) -> date:
         return _day(match["year"], match["a"], match["b"])
     if match := _MONTH_NAMED.fullmatch(text):
         month = _month_named(match["month"])
-        return _day(match["year"], str(month), match["day"])
+        return _day(match["year"], str(month), match["a"])
     if match := _YEAR_LAST.fullmatch(text):
         return _year_last(match, order)
     if _SHORT_YEAR.fullmatch(text):

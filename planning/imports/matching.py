@@ -13,7 +13,7 @@ Thing = TypeVar("Thing")
 def keys_of(person: Person) -> list[tuple[str, object]]:
     """
     What two entries of one person share at least one of: date of birth, end of the telephone
-    number, e-mail. Without any of them `likely_duplicate` is not asked, as everywhere in the record.
+    number, e-mail. Without any of them `likely_duplicate` is not asked, here as in the record.
     """
     keys: list[tuple[str, object]] = []
     if person.birth_date:

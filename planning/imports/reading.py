@@ -1,5 +1,5 @@
 """
-How a CSV file is written: its letters and its separator, found without reading it whole into memory.
+How a CSV file is written: its letters and its separator, found without the whole in memory.
 
 Sources: RFC 4180 for rows and quotation marks, RFC 3629 for what is UTF-8; a first line `sep=;` is
 what spreadsheet programs write and take for themselves. Which of the old code pages a file is in

@@ -18,8 +18,8 @@ from records.imports.services.mapping import orders_of
 
 _BOTH_WAYS = "Each day of this file can be read in two ways: say which stands first."
 _CONTRADICTORY = (
-    "Some days of this file have the day first and some the month first. Say which order holds; rows "
-    "that do not fit are refused."
+    "Some days of this file have the day first and some the month first. Say which order holds; "
+    "rows that do not fit are refused."
 )
 
 

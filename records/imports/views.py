@@ -1,4 +1,4 @@
-"""Imports of a former record, for the practice owner; and what they brought, on a patient's page."""
+"""Imports of a former record, for the owner; and what they brought, on a patient's page."""
 
 from django.contrib import messages
 from django.core.paginator import Paginator

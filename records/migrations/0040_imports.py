@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("records", "0001_squashed_0038_comparisons"),
+        ("records", "0038_comparisons"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -15,6 +15,8 @@ from planning.durations import TypicalDuration, duration_for, next_treatment
 from planning.sources import Confidence, Source
 from planning.timeline import Bar, BarKind, Dot, Drawing, Lane, draw
 from planning.vocabulary import ProductKind
+from records.imports.models import ImportedTreatment
+from records.imports.queries.treatments import treatments_of
 from records.outcomes.models import ReviewRecord
 from records.outcomes.queries.reviews import records_of_patient
 from records.patients.models import Patient
@@ -58,6 +60,8 @@ class Timeline:
     Attributes:
         drawing: None where there is nothing to draw.
         unknown: what was given and nobody said how long it lasts.
+        former: past treatments of the former record, as imported: no sessions, and no effect is
+            reckoned from them, for their product is known in words only.
     """
 
     drawing: Drawing | None
@@ -66,10 +70,11 @@ class Timeline:
     results: list[ReviewRecord]
     effects: list[Effect]
     unknown: list[str]
+    former: list[ImportedTreatment]
 
 
 def timeline_of(patient: Patient, *, today: date) -> Timeline:
-    """Of the last months and what is to come: seven queries."""
+    """Of the last months and what is to come: eight queries."""
     since = today - relativedelta(months=SHOWN_MONTHS)
     sessions = list(
         patient.sessions.signed().filter(started_at__date__gte=since).order_by("started_at")
@@ -79,9 +84,10 @@ def timeline_of(patient: Patient, *, today: date) -> Timeline:
     results.reverse()
     effects, unknown = _effects(patient)
     shown = [effect for effect in effects if effect.next[1] >= since]
-    lanes = list(_lanes(sessions, reviews, results, shown))
+    former = list(treatments_of(patient).filter(treated_on__gte=since).order_by("treated_on"))
+    lanes = [*_former_lane(former), *_lanes(sessions, reviews, results, shown)]
     drawing = draw(lanes, today=today) if lanes else None
-    return Timeline(drawing, sessions, reviews, results, shown, unknown)
+    return Timeline(drawing, sessions, reviews, results, shown, unknown, former)
 
 
 def _effects(patient: Patient) -> tuple[list[Effect], list[str]]:
@@ -164,6 +170,17 @@ def _lanes(
         )
     for effect in effects:
         yield _effect_lane(effect)
+
+
+def _former_lane(former: list[ImportedTreatment]) -> Iterator[Lane]:
+    if former:
+        yield Lane(
+            "Former record",
+            tuple(
+                Dot(one.treated_on, f"Former record {_short(one.treated_on)}: {one.product}")
+                for one in former
+            ),
+        )
 
 
 def _effect_lane(effect: Effect) -> Lane:

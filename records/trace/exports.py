@@ -11,6 +11,7 @@ from clinic.stock.queries import lot_stock
 from planning.amounts import plain_number
 from planning.atlas.regions import Region
 from planning.vocabulary import Measure
+from records.imports.models import ImportedTreatment
 from records.occlusions.models import OcclusionEntry
 from records.patients.models import Patient
 from records.sessions.queries.received import Received
@@ -20,6 +21,7 @@ from records.trace.queries.search import LotHead
 UNIT_WORD = {Measure.VOLUME: "mL", Measure.DOSE: "units"}
 # In the place of a technique.
 OCCLUSION_LOG = "occlusion_log"
+FORMER_RECORD = "former_record_as_imported"
 CSV_COLUMNS = [
     "product", "gtin", "lot", "expiry", "record_number", "name", "date", "injector", "point",
     "region", "side", "plane", "technique", "amount", "unit", "unit_of_stock", "serial",
@@ -35,12 +37,18 @@ def local_date(row: TraceRow) -> str:
     return timezone.localdate(row.treated_at).isoformat()
 
 
-def trace_as_json(lot: Lot, rows: Iterable[TraceRow], doses: Iterable[OcclusionEntry] = ()) -> dict:
+def trace_as_json(
+    lot: Lot,
+    rows: Iterable[TraceRow],
+    doses: Iterable[OcclusionEntry] = (),
+    former: Iterable[ImportedTreatment] = (),
+) -> dict:
     """
     The whole trace as plain values: patients by first treatment, their sessions, their points.
 
     Amounts are exact decimal text in the unit named beside them; `wasted` is an amount, the other
-    figures of `stock` count units. Doses of occlusion logs are no points, and stand by themselves.
+    figures of `stock` count units. Doses of occlusion logs are no points, and stand by themselves;
+    so do past treatments of the former record, whose product is known in its own words only.
     """
     measure = lot.product.measure
     by_patient: dict[int, list[TraceRow]] = {}
@@ -53,6 +61,7 @@ def trace_as_json(lot: Lot, rows: Iterable[TraceRow], doses: Iterable[OcclusionE
         "product": lot.product.name,
         "patients": [_patient(rows, measure) for rows in by_patient.values()],
         "occlusion_logs": [_dose(dose) for dose in doses],
+        "former_record": [_former(one) for one in former],
         "stock": {
             "received": stock.received,
             "on_hand": stock.on_hand,
@@ -89,6 +98,23 @@ def _dose(dose: OcclusionEntry) -> dict:
     }
 
 
+def _former(one: ImportedTreatment) -> dict:
+    return {
+        "record_number": one.patient.record_number,
+        "name": one.patient.full_name,
+        "date": one.treated_on.isoformat(),
+        "product": one.product,
+        "region": one.region,
+        "amount": _former_amount(one),
+        "unit": UNIT_WORD[Measure(one.measure)] if one.measure else "",
+        "imported_on": timezone.localdate(one.imported_at).isoformat(),
+    }
+
+
+def _former_amount(one: ImportedTreatment) -> str:
+    return plain_number(one.amount, Measure(one.measure)) if one.amount else ""
+
+
 def _session(rows: list[TraceRow], measure: Measure) -> dict:
     return {
         "date": local_date(rows[0]),
@@ -119,12 +145,41 @@ def points_as_csv(points: Iterable[tuple[LotHead, TraceRow]]) -> Iterator[str]:
 
 
 def trace_as_csv(
-    lot: Lot, rows: Iterable[TraceRow], doses: Iterable[OcclusionEntry] = ()
+    lot: Lot,
+    rows: Iterable[TraceRow],
+    doses: Iterable[OcclusionEntry] = (),
+    former: Iterable[ImportedTreatment] = (),
 ) -> Iterator[str]:
-    """The trace of one lot, as `points_as_csv`, then its doses of occlusion logs, no points."""
+    """
+    The trace of one lot, as `points_as_csv`, then what is no point: doses of occlusion logs, and
+    past treatments of the former record.
+    """
     head = LotHead.of(lot)
     points = starmap(_point_cells, ((head, row) for row in rows))
-    return csv_lines(CSV_COLUMNS, chain(points, (_dose_cells(head, dose) for dose in doses)))
+    logged = (_dose_cells(head, dose) for dose in doses)
+    return csv_lines(CSV_COLUMNS, chain(points, logged, map(_former_cells, former)))
+
+
+def _former_cells(one: ImportedTreatment) -> tuple:
+    return (
+        as_text(one.product),
+        "",
+        as_text(one.lot),
+        "",
+        one.patient.record_number,
+        as_text(one.patient.full_name),
+        one.treated_on.isoformat(),
+        as_text(one.injector),
+        "",
+        as_text(one.region),
+        "",
+        "",
+        FORMER_RECORD,
+        _former_amount(one),
+        UNIT_WORD[Measure(one.measure)] if one.measure else "",
+        "",
+        "",
+    )
 
 
 def _dose_cells(lot: LotHead, dose: OcclusionEntry) -> tuple:

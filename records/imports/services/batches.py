@@ -1,9 +1,9 @@
 """
 One batch of an import's work: look through, take in, or undo.
 
-Each batch is one transaction behind the import's row lock. Whoever is killed leaves the batch undone
-as a whole, its rows as they were, and whoever comes next (the page, the worker, both at once) takes
-it up: a row is taken in once, because it says so itself in the same transaction.
+Each batch is one transaction behind the import's row lock. Whoever is killed leaves nothing of the
+batch behind, its rows as they were, and whoever comes next (the page, the worker, both at once)
+takes it up: a row is taken in once, because it says so itself in the same transaction.
 """
 
 import time

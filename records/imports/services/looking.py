@@ -129,7 +129,7 @@ def as_patient(said: FormerPatient, today: date) -> tuple[Patient, list[tuple[st
 
 
 def _channel(said: FormerPatient) -> str:
-    """The first way that there is; how the patient likes to be reached is asked at the next visit."""
+    """The first way that there is; how the patient likes to be reached is asked at a visit."""
     if said.phone or not (said.email or said.address):
         return "phone"
     return "email" if said.email else "letter"

@@ -7,7 +7,7 @@ from django.utils import timezone
 from clinic.audit.services import acting, changes, snapshot
 from clinic.background.queue import tick_now
 from planning.imports.cells import orders_in
-from planning.imports.columns import DATE_COLUMNS, COLUMNS, DateOrder, Kind, missing_columns
+from planning.imports.columns import COLUMNS, DATE_COLUMNS, DateOrder, Kind, missing_columns
 from planning.vocabulary import Measure
 from records.imports.enums import RowState, State
 from records.imports.errors import ImportRefused

@@ -1,4 +1,4 @@
-"""Taking a file up: its letters, its separator, its rows into a table, nothing read by columns yet."""
+"""Taking a file up: its letters, its separator, its rows into a table; not read by columns yet."""
 
 import hashlib
 from collections.abc import Iterable, Iterator
@@ -67,8 +67,8 @@ def _refuse_known(digest: str, kind: Kind) -> None:
     if known := before.first():
         when = timezone.localtime(known.uploaded_at)
         raise ImportRefused(
-            f"This very file is here already, uploaded on {when:%-d %B %Y, %H:%M}. Go on with it in "
-            "the list, or discard or undo it first."
+            f"This very file is here already, uploaded on {when:%-d %B %Y, %H:%M}. Go on with it "
+            "in the list, or discard or undo it first."
         )
 
 

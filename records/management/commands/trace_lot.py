@@ -6,12 +6,20 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from clinic.audit.services import record_read
+from clinic.stock.models import Lot
 from planning.amounts import format_amount
 from planning.atlas.regions import Region
 from planning.gtin import GtinError, normalise_gtin
+from records.imports.queries.treatments import treatments_of_lot
 from records.occlusions.queries import doses_of
 from records.trace.errors import LotAmbiguous, LotNotFound
-from records.trace.exports import OCCLUSION_LOG, local_date, trace_as_csv, trace_as_json
+from records.trace.exports import (
+    FORMER_RECORD,
+    OCCLUSION_LOG,
+    local_date,
+    trace_as_csv,
+    trace_as_json,
+)
 from records.trace.queries import find_lot, trace_rows, trace_summary
 
 TABLE_LINE = "{:<10}  {:<8} {:<28} {:<28} {:<8} {:<16} {:>10}  {:<7}  {}"
@@ -38,11 +46,11 @@ class Command(BaseCommand):
         write(found)
 
     def _json(self, lot) -> None:
-        answer = trace_as_json(lot, trace_rows(lot), doses_of([lot.pk]))
+        answer = trace_as_json(lot, *_traced(lot))
         self.stdout.write(json.dumps(answer, ensure_ascii=False, indent=2))
 
     def _csv(self, lot) -> None:
-        for line in trace_as_csv(lot, trace_rows(lot), doses_of([lot.pk])):
+        for line in trace_as_csv(lot, *_traced(lot)):
             self.stdout.write(line, ending="")
 
     def _table(self, lot) -> None:
@@ -77,8 +85,27 @@ class Command(BaseCommand):
                     dose.by.full_name,
                 )
             )
+        for one in treatments_of_lot(lot.number):
+            self.stdout.write(
+                TABLE_LINE.format(
+                    f"{one.treated_on:%Y-%m-%d}",
+                    one.patient.record_number,
+                    one.patient.full_name,
+                    one.region,
+                    "",
+                    FORMER_RECORD,
+                    one.amount_text,
+                    "",
+                    one.injector,
+                )
+            )
         figures = trace_summary(lot)
         self.stdout.write(
             f"{lot}: {figures.patients} patients, {figures.sessions} sessions, "
             f"{figures.points} points, {format_amount(figures.amount, measure)}"
         )
+
+
+def _traced(lot: Lot) -> tuple:
+    """Points, doses of occlusion logs, past treatments of the former record."""
+    return trace_rows(lot), doses_of([lot.pk]), treatments_of_lot(lot.number)

@@ -19,6 +19,7 @@ from clinic.printing.pdf import render_pdf
 from clinic.stock.models import Lot
 from clinic.stock.queries import lot_stock
 from planning.names import fold
+from records.imports.queries.treatments import treatments_of_lot
 from records.occlusions.queries import doses_of
 from records.trace.exports import trace_as_csv
 from records.trace.forms import TraceForm
@@ -51,7 +52,8 @@ def trace_csv(request, pk: int):
     """Every point of the lot as CSV, streamed."""
     lot = _lot_or_404(pk)
     record_read(request.user, lot, action="lot.exported")
-    lines = trace_as_csv(lot, trace_rows(lot), doses_of([lot.pk]))
+    former = treatments_of_lot(lot.number)
+    lines = trace_as_csv(lot, trace_rows(lot), doses_of([lot.pk]), former)
     return csv_download(_file_name(lot), lines)
 
 
@@ -123,6 +125,7 @@ def _trace_context(lot: Lot, *, limit: int | None) -> dict:
         "hidden_units": units.count() - len(shown_units),
         "patients": [list(points) for _, points in groupby(rows, key=lambda row: row.patient_id)],
         "doses": doses_of([lot.pk]),
+        "former": treatments_of_lot(lot.number),
         "hidden_points": summary.points - len(rows),
         "hidden_note": f"The first {len(rows):,} of {summary.points:,} points are shown, by date; "
         "the CSV holds all of them.",

@@ -13,6 +13,7 @@ from clinic.access.rules import allow
 from clinic.audit.services import acting
 from clinic.printing.csv_files import csv_download
 from clinic.staff.models import User
+from records.imports.queries.treatments import treatments_of_lot
 from records.trace.errors import LotAmbiguous, LotNotFound
 from records.trace.exports import points_as_csv
 from records.trace.forms import TraceForm
@@ -69,8 +70,14 @@ def _one_lot(request: HttpRequest, form: TraceForm) -> HttpResponse:
         return _asked(request, form, candidates=lots_numbered(number))
     except LotNotFound as error:
         form.add_error("lot", str(error))
+        former = list(treatments_of_lot(number))
+        if former:
+            with acting(request.user) as trail:
+                trail.add("former_record.traced", cast(User, request.user), after={"lot": number})
         # With a GTIN that does not fit, the very number may be another product's.
-        return _asked(request, form, alike=[*lots_numbered(number), *lots_like(number)])
+        return _asked(
+            request, form, alike=[*lots_numbered(number), *lots_like(number)], former=former
+        )
     return traced(request, lot, form)
 
 

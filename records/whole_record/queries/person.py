@@ -2,6 +2,8 @@
 
 from planning.screening import change_of
 from records.elsewhere.models import ReportedCare
+from records.imports.models import ImportedTreatment, ImportRow
+from records.imports.queries.treatments import treatments_of
 from records.patients.models import Patient
 from records.screening.models import HistoryForm
 from records.screening.queries import given_in
@@ -110,6 +112,30 @@ def _report(row: ReportedCare) -> Row:
     return (
         row.get_kind_display(), row.when_text, lines(row.details, row.note),
         by(row.reported_at, row.reported_by), by(row.withdrawn_at, row.withdrawn_by),
+    )  # fmt: skip
+
+
+def former_record(patient: Patient) -> Chapter:
+    treatments = treatments_of(patient).order_by("treated_on", "id")
+    registered = ImportRow.objects.filter(made_patient=patient).select_related("import_of")
+    source = [
+        (day(row.import_of.begun_at), str(row.import_of.begun_by), row.key) for row in registered
+    ]
+    columns = ("Treated", "Product", "Lot", "Region, amount", "Treated by", "Note", "Imported")
+    return Chapter(
+        "former-record",
+        "From the former record, as imported; not charted here",
+        [
+            Table(("Registered by import on", "By", "Number there"), source),
+            Table(columns, [_former(row) for row in treatments], "Past treatments"),
+        ],
+    )
+
+
+def _former(row: ImportedTreatment) -> Row:
+    return (
+        day(row.treated_on), row.product, row.lot, lines(row.region, row.amount_text),
+        row.injector, row.note, by(row.imported_at, row.imported_by),
     )  # fmt: skip
 
 

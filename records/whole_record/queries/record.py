@@ -51,6 +51,7 @@ def record_content(asked: WholeRecord) -> RecordContent:
             person.alerts(patient),
             person.history(patient),
             person.elsewhere(patient),
+            person.former_record(patient),
             person.assessments(patient),
             agreed.plans(patient),
             agreed.consents(patient),

@@ -30,6 +30,7 @@ PARTS = (
     "amounts",
     "pdf",
     "letters",
+    "imports",
     "points",
     "frame",
     "allocation",

@@ -134,7 +134,7 @@ def test_a_treatment_without_a_certain_patient_is_refused(patients, owner, row, 
 
 def many(count: int) -> str:
     rows = (
-        f"K{n},Person{chr(97 + n % 26)}{chr(97 + n // 26)} Example,{1950 + n % 40}-01-{n % 28 + 1:02d}"
+XX
         for n in range(count)
     )
     return "\n".join(["Number,Name,Date of birth", *rows])

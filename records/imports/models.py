@@ -65,6 +65,11 @@ class Import(models.Model):
             models.CheckConstraint(
                 condition=Q(kind__in=[kind.value for kind in Kind]), name="import_kind_is_known"
             ),
+            models.UniqueConstraint(
+                fields=["digest", "kind"],
+                condition=~Q(state__in=["undone", "discarded"]),
+                name="import_file_once",
+            ),
             # Two at once would not see each other's patients.
             models.UniqueConstraint(
                 fields=["state"], condition=Q(state=State.RUNNING.value), name="import_one_runs"

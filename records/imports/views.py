@@ -18,7 +18,7 @@ from clinic.access.uploads import was_too_large
 from clinic.audit.services import record_read
 from clinic.background.queries import worker_silence
 from clinic.printing.csv_files import as_text, csv_download, csv_lines
-from planning.imports.columns import COLUMNS, Kind
+from planning.imports.columns import COLUMNS, ERROR_COLUMNS, Kind
 from records.imports.enums import RowState, State
 from records.imports.errors import ImportRefused
 from records.imports.forms import MappingForm, UndoForm, UploadForm
@@ -138,7 +138,11 @@ def _detail(taken: Import) -> dict:
 def _unread(taken: Import) -> list[str]:
     """Headings of columns that are not taken in."""
     read = set(taken.mapping.values())
-    return [name for place, name in enumerate(taken.headings) if name and place not in read]
+    return [
+        name
+        for place, name in enumerate(taken.headings)
+        if name and place not in read and name not in ERROR_COLUMNS
+    ]
 
 
 def _standing(taken: Import) -> dict:

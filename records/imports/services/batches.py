@@ -95,9 +95,9 @@ def _take(taken: Import, trail: Trail) -> None:
     good = [one for one in seen if one.row.state == RowState.GOOD]
     if taken.kind == Kind.PATIENTS:
         _register(good, trail)
-    ImportRow.objects.bulk_update([one.row for one in seen], TAKEN_FIELDS)
-    if taken.kind == Kind.TREATMENTS:
+    else:
         _write_treatments(good, trail)
+    ImportRow.objects.bulk_update([one.row for one in seen], TAKEN_FIELDS)
 
 
 def _register(good: list[Seen], trail: Trail) -> None:
@@ -125,9 +125,6 @@ def _write_treatments(good: list[Seen], trail: Trail) -> None:
     for one in good:
         one.row.patient = one.patient
         _is_taken(one.row)
-    ImportRow.objects.bulk_update(
-        [one.row for one in good], ["state", "cells", "problems", "patient"]
-    )
     for treatment in treatments:
         trail.add(
             "imported_treatment.added", treatment, patient_id=treatment.patient_id,

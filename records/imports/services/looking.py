@@ -123,7 +123,7 @@ def as_patient(said: FormerPatient, today: date) -> tuple[Patient, list[tuple[st
     except ValidationError as error:
         labels = {"full_name": "Name", "email": "E-mail", "phone": "Phone", "address": "Address"}
         problems += [
-            (labels.get(name, name), " ".join(said)) for name, said in error.message_dict.items()
+            (labels.get(name, name), " ".join(texts)) for name, texts in error.message_dict.items()
         ]
     return patient, problems
 

@@ -16,7 +16,9 @@ from records.patients.models import Alert, Patient, PatientWord
 from records.patients.services import take_back_imported
 
 AT_ONCE = 100
-OWN_ACTS = ("patient.imported", "alert.imported", "imported_treatment.added")
+OWN_ACTS = (
+    "patient.imported", "alert.imported", "imported_treatment.added", "imported_treatment.undone",
+)  # fmt: skip
 _OWN_TABLES = (ImportRow, PatientWord, Alert)
 _READS = (
     Q(action="read") | Q(action__startswith="read.") | Q(action__endswith=".read")

@@ -6,6 +6,7 @@ from io import TextIOWrapper
 from itertools import islice
 
 from django.core.files.base import File
+from django.db import IntegrityError
 from django.utils import timezone
 
 from clinic.audit.services import acting, snapshot
@@ -52,6 +53,8 @@ def take_up(*, file: File, kind: Kind, letters: Letters | None, actor) -> Import
             trail.add("import.uploaded", taken, after=snapshot(taken, UPLOADED_FIELDS))
     except CsvError as error:
         raise ImportRefused(str(error)) from error
+    except IntegrityError as error:
+        raise ImportRefused("This very file was uploaded a moment ago.") from error
     except UnicodeError as error:
         raise ImportRefused(
             "The letters of this file are written in another way. Choose another, or save it as "

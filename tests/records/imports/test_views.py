@@ -1,4 +1,4 @@
-"""The pages: upload, columns, dry run, refused rows as CSV, and where the former record is shown."""
+"""The pages: upload, columns, dry run, refused rows as CSV, where the former record is shown."""
 
 import csv
 from io import StringIO

@@ -75,7 +75,11 @@ def letters_of(pieces: Iterable[bytes]) -> Letters:
 def _likeliest(sample: bytes) -> Letters:
     """A short sample tells little by itself, so it is looked at as if it went on."""
     sample *= max(1, SAMPLE_BYTES // max(1, 2 * len(sample)))
-    found = {match.encoding: match.chaos for match in from_bytes(sample, cp_isolation=_CODE_PAGES)}
+    found = {
+        name: match.chaos
+        for match in from_bytes(sample, cp_isolation=_CODE_PAGES)
+        for name in match.could_be_from_charset
+    }
     known = [name for name in _CODE_PAGES if name in found]
     return Letters(min(known, key=found.__getitem__)) if known else Letters.WESTERN
 

@@ -103,8 +103,6 @@ class MappingForm(forms.Form):
             )
         if self.kind is Kind.PATIENTS:
             del self.fields["measure"]
-        for name, field in self.fields.items():
-            field.widget.attrs["aria-describedby"] = f"id_{name}_help"
 
     @property
     def rows(self) -> Iterator[MappedField]:

@@ -57,7 +57,7 @@ def build(count: int) -> None:
 def measure() -> list[Result]:
     owner = User.objects.get(username="owner")
     few, few_lines = _through(_file(0, FEW), owner)
-    many, many_lines = _through(_file(FEW, MANY), owner)
+    _, many_lines = _through(_file(FEW, MANY), owner)
     faults, kills = _killed(_file(FEW + MANY, FEW), owner)
     seconds = _undone(few, owner)
     return [

@@ -8,6 +8,9 @@ class ClinicConfig(AppConfig):
 
     def ready(self) -> None:
         from clinic.audit.triggers import TRIGGERS as AUDIT
+        from clinic.audit_heads import ticking as audit_heads
+        from clinic.audit_heads.triggers import TRIGGERS as AUDIT_HEADS
+        from clinic.background import ticks
         from clinic.counts.triggers import TRIGGERS as COUNTS
         from clinic.database import checks, triggers  # noqa: F401 (the checks register themselves)
         from clinic.fridges.triggers import TRIGGERS as FRIDGES
@@ -18,6 +21,15 @@ class ClinicConfig(AppConfig):
         from clinic.stock.triggers import TRIGGERS as STOCK
 
         triggers.register(
-            *AUDIT, *COUNTS, *FRIDGES, *HOURS, *PROTOCOLS, *QUARANTINE, *RECEIVING, *STOCK
+            *AUDIT,
+            *AUDIT_HEADS,
+            *COUNTS,
+            *FRIDGES,
+            *HOURS,
+            *PROTOCOLS,
+            *QUARANTINE,
+            *RECEIVING,
+            *STOCK,
         )
+        ticks.register("audit heads", audit_heads.tick)
         pre_migrate.connect(triggers.drop_before_migrate, sender=self)

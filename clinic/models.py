@@ -2,6 +2,7 @@
 
 from clinic.atlas.models import AtlasEntry
 from clinic.audit.models import AuditEvent, AuditHead
+from clinic.audit_heads.models import DailyHead
 from clinic.background.models import WorkerSeen
 from clinic.counts.models import CountDifference, CountedExtra, CountedUnit, StockCount
 from clinic.database.models import Counter
@@ -34,6 +35,7 @@ __all__ = [
     "CountedExtra",
     "CountedUnit",
     "Counter",
+    "DailyHead",
     "EffectDuration",
     "EmergencyItem",
     "ExcursionReview",

@@ -7,6 +7,7 @@ class RecordsConfig(AppConfig):
     verbose_name = "Records"
 
     def ready(self) -> None:
+        from clinic.access import waiting
         from clinic.background import ticks
         from clinic.bookings import registry
         from clinic.database import triggers
@@ -38,6 +39,9 @@ class RecordsConfig(AppConfig):
         from records.plans.triggers import TRIGGERS as PLANS
         from records.recalls.services.mailings import RECALL
         from records.recalls.triggers import TRIGGERS as RECALLS
+        from records.record_access.queries.findings import open_questions
+        from records.record_access.services import looking
+        from records.record_access.triggers import TRIGGERS as RECORD_ACCESS
         from records.reminders import ticking
         from records.reminders.routes.loading import text_message_route
         from records.reminders.services.offering import tell_of_offer
@@ -76,6 +80,7 @@ class RecordsConfig(AppConfig):
             *PHOTOGRAPHS,
             *PLANS,
             *RECALLS,
+            *RECORD_ACCESS,
             *REMINDERS,
             *REVIEWS,
             *SCREENING,
@@ -93,6 +98,8 @@ class RecordsConfig(AppConfig):
         ticks.register("reminders", ticking.tick)
         ticks.register("waiting list", expire_ended)
         ticks.register("small pictures", small_pictures.tick)
+        ticks.register("record access", looking.tick)
+        waiting.register("unusual-access", open_questions)
         # Last: one may take a minute.
         ticks.register("whole records", whole_records.tick)
         text_message_route()  # a wrong CLINIC_SMS stops the start

@@ -49,6 +49,7 @@ from records.recalls.models import (
     NoticeFile,
     RecallCase,
 )
+from records.record_access.models import AccessFinding, AccessLook, StaffPatient
 from records.reminders.models import Answer, Message, MessageTemplate, ReminderPolicy
 from records.reviews.models import Review, ReviewAsk, ReviewDate
 from records.screening.models import (
@@ -76,6 +77,8 @@ from records.waiting_list.models import FreedTime, Offer, WaitingEntry
 from records.whole_record.models import WholeRecord
 
 __all__ = [
+    "AccessFinding",
+    "AccessLook",
     "Addendum",
     "AdverseEvent",
     "AftercareSheet",
@@ -157,6 +160,7 @@ __all__ = [
     "ScreeningRule",
     "SessionPicture",
     "SessionUnit",
+    "StaffPatient",
     "TemplateLine",
     "TimeOutCheck",
     "TreatmentSession",

@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from clinic.access.enums import Role
 from clinic.access.rules import CLINICAL, EVERYONE
+from clinic.access.waiting import waiting_behind
 
 
 @dataclass(frozen=True)
@@ -92,7 +93,15 @@ ENTRIES = (
     Entry("Use by lot", "usage", "chart", (Role.OWNER,), folders=("results/waste",), group=LOTS),
     Entry("Figures", "figures", "chart", (Role.OWNER,), group=PRACTICE),
     Entry("Outcomes", "outcome-rates", "chart", (Role.OWNER,), group=PRACTICE),
-    Entry("Audit trail", "audit-list", "audit", (Role.OWNER,), group=PRACTICE),
+    Entry(
+        "Audit trail",
+        "audit-list",
+        "audit",
+        (Role.OWNER,),
+        folders=("audit-heads",),
+        group=PRACTICE,
+    ),
+    Entry("Unusual access", "unusual-access", "search", (Role.OWNER,), group=PRACTICE),
     Entry("Staff", "staff-list", "staff", (Role.OWNER,), group=PRACTICE),
     Entry("Policy", "policy-edit", "policy", (Role.OWNER,), folders=POLICY, group=PRACTICE),
 )
@@ -128,8 +137,9 @@ def entries_for(roles: Iterable[Role], path: str) -> list[dict]:
     What these roles may go to; `path` is where they are.
 
     Returns:
-        Entries as {label, url, icon, key, current}, then drawers as {label, icon, current,
-        entries}; a drawer that would hold one entry is that entry.
+        Entries as {label, url, icon, key, current, waiting}, then drawers as {label, icon, current,
+        entries, waiting}; a drawer that would hold one entry is that entry. `waiting` tells how
+        much waits behind it, or is None.
     """
     mine = [(entry, reverse(entry.url_name)) for entry in ENTRIES if set(roles) & set(entry.roles)]
     # The longest that fits; an entry's own address before one that it only stands for.
@@ -149,6 +159,7 @@ def entries_for(roles: Iterable[Role], path: str) -> list[dict]:
                 "icon": entry.icon,
                 "key": entry.key,
                 "current": entry is current,
+                "waiting": waiting_behind(entry.url_name),
             }
         )
     shown = in_group.pop("")
@@ -160,4 +171,11 @@ def entries_for(roles: Iterable[Role], path: str) -> list[dict]:
 def _drawer(group: str, entries: list[dict]) -> dict:
     """`current` is the label of the entry where the person is, or empty."""
     here = next((entry["label"] for entry in entries if entry["current"]), "")
-    return {"label": group, "icon": GROUPS[group], "current": here, "entries": entries}
+    counts = [entry["waiting"] for entry in entries if entry["waiting"]]
+    return {
+        "label": group,
+        "icon": GROUPS[group],
+        "current": here,
+        "entries": entries,
+        "waiting": (lambda: sum(count() for count in counts)) if counts else None,
+    }

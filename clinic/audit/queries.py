@@ -1,14 +1,16 @@
 """Reading and verifying the audit trail."""
 
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 
-from django.db.models import Model, QuerySet, Subquery
+from django.db.models import Model, Q, QuerySet, Subquery
 from django.db.models.functions import Coalesce
 
 from clinic.audit.chain import GENESIS, chained_digest
 from clinic.audit.models import AuditEvent, AuditHead
 from clinic.database.moments import moment_at
+from planning.act_kinds import NAMES, ActKind
 
 _RECENT = 2_000
 
@@ -23,42 +25,51 @@ class Verdict:
         broken_at: position of the first row that does not fit; None when the chain is intact.
         reason: one sentence about that row.
         digest: the chain's last digest, to be compared with the one kept elsewhere.
+        found: of the digests that were looked for, those of intact rows with their positions.
     """
 
     checked: int
     broken_at: int | None
     reason: str
     digest: str
+    found: dict[str, int] = field(default_factory=dict)
 
     @property
     def intact(self) -> bool:
         return self.broken_at is None
 
 
-def verify_chain() -> Verdict:
+def verify_chain(*, looking_for: Collection[str] = ()) -> Verdict:
     """
     Recompute every digest in order, in constant memory, and compare with the chain's end.
 
     The end is read first: what others write meanwhile comes after it and is left for the next
     check, so that a busy clinic raises no false alarm.
+
+    Args:
+        looking_for: digests that were kept elsewhere.
     """
     head = AuditHead.objects.filter(id=1).first()
     count, last_digest = (head.count, head.digest) if head else (0, GENESIS)
     position, digest = 0, GENESIS
+    found = {GENESIS: 0} if GENESIS in looking_for else {}
     events = AuditEvent.objects.filter(id__lte=count).order_by("id")
     for event in events.iterator(chunk_size=5_000):
         reason = _fault(event, position + 1, digest)
         if reason:
-            return Verdict(position, position + 1, reason, digest)
+            return Verdict(position, position + 1, reason, digest, found)
         position, digest = event.id, event.digest
+        if digest in looking_for:
+            found[digest] = position
     if position < count:
         reason = f"the trail ends at row {position}, but {count} rows were written"
-        return Verdict(position, position + 1, reason, digest)
+        return Verdict(position, position + 1, reason, digest, found)
     if digest != last_digest:
-        return Verdict(position, position, "its digest is not the one kept for the end", digest)
+        reason = "its digest is not the one kept for the end"
+        return Verdict(position, position, reason, digest, found)
     if _has_rows_past_the_end():
-        return Verdict(position, position + 1, "it was slipped in past the end", digest)
-    return Verdict(position, None, "", digest)
+        return Verdict(position, position + 1, "it was slipped in past the end", digest, found)
+    return Verdict(position, None, "", digest, found)
 
 
 def digest_at(position: int) -> str | None:
@@ -100,11 +111,13 @@ def events_shown(
     from_day: date | None = None,
     to_day: date | None = None,
     before: int | None = None,
+    kind: ActKind | None = None,
 ) -> QuerySet[AuditEvent]:
     """
     The trail, newest first.
 
     Args:
+        kind: opened, changed, printed, exported or sent.
         from_day, to_day: both inclusive, as the clinic's clock counts days.
         before: only rows with a smaller position (the next page).
     """
@@ -117,7 +130,19 @@ def events_shown(
         "id__lt": before,
     }
     filters = {name: value for name, value in wanted.items() if value not in (None, "")}
-    return AuditEvent.objects.filter(**filters).select_related("actor")
+    events = AuditEvent.objects.filter(**filters).select_related("actor")
+    return events.filter(of_kind(kind)) if kind else events
+
+
+def of_kind(kind: ActKind) -> Q:
+    """The same as `planning.act_kinds.kind_of`, asked of the database."""
+    if kind is ActKind.CHANGED:
+        return ~Q.create([of_kind(other) for other in NAMES], connector=Q.OR)
+    names = NAMES[kind]
+    parts = [Q(action__in=sorted(names.whole))]
+    parts += [Q(action__startswith=beginning) for beginning in names.beginnings]
+    parts += [Q(action__endswith=ending) for ending in names.endings]
+    return Q.create(parts, connector=Q.OR)
 
 
 def recent_actions() -> list[str]:

@@ -102,6 +102,8 @@ class PolicyForm(AsksAboutBooked, SeenValuesForm):
             "toxin_session_centiunits", "side_difference_percent", "wait_vaccine_days",
             "wait_dental_days", "wait_skin_days", "wait_surgery_days", "plan_preference",
             "one_plane_a_unit", "currency", "tablet_lock_minutes", "asks_time_out",
+            "access_records_an_hour", "access_reason_days", "access_margin_minutes",
+            "access_from", "access_until", "head_addresses",
         ]  # fmt: skip
         field_classes = {"phone": PhoneField}
         labels = {
@@ -133,12 +135,19 @@ class PolicyForm(AsksAboutBooked, SeenValuesForm):
             "wait_skin_days": "After a laser or peel",
             "wait_surgery_days": "After surgery",
             "tablet_lock_minutes": "Screen locks after",
+            "access_records_an_hour": "More in an hour than",
+            "access_reason_days": "No visit or task within",
+            "access_margin_minutes": "Before and after work by more than",
+            "access_from": "Without hours of their own, people work from",
+            "access_until": "Until",
+            "head_addresses": "The head of the audit trail goes each day to",
         }
         widgets = {
             "address": forms.Textarea(attrs={"rows": 3}),
+            "head_addresses": forms.Textarea(attrs={"rows": 2}),
             **{
                 name: forms.TimeInput(format="%H:%M", attrs={"type": "time"})
-                for name in ("quiet_from", "quiet_until")
+                for name in ("quiet_from", "quiet_until", "access_from", "access_until")
             },
         }
         help_texts = {
@@ -313,6 +322,15 @@ def _policy_layout() -> Layout:
             "Tablets",
             AppendedText("tablet_lock_minutes", "minutes"),
             Field("asks_time_out", wrapper_class=full),
+        ),
+        Fieldset(
+            "Looks at records that are asked about",
+            AppendedText("access_records_an_hour", "records"),
+            AppendedText("access_reason_days", "days"),
+            AppendedText("access_margin_minutes", "minutes"),
+            "access_from",
+            "access_until",
+            Field("head_addresses", wrapper_class=full),
         ),
         ASK,
     )

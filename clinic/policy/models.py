@@ -6,7 +6,12 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
-from clinic.policy.validators import validate_currency, validate_open_weekdays
+from clinic.policy.validators import (
+    addresses_in,
+    validate_addresses,
+    validate_currency,
+    validate_open_weekdays,
+)
 from planning.allocation.shelf import Preference
 from planning.care import CareKind
 from planning.quiet_hours import QuietHours
@@ -239,10 +244,52 @@ class ClinicPolicy(models.Model):
         help_text="Without a touch or a key for so long, a charting tablet covers its screen.",
     )
 
+    # When a look at a record is asked about (planning/unusual_access.py).
+    access_records_an_hour = models.PositiveSmallIntegerField(
+        "records opened in an hour",
+        default=30,
+        validators=[MinValueValidator(1), MaxValueValidator(1_000)],
+        help_text="More different records by one person are asked about. Common practice, no "
+        "source.",
+    )
+    access_reason_days = models.PositiveSmallIntegerField(
+        "a reason within",
+        default=14,
+        validators=[MinValueValidator(1), MaxValueValidator(400)],
+        help_text="A record of a patient without a visit, session, review or task so many days "
+        "before and after is asked about. Common practice, no source.",
+    )
+    access_margin_minutes = models.PositiveSmallIntegerField(
+        "before and after work",
+        default=60,
+        validators=[MaxValueValidator(720)],
+        help_text="Records opened so long before or after a person’s hours are not asked about. "
+        "Common practice, no source.",
+    )
+    access_from = models.TimeField(
+        "at work from",
+        default=time(8),
+        help_text="Of people for whom no hours are set, on days on which the clinic opens.",
+    )
+    access_until = models.TimeField("at work until", default=time(18))
+    head_addresses = models.TextField(
+        "the head of the audit trail goes to",
+        blank=True,
+        validators=[validate_addresses],
+        help_text="E-mail addresses outside of the clinic, one a line, such as your accountant’s. "
+        "It holds no patient data. Empty: not mailed.",
+    )
+
     class Meta:
         app_label = "clinic"
         constraints = [
             models.CheckConstraint(condition=Q(id=1), name="policy_is_one_row"),
+            models.CheckConstraint(
+                condition=Q(access_until__gt=F("access_from")),
+                name="policy_work_ends_after_start",
+                violation_error_message="People without hours of their own are at work until a "
+                "time that lies after the one from which they are.",
+            ),
             models.CheckConstraint(
                 condition=Q(holiday_part="") | ~Q(holiday_country=""),
                 name="policy_holiday_part_of_a_country",
@@ -256,6 +303,10 @@ class ClinicPolicy(models.Model):
     @property
     def quiet(self) -> QuietHours:
         return QuietHours(self.quiet_from, self.quiet_until)
+
+    @property
+    def head_recipients(self) -> list[str]:
+        return addresses_in(self.head_addresses)
 
     @property
     def wait_days(self) -> dict[CareKind, int]:

@@ -21,7 +21,8 @@ POLICY_FIELDS = [
     "filler_ul_per_60_kg_year", "filler_session_ul", "toxin_session_centiunits",
     "side_difference_percent", "wait_vaccine_days", "wait_dental_days", "wait_skin_days",
     "wait_surgery_days", "plan_preference", "one_plane_a_unit", "currency", "tablet_lock_minutes",
-    "asks_time_out",
+    "asks_time_out", "access_records_an_hour", "access_reason_days", "access_margin_minutes",
+    "access_from", "access_until", "head_addresses",
 ]  # fmt: skip
 CLOSURE_FIELDS = ["starts_on", "ends_on", "reason"]
 LONGEST_CLOSURE_DAYS = 366

@@ -1,6 +1,7 @@
 import re
 
 from django.core.exceptions import ValidationError
+from django.core.validators import validate_email
 
 from planning.vocabulary import Measure
 
@@ -11,6 +12,23 @@ AMOUNT_FIELDS = {
     "filler_session_ul": Measure.VOLUME,
 }
 """The policy's amounts, typed and told in mL and units."""
+MOST_ADDRESSES = 10
+
+
+def addresses_in(text: str) -> list[str]:
+    """E-mail addresses between commas, semicolons, blanks and line ends, each once."""
+    return list(dict.fromkeys(part for part in re.split(r"[,;\s]+", text) if part))
+
+
+def validate_addresses(text: str) -> None:
+    found = addresses_in(text)
+    if len(found) > MOST_ADDRESSES:
+        raise ValidationError(f"At most {MOST_ADDRESSES} addresses.")
+    for address in found:
+        try:
+            validate_email(address)
+        except ValidationError as error:
+            raise ValidationError(f"“{address[:60]}” is no e-mail address.") from error
 
 
 def validate_open_weekdays(days: object) -> None:

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET
 from clinic.access.enums import Role
 from clinic.access.rules import EVERYONE, allow
 from clinic.audit.services import record_read
+from clinic.audit_heads.queries import problem_of_mail
 from clinic.background.queries import Silence, worker_silence
 from clinic.counts.models import StockCount
 from clinic.fridges.queries import Standing as FridgeStanding
@@ -18,6 +19,7 @@ from clinic.policy.models import ClinicPolicy
 from clinic.policy.queries import current_policy
 from clinic.stock.enums import StockFilter
 from planning.follow_up import Standing
+from records.record_access.queries.findings import open_questions
 from records.reminders.enums import AnswerKind
 from records.reminders.models import Answer
 from records.reminders.queries import reminder_policy
@@ -227,6 +229,17 @@ def owner_notices(owner: OwnerDay, policy: ClinicPolicy) -> Iterator[Notice]:
         text = f"To order now: {_counted(owner.products_to_order, 'product')}"
         yield Notice(text, reverse("reorder"), "reorder")
     yield from count_notices(owner.counts)
+    yield from trail_notices()
+
+
+def trail_notices() -> Iterator[Notice]:
+    """Looks at records that are asked about, and a head of the trail that did not leave."""
+    if questions := open_questions():
+        text = f"To answer: {_counted(questions, 'question')} about who opened records"
+        yield Notice(text, reverse("unusual-access"), "audit")
+    if problem := problem_of_mail():
+        text = f"The head of the audit trail was not mailed: {problem}"
+        yield Notice(text, reverse("audit-head-list"), "mail")
 
 
 def fridge_notices(fridges: list[FridgeStanding], policy: ClinicPolicy) -> Iterator[Notice]:

@@ -31,6 +31,8 @@ TYPED = {
     "toxin_interval_days": "100", "toxin_ceiling_centiunits": "360",
     "filler_ul_per_60_kg_year": "20", "tablet_lock_minutes": "3",
     "plan_preference": "cost", "currency": "gbp",
+    "access_records_an_hour": "50", "access_reason_days": "30", "access_margin_minutes": "30",
+    "access_from": "07:00", "access_until": "19:00", "head_addresses": "keeper@books.example",
 }  # fmt: skip
 CLOSED = {"starts_on": "2030-12-24", "ends_on": "2031-01-01", "reason": "Holidays"}
 

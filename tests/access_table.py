@@ -473,6 +473,20 @@ TABLE: dict[str, Rule] = {
     "dilution": Rule((INJECTOR, OWNER)),
     "audit-list": Rule((OWNER,)),
     "audit-verify": Rule((OWNER,)),
+    # audit heads
+    "audit-head-list": Rule((OWNER,)),
+    "audit-head-pdf": Rule((OWNER,), {"pk": "audit_head.pk"}),
+    # record access
+    "unusual-access": Rule((OWNER,)),
+    "unusual-access-look": Rule((OWNER,)),
+    "staff-patient-say": Rule((OWNER,)),
+    "record-access-patient": Rule((OWNER,), {"pk": "patient.pk"}),
+    "record-access-patient-csv": Rule((OWNER,), {"pk": "patient.pk"}),
+    "record-access-patient-pdf": Rule((OWNER,), {"pk": "patient.pk"}),
+    "record-access-person": Rule((OWNER,), {"pk": "user.pk"}),
+    "record-access-person-csv": Rule((OWNER,), {"pk": "user.pk"}),
+    "record-access-person-pdf": Rule((OWNER,), {"pk": "user.pk"}),
+    "record-access-own-record": Rule((OWNER,), {"pk": "user.pk"}),
     # timeline
     "timeline-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
     # review_rules

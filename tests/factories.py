@@ -33,6 +33,7 @@ from planning.occlusion_protocol import Step
 from planning.outcomes import TopUp
 from planning.sources import Confidence
 from planning.standard_views import Shot
+from planning.unusual_access import Question
 from planning.vocabulary import Jaw, ProductKind
 from records.adverse_events.enums import Grade
 from records.adverse_events.models import AdverseEvent
@@ -61,6 +62,7 @@ from records.photographs.models import Photograph
 from records.photographs.services.keeping import keep_photograph
 from records.plans.models import Plan, PlanLine
 from records.plans.services.plans import start_plan
+from records.record_access.models import AccessFinding
 from records.reminders.enums import MessageKind
 from records.reminders.models import Message
 from records.reminders.services.writing import new_message
@@ -475,6 +477,19 @@ def make_letter_file(mailing: Mailing) -> LetterBatch:
         mailing=mailing, number=1, letters=1, pdf=b"%PDF", digest="0" * 64,
         written_at=mailing.started_at,
     )  # fmt: skip
+
+
+def make_access_finding(person: User, patient: Patient, **fields) -> AccessFinding:
+    """The person opened the record yesterday, and nobody knows yet why."""
+    at = timezone.now() - timedelta(days=1)
+    fields = {
+        "question": Question.NO_REASON, "day": localdate(at), "key": f"test:{patient.pk}:{at}",
+        "reason": "No visit, session, review or task of this patient within 14 days of that day. "
+        "Opened at 10:00.",
+        "count": 1, "entries": 1, "records": [patient.pk], "first_entry": 1, "last_entry": 1,
+        "begins_at": at, "ends_at": at, "found_at": timezone.now(), **fields,
+    }  # fmt: skip
+    return AccessFinding.objects.create(person=person, patient=patient, **fields)
 
 
 def make_line(product: Product, **fields) -> PlanLine:

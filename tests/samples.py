@@ -9,6 +9,7 @@ from django.urls.resolvers import URLPattern
 from django.utils import timezone
 
 from clinic.access.enums import Role
+from clinic.audit_heads.services import write_head
 from clinic.background.presence import note_seen
 from clinic.counts.enums import CountScope
 from clinic.counts.models import CountedExtra
@@ -49,6 +50,7 @@ from records.whole_record.models import WholeRecord
 from tests.access_table import TABLE
 from tests.factories import (
     make_absence,
+    make_access_finding,
     make_alert,
     make_anaesthetic,
     make_appointment,
@@ -205,6 +207,8 @@ def make_samples(
         **_diary_set_up(injector),
         "review_rule": make_rule(),
         "emergency_item": make_emergency_item(),
+        "audit_head": write_head(timezone.now()),
+        "access_finding": make_access_finding(injector, patient),
         "duration": EffectDuration.objects.create(
             kind=ProductKind.HA_FILLER, least_months=6, most_months=12
         ),

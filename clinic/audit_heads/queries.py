@@ -8,6 +8,7 @@ its own (SHA-256, `clinic.audit.chain`).
 
 import re
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -130,9 +131,10 @@ def problem_of_mail() -> str:
 
 
 def heads_in(lines: Iterable[str]) -> list[KeptHead]:
-    """Every "DAY COUNT DIGEST" in a text, such as the saved e-mails; other lines are passed over."""
-    found = (match for line in lines for match in _LINE.finditer(line))
-    return [
-        KeptHead(date.fromisoformat(day), digest, int(count))
-        for day, count, digest in (match.groups() for match in found)
-    ]
+    """Every "DAY ENTRIES DIGEST" in a text, such as saved e-mails; other lines are passed over."""
+    heads = []
+    for line in lines:
+        for day, count, digest in _LINE.findall(line):
+            with suppress(ValueError):  # digits that are no day
+                heads.append(KeptHead(date.fromisoformat(day), digest, int(count)))
+    return heads

@@ -78,7 +78,7 @@ def _is_number(text: str) -> bool:
 
 
 def _mark(text: str) -> Mark:
-    return Mark(text) if text in Mark else Mark.OPEN
+    return Mark(text) if text in set(map(str, Mark)) else Mark.OPEN
 
 
 @allow(Role.OWNER)

@@ -73,10 +73,14 @@ WAYS = {
 }
 
 
-def verify(**options) -> str:
-    out = StringIO()
-    call_command("verify_audit", stdout=out, **options)
-    return out.getvalue()
+def verify(*arguments: str, out: StringIO | None = None) -> list[str]:
+    out = out or StringIO()
+    call_command("verify_audit", *arguments, stdout=out)
+    return out.getvalue().splitlines()
+
+
+def asked(head: KeptHead) -> list[str]:
+    return ["--head", head.digest, "--on", head.day.isoformat()]
 
 
 def kept() -> KeptHead:
@@ -136,7 +140,7 @@ def test_a_trail_rewritten_to_its_end_is_told_by_a_head_kept_elsewhere(way):
     assert not proof.holds
     assert proof.heads[0].problem == "no entry of today's chain carries it"
     with pytest.raises(CommandError, match="the trail was rewritten") as refusal:
-        verify(head=[head.digest], on=[head.day.isoformat()])
+        verify(*asked(head))
     assert refusal.value.returncode == 1
 
 
@@ -184,7 +188,7 @@ def test_a_chain_broken_in_itself_tells_which_heads_still_stand():
     triggers.install_all(connection)
     out = StringIO()
     with pytest.raises(CommandError, match="broken at row 5"):
-        call_command("verify_audit", stdout=out, head=[kept().digest], on=[kept().day.isoformat()])
+        verify(*asked(kept()), out=out)
     assert "stands: it is entry 3" in out.getvalue()
 
 
@@ -208,17 +212,11 @@ def test_the_command_says_that_a_head_stands_and_reads_it_in_eights():
     write_events(4)
     head = write_head(TUESDAY)
     write_events(1, TUESDAY + timedelta(hours=2))
-    said = call_said("--head", " ".join(head.groups), "--on", "2026-12-01")
+    said = verify("--head", " ".join(head.groups), "--on", "2026-12-01")
     assert said[0] == (
         "the head of Tuesday 1 December 2026 stands: it is entry 4, and 1 follow it."
     )
     assert said[1].startswith("intact: 5 events")
-
-
-def call_said(*arguments: str) -> list[str]:
-    out = StringIO()
-    call_command("verify_audit", *arguments, stdout=out)
-    return out.getvalue().splitlines()
 
 
 def test_saved_mails_are_read_from_a_file(tmp_path):
@@ -226,10 +224,10 @@ def test_saved_mails_are_read_from_a_file(tmp_path):
     head = write_head(TUESDAY)
     file = tmp_path / "mails.txt"
     file.write_text(f"Subject: Head\n\n{head.line}\n2026-99-99 4 {head.digest}\nKeep it.\n")
-    assert "stands: it is entry 4" in call_said("--heads", str(file))[0]
+    assert "stands: it is entry 4" in verify("--heads", str(file))[0]
     file.write_text("Nothing here.")
     with pytest.raises(CommandError, match="no line of DAY ENTRIES DIGEST"):
-        call_said("--heads", str(file))
+        verify("--heads", str(file))
 
 
 @pytest.mark.parametrize(
@@ -243,7 +241,7 @@ def test_saved_mails_are_read_from_a_file(tmp_path):
 )
 def test_what_is_no_head_is_refused(arguments):
     with pytest.raises(CommandError):
-        call_said(*arguments)
+        verify(*arguments)
 
 
 def test_lines_of_a_text_are_found_wherever_they_stand():

@@ -19,6 +19,9 @@ from clinic.audit.models import AuditEvent
 NOTHING = "–"
 _ACTS = {
     "read": "Opened",
+    "read.access": "Opened the list of who saw what",
+    "access.printed": "Printed the list of who saw what",
+    "access.exported": "Exported the list of who saw what",
     "read.day": "Kept on the tablet for the day",
     "printed": "Printed",
     "exported": "Exported",

@@ -3,6 +3,8 @@
 from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import reduce
+from operator import or_
 
 from django.db.models import Model, Q, QuerySet, Subquery
 from django.db.models.functions import Coalesce
@@ -137,12 +139,12 @@ def events_shown(
 def of_kind(kind: ActKind) -> Q:
     """The same as `planning.act_kinds.kind_of`, asked of the database."""
     if kind is ActKind.CHANGED:
-        return ~Q.create([of_kind(other) for other in NAMES], connector=Q.OR)
+        return ~reduce(or_, map(of_kind, NAMES))
     names = NAMES[kind]
     parts = [Q(action__in=sorted(names.whole))]
     parts += [Q(action__startswith=beginning) for beginning in names.beginnings]
     parts += [Q(action__endswith=ending) for ending in names.endings]
-    return Q.create(parts, connector=Q.OR)
+    return reduce(or_, parts)
 
 
 def recent_actions() -> list[str]:

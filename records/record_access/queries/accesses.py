@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import reduce
+from operator import or_
 
 from django.db.models import Count, Max, Min, Q, QuerySet
 from django.utils import timezone
@@ -38,11 +40,11 @@ def readers_of(patient_id: int) -> list[Reader]:
         .values("actor_id")
         .annotate(entries=Count("id"), first=Min("at"), last=Max("at"))
     )
-    rows = sorted(rows, key=lambda row: row["last"], reverse=True)
-    people = User.objects.in_bulk([row["actor_id"] for row in rows if row["actor_id"]])
+    latest = sorted(rows, key=lambda row: row["last"], reverse=True)
+    people = User.objects.in_bulk([row["actor_id"] for row in latest if row["actor_id"]])
     return [
         Reader(people.get(row["actor_id"]), row["entries"], row["first"], row["last"])
-        for row in rows
+        for row in latest
     ]
 
 
@@ -53,10 +55,10 @@ def of_records(**wanted) -> QuerySet[AuditEvent]:
 
 def looks_between(start: datetime, end: datetime) -> list[Access]:
     """Each time that somebody opened, printed or exported something of a record: one query."""
-    kinds = (of_kind(kind) for kind in (ActKind.OPENED, ActKind.PRINTED, ActKind.EXPORTED))
+    seen = (ActKind.OPENED, ActKind.PRINTED, ActKind.EXPORTED)
     events = (
         AuditEvent.objects.filter(
-            Q.create([*kinds], connector=Q.OR),
+            reduce(or_, map(of_kind, seen)),
             at__gte=start,
             at__lt=end,
             actor__isnull=False,
@@ -69,6 +71,7 @@ def looks_between(start: datetime, end: datetime) -> list[Access]:
     return [
         Access(position, timezone.localtime(at), actor, patient)
         for position, at, actor, patient in rows.iterator()
+        if actor and patient
     ]
 
 

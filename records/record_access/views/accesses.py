@@ -1,8 +1,9 @@
 """Who saw a record, and which records a member of staff opened: pages, CSV and PDF."""
 
 from dataclasses import dataclass
+from typing import cast
 
-from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.http import HttpRequest, HttpResponse, HttpResponseBase, QueryDict
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_safe
@@ -58,7 +59,7 @@ def _page(form: AccessFilterForm, **whose) -> dict:
 
 def _query(form: AccessFilterForm) -> str:
     """What was narrowed down, for the addresses of the files."""
-    query = form.data.copy()
+    query = cast(QueryDict, form.data).copy()
     query.pop("before", None)
     return query.urlencode()
 

@@ -198,6 +198,7 @@ TABLE: dict[str, Rule] = {
     "import-discard": Rule((OWNER,), {"pk": "import_checked.pk"}),
     "import-undo": Rule((OWNER,), {"pk": "import_done.pk"}),
     "import-errors": Rule((OWNER,), {"pk": "import_checked.pk"}),
+    "import-all-take": Rule((OWNER,), {"pk": "import_checked.pk"}),
     "import-row-take": Rule((OWNER,), {"pk": "import_row.pk"}),
     "imports-for-patient": Rule((INJECTOR, OWNER), {"pk": "patient.pk"}),
     # plans

@@ -10,6 +10,7 @@ from clinic.audit.services import acting
 from clinic.policy.models import ClinicPolicy
 from planning.atlas.regions import Region
 from planning.consents import ConsentKind, Outcome
+from planning.imports.columns import Kind
 from planning.outcomes import Improvement, TopUp
 from planning.standard_views import Shot
 from planning.vocabulary import ProductKind
@@ -40,6 +41,7 @@ from tests.factories import (
     make_assessment,
     make_consent,
     make_event,
+    make_import,
     make_message,
     make_patient,
     make_photograph,
@@ -143,6 +145,11 @@ def live_on(rich: Rich, injector) -> tuple[AftercareSheet, ReviewRecord, Adverse
         injector, rich.patient, session=rich.session, onset_on=timezone.localdate(),
         signs="A bruise of 2 cm.",
     )  # fmt: skip
+    make_import(
+        injector,
+        f"Record number,Date,Product\n{rich.patient.record_number},2019-03-05,Filler of before\n",
+        Kind.TREATMENTS,
+    )
     add_addendum(
         session=rich.session, reason="Forgotten", text="Ice was given.", actor=injector
     )  # fmt: skip

@@ -24,6 +24,7 @@ class RowState(Term):
     WAITING = "waiting", "Not looked at yet"
     GOOD = "good", "New"
     HERE = "here", "Already here"
+    ALIKE = "alike", "To decide: may be here"
     WRONG = "wrong", "Refused"
     TAKEN = "taken", "Taken in"
     UNDONE = "undone", "Undone"

@@ -24,6 +24,7 @@ from records.imports.errors import ImportRefused
 from records.imports.forms import MappingForm, UndoForm, UploadForm
 from records.imports.models import Import, ImportRow
 from records.imports.queries.standing import (
+    NOT_TAKEN,
     SHOWN_ROWS,
     error_heading,
     error_rows,
@@ -32,7 +33,7 @@ from records.imports.queries.standing import (
     undo_until,
 )
 from records.imports.queries.treatments import treatments_of
-from records.imports.services.acts import begin, begin_undoing, take_all_the_same
+from records.imports.services.acts import begin, begin_undoing, take_all_alike, take_all_the_same
 from records.imports.services.batches import carry_on
 from records.imports.services.mapping import discard, map_columns
 from records.imports.services.uploading import take_up
@@ -42,8 +43,8 @@ STEP_SECONDS = 1.5
 IMPORTS_PER_PAGE = 30
 SAMPLE_ROWS = 5
 _ROWS_SHOWN = {
-    State.CHECKED: (RowState.WRONG, RowState.HERE),
-    State.DONE: (RowState.WRONG, RowState.HERE),
+    State.CHECKED: NOT_TAKEN,
+    State.DONE: NOT_TAKEN,
     State.UNDONE: (RowState.KEPT,),
 }
 
@@ -205,6 +206,13 @@ def import_undo(request: HttpRequest, pk: int) -> HttpResponse:
         "until": undo_until(taken),
     }
     return render(request, "imports/undo.html", context, status=422 if form.errors else 200)
+
+
+@allow(Role.OWNER)
+@require_POST
+def import_all_take(request: HttpRequest, pk: int) -> HttpResponse:
+    """All that are only alike are others."""
+    return _act(request, pk, take_all_alike)
 
 
 @allow(Role.OWNER)

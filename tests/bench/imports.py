@@ -74,8 +74,9 @@ def _file(first: int, count: int) -> BytesIO:
     for number in range(first, first + count):
         phone = "4.47912E+11" if number % 100 == 99 else f"020 7{number:08d}"
         lines.append(
-            f"N{number},{_LAST[number % 6]}{number},{_FIRST[number % 8]},{_born(number):%d/%m/%Y},"
-            f"{'fmx'[number % 3]},{phone},p{number}@example.org,{number} Road,LK1 1AA,Larkstone"
+            f"N{number},{_LAST[number % 6]}{number},{_FIRST[number % 8]}{number},"
+            f"{_born(number):%d/%m/%Y},{'fmx'[number % 3]},{phone},p{number}@example.org,"
+            f"{number} Road,LK1 1AA,Larkstone"
         )
     return BytesIO("\n".join(lines).encode())
 

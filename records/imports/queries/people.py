@@ -11,22 +11,21 @@ from planning.names import Person, words
 from records.imports.enums import RowState
 from records.imports.models import Import, ImportRow
 from records.patients.models import Patient
-from records.patients.queries import Duplicate
+from records.patients.queries import Duplicate, as_person
 
 
 def same_person(person: Person, found: Iterable[Duplicate]) -> Patient | None:
     """The one patient with exactly this name and date of birth, if there is one and no other."""
-    wanted = set(words(person.full_name))
-    same = [
-        duplicate.patient
-        for duplicate in found
-        if duplicate.patient.birth_date == person.birth_date
-        and set(words(f"{duplicate.patient.full_name} {duplicate.patient.known_as}")) == wanted
-    ]
+    same = [one.patient for one in found if is_same(person, as_person(one.patient))]
     return same[0] if len(same) == 1 else None
 
 
-def earlier_rows(taken: Import, people: Sequence[Person], today) -> People[int]:
+def is_same(a: Person, b: Person) -> bool:
+    """Whether name and date of birth are the same, which is more than that they are alike."""
+    return a.birth_date == b.birth_date and set(words(a.full_name)) == set(words(b.full_name))
+
+
+def earlier_rows(taken: Import, people: Sequence[Person], today) -> People[tuple[int, Person]]:
     """Rows of this file that are new by now and share a key with one of `people`, by number."""
     wanted: dict[str, set] = defaultdict(set)
     for person in people:
@@ -39,12 +38,12 @@ def earlier_rows(taken: Import, people: Sequence[Person], today) -> People[int]:
             there = ~Q(**{name: ""}) if name != "born" else Q(born__isnull=False)
             rows = taken.rows.filter(there, **{f"{name}__in": wanted[kind], "state": RowState.GOOD})
             found |= {row.pk: row for row in rows}
-    index: People[int] = People()
+    index: People[tuple[int, Person]] = People()
     mapped = taken.mapped
     for row in sorted(found.values(), key=lambda row: row.number):
         said = read_row(row.cells, mapped, today)
         if isinstance(said, FormerPatient):
-            index.add(said.person, row.number)
+            index.add(said.person, (row.number, said.person))
     return index
 
 

@@ -12,7 +12,7 @@ from records.imports.enums import RowState, State
 from records.imports.models import Import, ImportRow
 
 SHOWN_ROWS = 40
-TO_LOOK_AT = (RowState.WRONG, RowState.HERE)
+NOT_TAKEN = (RowState.WRONG, RowState.ALIKE, RowState.HERE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +33,10 @@ class Standing:
     @property
     def here(self) -> int:
         return self.of_state(RowState.HERE)
+
+    @property
+    def alike(self) -> int:
+        return self.of_state(RowState.ALIKE)
 
     @property
     def wrong(self) -> int:
@@ -74,7 +78,7 @@ def error_rows(taken: Import) -> Iterator[list[str]]:
     """
     Each row that was not taken in: its number, the columns, the reasons, and the row as it was.
     """
-    rows = taken.rows.filter(state__in=TO_LOOK_AT, cells__isnull=False).order_by("number")
+    rows = taken.rows.filter(state__in=NOT_TAKEN, cells__isnull=False).order_by("number")
     for row in rows.iterator(chunk_size=500):
         columns = ", ".join(dict.fromkeys(column for column, _ in row.problems if column))
         reasons = " ".join(reason for _, reason in row.problems)

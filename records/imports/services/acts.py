@@ -52,12 +52,33 @@ def take_all_the_same(*, row: ImportRow, actor) -> None:
     with acting(actor) as trail:
         taken = _locked(row.import_of)
         stored = ImportRow.objects.get(pk=row.pk)
-        if taken.now is not State.CHECKED or stored.state != RowState.HERE:
+        if taken.now is not State.CHECKED or stored.state not in (
+            RowState.HERE,
+            RowState.ALIKE,
+        ):
             raise ImportRefused("This row is no longer waiting to be decided.")
         stored.is_sure, stored.state, stored.problems = True, RowState.GOOD, []
         stored.patient = None
         stored.save(update_fields=["is_sure", "state", "problems", "patient"])
         trail.add("import.row_is_another", taken, after={"row": stored.number})
+
+
+def take_all_alike(*, taken: Import, actor) -> None:
+    """
+    Somebody looked: all rows that are only alike (part of a name and the day of birth, or name and
+    telephone) are others. Those of the same name and day of birth stay out.
+
+    Raises:
+        ImportRefused: its import went on.
+    """
+    with acting(actor) as trail:
+        stored = _locked(taken)
+        if stored.now is not State.CHECKED:
+            raise ImportRefused("These rows are no longer waiting to be decided.")
+        alike = stored.rows.filter(state=RowState.ALIKE)
+        count = alike.update(is_sure=True, state=RowState.GOOD, problems=[], patient=None)
+        if count:
+            trail.add("import.rows_are_others", stored, after={"rows": count})
 
 
 def begin_undoing(*, taken: Import, reason: str, actor) -> Import:

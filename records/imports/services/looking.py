@@ -13,12 +13,12 @@ from django.core.exceptions import ValidationError
 from planning.imports.columns import Kind
 from planning.imports.matching import People
 from planning.imports.rows import FormerPatient, FormerTreatment, read_row
-from planning.names import PHONE_TAIL_DIGITS, phone_tail
+from planning.names import PHONE_TAIL_DIGITS, Person, phone_tail
 from records.imports.enums import RowState
 from records.imports.models import Import, ImportRow
-from records.imports.queries.people import PatientFinder, earlier_rows, same_person
+from records.imports.queries.people import PatientFinder, earlier_rows, is_same, same_person
 from records.patients.models import Patient
-from records.patients.queries import duplicates_of_many
+from records.patients.queries import Duplicate, as_person, duplicates_of_many
 from records.patients.validators import check_birth_date, parse_weight_g
 
 ALREADY = "is written down already, from another file"
@@ -70,7 +70,7 @@ def refuse(row: ImportRow, *problems: tuple[str, str], state: RowState = RowStat
 def _look_for_patients(taken: Import, seen: list[Seen], *, today: date, is_dry: bool) -> None:
     found = duplicates_of_many([one.said.person for one in seen])
     people = [one.said.person for one in seen]
-    in_file = earlier_rows(taken, people, today) if is_dry else People[int]()
+    in_file = earlier_rows(taken, people, today) if is_dry else People[tuple[int, Person]]()
     for one, duplicates in zip(seen, found, strict=True):
         row, said = one.row, one.said
         row.key = said.former_number
@@ -80,20 +80,24 @@ def _look_for_patients(taken: Import, seen: list[Seen], *, today: date, is_dry: 
         elif row.is_sure:
             _keep_keys(row, said)
         elif duplicates:
-            first = duplicates[0]
-            row.patient = same_person(said.person, duplicates)
-            refuse(
-                row,
-                ("", f"May be {first.patient.record_number}, who is here. {first.reason}"),
-                state=RowState.HERE,
-            )
+            _is_alike(row, said, duplicates)
         elif alike := in_file.like(said.person):
-            number, reason = alike[0]
-            refuse(row, ("", f"May be row {number} of this file. {reason}"), state=RowState.HERE)
+            (number, other), reason = alike[0]
+            state = RowState.HERE if is_same(said.person, other) else RowState.ALIKE
+            refuse(row, ("", f"May be row {number} of this file. {reason}"), state=state)
         else:
             _keep_keys(row, said)
         if row.state == RowState.GOOD:
-            in_file.add(said.person, row.number)
+            in_file.add(said.person, (row.number, said.person))
+
+
+def _is_alike(row: ImportRow, said: FormerPatient, duplicates: Sequence[Duplicate]) -> None:
+    """Already here where name and date of birth are the same; otherwise a person decides."""
+    row.patient = same_person(said.person, duplicates)
+    same = [one for one in duplicates if is_same(said.person, as_person(one.patient))]
+    first = (same or duplicates)[0]
+    reason = f"May be {first.patient.record_number}, who is here. {first.reason}"
+    refuse(row, ("", reason), state=RowState.HERE if same else RowState.ALIKE)
 
 
 def _keep_keys(row: ImportRow, said: FormerPatient) -> None:

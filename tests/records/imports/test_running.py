@@ -15,7 +15,7 @@ from records.imports.errors import ImportRefused
 from records.imports.models import Import, ImportedTreatment, ImportRow
 from records.imports.queries.standing import standing_of
 from records.imports.services import batches
-from records.imports.services.acts import begin, take_all_the_same
+from records.imports.services.acts import begin, take_all_alike, take_all_the_same
 from records.imports.services.batches import carry_on, work_on
 from records.imports.services.mapping import discard, map_columns
 from records.imports.services.uploading import take_up
@@ -92,6 +92,18 @@ def test_somebody_else_of_the_same_name_is_taken_in_once_a_person_says_so(owner,
     assert Patient.objects.filter(birth_date=date(1971, 5, 17)).count() == 2
     with pytest.raises(ImportRefused, match="no longer waiting"):
         take_all_the_same(row=taken.rows.first(), actor=owner)
+
+
+def test_all_who_are_only_alike_are_taken_in_once_a_person_says_so(owner, desk):
+    make_patient(desk, "Ann Example", birth_date=date(1971, 5, 17))
+    taken = make_import(owner, PATIENTS, to=State.CHECKED)
+    assert states(taken) == ["alike", "good", "wrong", "wrong", "alike"]
+    take_all_alike(taken=taken, actor=owner)
+    begin(taken=taken, actor=owner)
+    carry_on(taken=taken, seconds=60)
+    assert states(taken) == ["taken", "taken", "wrong", "wrong", "taken"]
+    event = AuditEvent.objects.get(action="import.rows_are_others")
+    assert (event.actor, event.data) == (owner, '{"after":{"rows":2}}')
 
 
 def test_past_treatments_find_their_patients_and_keep_the_former_words(patients, owner):

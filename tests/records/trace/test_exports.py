@@ -66,6 +66,7 @@ def test_json_has_exactly_the_promised_shape(lot, injector):
             },
         ],
         "occlusion_logs": [],
+        "former_record": [],
         "stock": {"received": 4, "on_hand": 1, "opened": 2, "wasted": "0.125", "returned": 1},
     }
 

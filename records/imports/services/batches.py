@@ -16,6 +16,7 @@ from planning.imports.columns import Kind
 from records.imports.enums import RowState, State
 from records.imports.models import Import, ImportedTreatment, ImportRow
 from records.imports.services.looking import Seen, look_at
+from records.imports.services.rows import save_rows
 from records.imports.services.undoing import undo_batch
 from records.patients.services import register_imported
 
@@ -73,7 +74,7 @@ def _check(taken: Import, trail: Trail) -> None:
         trail.add("import.looked_through", taken, after=counts_of(taken))
         return
     look_at(taken, rows, today=timezone.localdate(), is_dry=True)
-    ImportRow.objects.bulk_update(rows, LOOKED_AT)
+    save_rows(rows, LOOKED_AT)
 
 
 def counts_of(taken: Import) -> dict[str, int]:
@@ -97,7 +98,7 @@ def _take(taken: Import, trail: Trail) -> None:
         _register(good, trail)
     else:
         _write_treatments(good, trail)
-    ImportRow.objects.bulk_update([one.row for one in seen], TAKEN_FIELDS)
+    save_rows([one.row for one in seen], TAKEN_FIELDS)
 
 
 def _register(good: list[Seen], trail: Trail) -> None:

@@ -12,6 +12,7 @@ from clinic.audit.wording import act_label
 from planning.imports.columns import Kind
 from records.imports.enums import RowState, State
 from records.imports.models import Import, ImportedTreatment, ImportRow
+from records.imports.services.rows import save_rows
 from records.patients.models import Alert, Patient, PatientWord
 from records.patients.services import take_back_imported
 
@@ -50,9 +51,7 @@ def undo_batch(taken: Import, trail: Trail) -> None:
             row.state = RowState.KEPT
             row.problems = [["", f"Since then: {', '.join(sorted(since[row.patient_id]))}."]]
     _take_back(taken, gone, trail)
-    ImportRow.objects.bulk_update(
-        [row for row in rows if row.state == RowState.KEPT], UNDONE_FIELDS
-    )
+    save_rows([row for row in rows if row.state == RowState.KEPT], UNDONE_FIELDS)
 
 
 def _take_back(taken: Import, rows: list[ImportRow], trail: Trail) -> None:
@@ -61,7 +60,7 @@ def _take_back(taken: Import, rows: list[ImportRow], trail: Trail) -> None:
         _remove_treatments(rows, taken.undo_reason, trail)
     for row in rows:
         row.state, row.patient, row.made_patient, row.key = RowState.UNDONE, None, None, ""
-    ImportRow.objects.bulk_update(rows, UNDONE_FIELDS)
+    save_rows(rows, UNDONE_FIELDS)
     if patients:
         take_back_imported(patients=patients, reason=taken.undo_reason, actor=trail.actor)
 

@@ -1,6 +1,6 @@
 """Forms of an import: the file, which column is which, and why it is undone."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from crispy_forms.helper import FormHelper
@@ -16,6 +16,7 @@ from planning.vocabulary import Measure
 from records.imports.models import Import
 from records.imports.services.mapping import orders_of
 
+_LOOKED_THROUGH = 20
 _BOTH_WAYS = "Each day of this file can be read in two ways: say which stands first."
 _CONTRADICTORY = (
     "Some days of this file have the day first and some the month first. Say which order holds; "
@@ -92,7 +93,7 @@ class MappingForm(forms.Form):
     def __init__(self, data=None, *, taken: Import) -> None:
         super().__init__(data, initial={"date_order": taken.date_order, "measure": taken.measure})
         self.taken, self.kind = taken, Kind(taken.kind)
-        theirs = [("", "Not in the file"), *_theirs(taken.headings)]
+        theirs = [("", "Not in the file"), *_theirs(taken)]
         for column in COLUMNS[self.kind]:
             self.fields[_name(column)] = forms.ChoiceField(
                 label=column.label,
@@ -144,11 +145,15 @@ def _name(column: Column) -> str:
     return f"column_{column.key}"
 
 
-def _theirs(headings: Sequence[str]) -> list[tuple[str, str]]:
-    return [
-        (str(place), f"{heading} (column {place + 1})" if heading else f"Column {place + 1}")
-        for place, heading in enumerate(headings)
-    ]
+def _theirs(taken: Import) -> list[tuple[str, str]]:
+    """Each of their columns by its heading and what it holds first, so that one can compare."""
+    rows = [row.cells or [] for row in taken.rows.order_by("number")[:_LOOKED_THROUGH]]
+    choices = []
+    for place, heading in enumerate(taken.headings):
+        name = f"{heading} (column {place + 1})" if heading else f"Column {place + 1}"
+        first = next((cells[place] for cells in rows if place < len(cells) and cells[place]), "")
+        choices.append((str(place), f"{name}: {first[:30]}" if first else name))
+    return choices
 
 
 class UndoForm(forms.Form):

@@ -8,7 +8,6 @@ from datetime import date
 from typing import TypeVar
 
 from planning.imports.cells import (
-    CellError,
     read_code,
     read_day,
     read_email,
@@ -20,6 +19,7 @@ from planning.imports.cells import (
 )
 from planning.imports.columns import COLUMNS, DateOrder, Kind
 from planning.names import Person, words
+from planning.stock_cells import CellError
 from planning.stock_lines import Problem
 from planning.vocabulary import Measure
 
@@ -135,9 +135,8 @@ class _Reader:
 
     def treatment(self) -> FormerTreatment:
         self._check_who()
-        amount, measure = self._cell(
-            "amount", lambda text: read_given(text, self._mapped.measure), (None, None)
-        )
+        nothing: tuple[int | None, Measure | None] = (None, None)
+        amount, measure = self._cell("amount", self._given, nothing)
         return FormerTreatment(
             record_number=self._code("record_number").upper(),
             former_number=self._code("former_number"),
@@ -172,6 +171,9 @@ class _Reader:
         if day > self._today:
             raise CellError("this day is still to come: check the year.")
         return day
+
+    def _given(self, text: str) -> tuple[int | None, Measure | None]:
+        return read_given(text, self._mapped.measure)
 
     def _words(self, key: str, longest: int = LONGEST_WORDS) -> str:
         return self._cell(key, lambda text: read_text(text, longest), "")

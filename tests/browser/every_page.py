@@ -34,7 +34,12 @@ MORE_STATES = {
     "diary": ["/diary/?day=2026-12-01", "/diary/?day=2026-12-01&by=room"],
     "diary-week": ["/diary/week/?day=2026-12-01&practitioner={user.pk}"],
     "import-detail": ["/imports/{import_checked.pk}/"],
-    "trace": ["/trace/?lot=LF-7", "/trace/?lot=LOT42", "/trace/?lot=NOSUCHLOT", "/trace/?maker=Example%20Maker"],
+    "trace": [
+        "/trace/?lot=LF-7",
+        "/trace/?lot=LOT42",
+        "/trace/?lot=NOSUCHLOT",
+        "/trace/?maker=Example%20Maker",
+    ],
     "scanning": [
         "/scanning/?scan=01095212345432131727113010LOT42",
         "/scanning/?scan=01095212345432131717110010L0T4221SER9",

@@ -41,7 +41,7 @@ def earlier_rows(taken: Import, people: Sequence[Person], today) -> People[tuple
     index: People[tuple[int, Person]] = People()
     mapped = taken.mapped
     for row in sorted(found.values(), key=lambda row: row.number):
-        said = read_row(row.cells, mapped, today)
+        said = read_row(row.cells or [], mapped, today)
         if isinstance(said, FormerPatient):
             index.add(said.person, (row.number, said.person))
     return index
@@ -64,8 +64,9 @@ class PatientFinder:
         ).select_related("patient")  # fmt: skip
         self._patients: dict[int, Patient] = {}
         for row in rows:
-            self._by_former[row.key].add(row.patient_id)
-            self._patients[row.patient_id] = row.patient
+            if row.patient:
+                self._by_former[row.key].add(row.patient.pk)
+                self._patients[row.patient.pk] = row.patient
         born = {one.birth_date for one in treatments if one.birth_date and one.full_name}
         self._by_born: dict = defaultdict(list)
         for patient in Patient.objects.filter(birth_date__in=born):

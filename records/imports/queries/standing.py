@@ -82,7 +82,7 @@ def error_rows(taken: Import) -> Iterator[list[str]]:
     for row in rows.iterator(chunk_size=500):
         columns = ", ".join(dict.fromkeys(column for column, _ in row.problems if column))
         reasons = " ".join(reason for _, reason in row.problems)
-        yield [str(row.number), columns, reasons, *row.cells]
+        yield [str(row.number), columns, reasons, *(row.cells or [])]
 
 
 def error_heading(taken: Import) -> list[str]:

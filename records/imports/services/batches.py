@@ -13,11 +13,13 @@ from django.utils import timezone
 
 from clinic.audit.services import Trail, acting, snapshot
 from planning.imports.columns import Kind
+from planning.imports.rows import FormerPatient, FormerTreatment
 from records.imports.enums import RowState, State
 from records.imports.models import Import, ImportedTreatment, ImportRow
-from records.imports.services.looking import Seen, look_at
+from records.imports.services.looking import Good, good_patients, good_treatments, look_at
 from records.imports.services.rows import save_rows
 from records.imports.services.undoing import undo_batch
+from records.patients.models import Patient
 from records.patients.services import register_imported
 
 CHECKED_AT_ONCE, TAKEN_AT_ONCE = 500, 250
@@ -73,7 +75,7 @@ def _check(taken: Import, trail: Trail) -> None:
         taken.save(update_fields=["state"])
         trail.add("import.looked_through", taken, after=counts_of(taken))
         return
-    look_at(taken, rows, today=timezone.localdate(), is_dry=True)
+    look_at(taken, rows, today=timezone.localdate())
     save_rows(rows, LOOKED_AT)
 
 
@@ -92,28 +94,27 @@ def _take(taken: Import, trail: Trail) -> None:
         taken.save(update_fields=["state", "done_at"])
         trail.add("import.done", taken, after=counts_of(taken))
         return
-    seen = look_at(taken, rows, today=timezone.localdate(), is_dry=False)
-    good = [one for one in seen if one.row.state == RowState.GOOD]
+    today = timezone.localdate()
     if taken.kind == Kind.PATIENTS:
-        _register(good, trail)
+        _register(good_patients(taken, rows, today=today, is_dry=False), trail)
     else:
-        _write_treatments(good, trail)
-    save_rows([one.row for one in seen], TAKEN_FIELDS)
+        _write_treatments(good_treatments(taken, rows, today=today), trail)
+    save_rows(rows, TAKEN_FIELDS)
 
 
-def _register(good: list[Seen], trail: Trail) -> None:
+def _register(good: list[Good[FormerPatient]], trail: Trail) -> None:
     entries = [(one.patient, one.said.warning) for one in good]
     register_imported(entries=entries, actor=trail.actor)
     for one in good:
-        one.row.made_patient = one.row.patient = one.patient
-        _is_taken(one.row)
+        one.row.made_patient = one.patient
+        _is_taken(one.row, one.patient)
 
 
-def _is_taken(row: ImportRow) -> None:
-    row.state, row.cells, row.problems = RowState.TAKEN, None, []
+def _is_taken(row: ImportRow, patient: Patient) -> None:
+    row.state, row.patient, row.cells, row.problems = RowState.TAKEN, patient, None, []
 
 
-def _write_treatments(good: list[Seen], trail: Trail) -> None:
+def _write_treatments(good: list[Good[FormerTreatment]], trail: Trail) -> None:
     treatments = ImportedTreatment.objects.bulk_create(
         ImportedTreatment(
             patient=one.patient, row=one.row, treated_on=one.said.treated_on,
@@ -124,8 +125,7 @@ def _write_treatments(good: list[Seen], trail: Trail) -> None:
         for one in good
     )  # fmt: skip
     for one in good:
-        one.row.patient = one.patient
-        _is_taken(one.row)
+        _is_taken(one.row, one.patient)
     for treatment in treatments:
         trail.add(
             "imported_treatment.added", treatment, patient_id=treatment.patient_id,

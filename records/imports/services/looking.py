@@ -4,9 +4,10 @@ itself ask the same functions, so that they cannot tell two stories.
 """
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Generic, TypeVar
 
 from django.core.exceptions import ValidationError
 
@@ -14,6 +15,7 @@ from planning.imports.columns import Kind
 from planning.imports.matching import People
 from planning.imports.rows import FormerPatient, FormerTreatment, read_row
 from planning.names import PHONE_TAIL_DIGITS, Person, phone_tail
+from planning.stock_lines import Problem
 from records.imports.enums import RowState
 from records.imports.models import Import, ImportRow
 from records.imports.queries.people import PatientFinder, earlier_rows, is_same, same_person
@@ -24,71 +26,110 @@ from records.patients.validators import check_birth_date, parse_weight_g
 ALREADY = "is written down already, from another file"
 
 
-@dataclass(slots=True)
-class Seen:
-    """A row with what it says, if it can be taken in."""
+Said = TypeVar("Said", FormerPatient, FormerTreatment)
+
+
+@dataclass(frozen=True, slots=True)
+class Good(Generic[Said]):
+    """A row that can be taken in, what it says, and whom it would register or is about."""
 
     row: ImportRow
-    said: FormerPatient | FormerTreatment | None = None
-    patient: Patient | None = None
+    said: Said
+    patient: Patient
 
 
-def look_at(taken: Import, rows: Sequence[ImportRow], *, today: date, is_dry: bool) -> list[Seen]:
+def look_at(taken: Import, rows: Sequence[ImportRow], *, today: date) -> None:
+    """The dry run: set state, problems and keys of the rows, without storing anything."""
+    if taken.kind == Kind.PATIENTS:
+        good_patients(taken, rows, today=today, is_dry=True)
+    else:
+        good_treatments(taken, rows, today=today)
+
+
+def good_patients(
+    taken: Import, rows: Sequence[ImportRow], *, today: date, is_dry: bool
+) -> list[Good[FormerPatient]]:
     """
-    Set state, problems and keys of the rows, without storing anything.
+    Set what becomes of the rows, and give those back that are new.
 
     Args:
         is_dry: other rows of the file are looked at too; once it runs, they are patients.
     """
+    read = list(_read(taken, rows, today))
+    readable = [(row, said) for row, said in read if isinstance(said, FormerPatient)]
+    people = [said.person for _, said in readable]
+    found = duplicates_of_many(people)
+    in_file = earlier_rows(taken, people, today) if is_dry else People[tuple[int, Person]]()
+    good = []
+    for (row, said), duplicates in zip(readable, found, strict=True):
+        row.key = said.former_number
+        patient, problems = as_patient(said, today)
+        if problems:
+            refuse(row, *problems)
+        elif not row.is_sure and duplicates:
+            _is_alike(row, said, duplicates)
+        elif not row.is_sure and (alike := in_file.like(said.person)):
+            (number, other), reason = alike[0]
+            state = RowState.HERE if is_same(said.person, other) else RowState.ALIKE
+            refuse(row, ("", f"May be row {number} of this file. {reason}"), state=state)
+        else:
+            _keep_keys(row, said)
+            in_file.add(said.person, (row.number, said.person))
+            good.append(Good(row, said, patient))
+    return good
+
+
+def good_treatments(
+    taken: Import, rows: Sequence[ImportRow], *, today: date
+) -> list[Good[FormerTreatment]]:
+    """Set what becomes of the rows, and give those back that are new."""
+    read = list(_read(taken, rows, today))
+    readable = [(row, said) for row, said in read if isinstance(said, FormerTreatment)]
+    finder = PatientFinder([said for _, said in readable])
+    good = []
+    for row, said in readable:
+        patient, problem = finder.find(said)
+        if patient is None:
+            refuse(row, ("Patient", problem))
+        elif said.treated_on < patient.birth_date:
+            refuse(row, ("Day of treatment", "the patient was not born by then."))
+        else:
+            row.key = treatment_key(patient, said)
+            good.append(Good(row, said, patient))
+    known = _known_keys(taken, {one.row.key for one in good})
+    for one in good:
+        if one.row.key in known and not one.row.is_sure:
+            refuse(one.row, ("", f"This treatment {ALREADY}."), state=RowState.HERE)
+    return [one for one in good if one.row.state == RowState.GOOD]
+
+
+def _known_keys(taken: Import, keys: set[str]) -> set[str]:
+    """Those taken in by another file: two alike in one file are two syringes."""
+    rows = ImportRow.objects.filter(key__in=keys, state__in=[RowState.TAKEN, RowState.KEPT])
+    return set(rows.exclude(key="").exclude(import_of=taken).values_list("key", flat=True))
+
+
+def _read(
+    taken: Import, rows: Sequence[ImportRow], today: date
+) -> Iterator[tuple[ImportRow, FormerPatient | FormerTreatment]]:
+    """The rows that say what is needed; the others are refused."""
     mapped = taken.mapped
-    seen = [_read(row, read_row(row.cells or [], mapped, today)) for row in rows]
-    readable = [one for one in seen if one.said is not None]
-    if taken.kind == Kind.PATIENTS:
-        _look_for_patients(taken, readable, today=today, is_dry=is_dry)
-    else:
-        _look_for_treatments(taken, readable)
-    return seen
+    for row in rows:
+        row.problems, row.state, row.patient = [], RowState.GOOD, None
+        said = read_row(row.cells or [], mapped, today)
+        if isinstance(said, tuple):
+            refuse(row, *((problem.column, _of(problem)) for problem in said))
+        else:
+            yield row, said
 
 
-def _read(row: ImportRow, said) -> Seen:
-    row.problems, row.state, row.patient = [], RowState.GOOD, None
-    if isinstance(said, tuple):
-        refuse(row, *((problem.column, _of(problem)) for problem in said))
-        return Seen(row)
-    return Seen(row, said)
-
-
-def _of(problem) -> str:
+def _of(problem: Problem) -> str:
     return f"“{problem.value}”: {problem.message}" if problem.value else problem.message
 
 
 def refuse(row: ImportRow, *problems: tuple[str, str], state: RowState = RowState.WRONG) -> None:
     """Why a row is not taken in, as (our column, reason)."""
     row.state, row.problems = state, [list(problem) for problem in problems]
-
-
-def _look_for_patients(taken: Import, seen: list[Seen], *, today: date, is_dry: bool) -> None:
-    found = duplicates_of_many([one.said.person for one in seen])
-    people = [one.said.person for one in seen]
-    in_file = earlier_rows(taken, people, today) if is_dry else People[tuple[int, Person]]()
-    for one, duplicates in zip(seen, found, strict=True):
-        row, said = one.row, one.said
-        row.key = said.former_number
-        one.patient, problems = as_patient(said, today)
-        if problems:
-            refuse(row, *problems)
-        elif row.is_sure:
-            _keep_keys(row, said)
-        elif duplicates:
-            _is_alike(row, said, duplicates)
-        elif alike := in_file.like(said.person):
-            (number, other), reason = alike[0]
-            state = RowState.HERE if is_same(said.person, other) else RowState.ALIKE
-            refuse(row, ("", f"May be row {number} of this file. {reason}"), state=state)
-        else:
-            _keep_keys(row, said)
-        if row.state == RowState.GOOD:
-            in_file.add(said.person, (row.number, said.person))
 
 
 def _is_alike(row: ImportRow, said: FormerPatient, duplicates: Sequence[Duplicate]) -> None:
@@ -137,30 +178,6 @@ def _channel(said: FormerPatient) -> str:
     if said.phone or not (said.email or said.address):
         return "phone"
     return "email" if said.email else "letter"
-
-
-def _look_for_treatments(taken: Import, seen: list[Seen]) -> None:
-    finder = PatientFinder([one.said for one in seen])
-    for one in seen:
-        one.patient, problem = finder.find(one.said)
-        if one.patient is None:
-            refuse(one.row, ("Patient", problem))
-            continue
-        if one.said.treated_on < one.patient.birth_date:
-            refuse(one.row, ("Day of treatment", "the patient was not born by then."))
-            continue
-        one.row.key = treatment_key(one.patient, one.said)
-    keys = {one.row.key for one in seen if one.row.state == RowState.GOOD}
-    # Two alike in one file are two syringes; in another file it is the same one again.
-    known = set(
-        ImportRow.objects.filter(key__in=keys, state__in=[RowState.TAKEN, RowState.KEPT])
-        .exclude(key="")
-        .exclude(import_of=taken)
-        .values_list("key", flat=True)
-    )
-    for one in seen:
-        if one.row.state == RowState.GOOD and one.row.key in known and not one.row.is_sure:
-            refuse(one.row, ("", f"This treatment {ALREADY}."), state=RowState.HERE)
 
 
 def treatment_key(patient: Patient, said: FormerTreatment) -> str:

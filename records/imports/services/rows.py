@@ -12,7 +12,8 @@ def save_rows(rows: Iterable[ImportRow], fields: Sequence[str]) -> None:
     As `bulk_update`, a statement for each row sent at once: the one long statement that Django
     makes of them took four fifths of an import's time.
     """
-    columns = [ImportRow._meta.get_field(name) for name in fields]
+    by_name = {field.name: field for field in ImportRow._meta.concrete_fields}
+    columns = [by_name[name] for name in fields]
     quote = connection.ops.quote_name
     set_to = ", ".join(f"{quote(str(column.column))} = %s" for column in columns)
     table = quote(ImportRow._meta.db_table)

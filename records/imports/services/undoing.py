@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable
 
-from django.db.models import Q
+from django.db.models import ManyToOneRel, Q
 from django.utils import timezone
 
 from clinic.audit.models import AuditEvent
@@ -88,7 +88,8 @@ def added_since(taken: Import, patients: Iterable[int]) -> dict[int, set[str]]:
     events = AuditEvent.objects.filter(patient_id__in=ids, id__gt=taken.begun_event or 0)
     acts = events.exclude(_READS).exclude(action__in=OWN_ACTS).order_by()
     for patient, action in acts.values_list("patient_id", "action").distinct():
-        found[patient].add(act_label(action).lower())
+        if patient is not None:
+            found[patient].add(act_label(action).lower())
     if taken.kind == Kind.PATIENTS:
         for patient, words in _hanging_on(ids):
             found[patient].add(words)
@@ -96,13 +97,13 @@ def added_since(taken: Import, patients: Iterable[int]) -> dict[int, set[str]]:
 
 
 def _hanging_on(ids: set[int]) -> Iterable[tuple[int, str]]:
-    for relation in Patient._meta.get_fields(include_hidden=True):
-        if not (relation.one_to_many or relation.one_to_one) or not relation.auto_created:
-            continue
-        model = relation.related_model
-        if model in _OWN_TABLES:
-            continue
-        name = str(model._meta.verbose_name)
-        rows = model._base_manager.filter(**{f"{relation.field.name}__in": ids}).order_by()
-        for patient in rows.values_list(relation.field.attname, flat=True).distinct():
-            yield patient, name
+    relations = [
+        relation
+        for relation in Patient._meta.get_fields(include_hidden=True)
+        if isinstance(relation, ManyToOneRel) and relation.related_model not in _OWN_TABLES
+    ]
+    for relation in relations:
+        model, field = relation.field.model, relation.field
+        rows = model._base_manager.filter(**{f"{field.name}__in": ids}).order_by()
+        for patient in rows.values_list(field.attname, flat=True).distinct():
+            yield patient, str(model._meta.verbose_name)

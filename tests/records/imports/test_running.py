@@ -166,7 +166,7 @@ def test_whoever_is_killed_at_any_moment_doubles_and_loses_nothing(owner, monkey
     assert new > 40
     begin(taken=taken, actor=owner)
     killed = 0
-    for part in ("_register", "_is_taken", "look_at"):
+    for part in ("_register", "_is_taken", "good_patients"):
         whole = getattr(batches, part)
 
         def killing(*args, _whole=whole, **kwargs):

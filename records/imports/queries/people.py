@@ -32,11 +32,11 @@ def earlier_rows(taken: Import, people: Sequence[Person], today) -> People[tuple
         for kind, value in keys_of(person):
             wanted[kind].add(value)
     found: dict[int, ImportRow] = {}
-    for name, kind in (("born", "born"), ("tail", "tail"), ("email", "email")):
-        if wanted[kind]:
-            # The "not empty" repeats the condition of the index.
+    for name in ("born", "tail", "email"):
+        if wanted[name]:
+            # Only who is new has these keys; the "not empty" repeats the condition of the index.
             there = ~Q(**{name: ""}) if name != "born" else Q(born__isnull=False)
-            rows = taken.rows.filter(there, **{f"{name}__in": wanted[kind], "state": RowState.GOOD})
+            rows = taken.rows.filter(there, **{f"{name}__in": wanted[name]}).order_by()
             found |= {row.pk: row for row in rows}
     index: People[tuple[int, Person]] = People()
     mapped = taken.mapped

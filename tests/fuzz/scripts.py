@@ -1,6 +1,5 @@
 """The addresses of scripts, by their OpenAPI description and schemathesis."""
 
-import uuid
 from typing import Any
 
 import schemathesis
@@ -27,6 +26,11 @@ CHECKS = [
     content_type_conformance,
     response_schema_conformance,
 ]
+
+# No worker runs beside a fuzz, and readiness says so. Anywhere else nobody is in the way, so that
+# "busy" would be an input that the database stumbles over.
+TELLS_BY_503 = "/ready/"
+UNKNOWN_KEY = "00000000-0000-4000-8000-00000000f022"
 
 
 def fuzz_scripts(report: Report, *, user, samples: dict, inputs: int) -> None:
@@ -59,10 +63,10 @@ def _fuzz(report: Report, operation, as_person: dict, known: dict, inputs: int) 
 def _problem(case, answer) -> str:
     if leak := leak_in(answer.content):
         return leak
-    if answer.status_code == 503:
-        return ""
+    is_told = case.path == TELLS_BY_503 and answer.status_code == 503
+    checks = [check for check in CHECKS if not (is_told and check is not_a_server_error)]
     try:
-        case.validate_response(answer, checks=CHECKS)
+        case.validate_response(answer, checks=checks)
     except FailureGroup as group:
         return "; ".join(sorted(type(error).__name__ for error in group.exceptions))
     return ""
@@ -83,7 +87,7 @@ def _known(samples: dict) -> dict[str, list[Any]]:
     session, signed = samples["session"], samples["signed"]
     return {
         "session": [str(session.key), str(signed.key)],
-        "key": [str(samples["picture"].key), str(samples["photograph"].key), str(uuid.uuid4())],
+        "key": [str(samples["picture"].key), str(samples["photograph"].key), UNKNOWN_KEY],
         "pk": [samples["patient"].pk],
         "patient": [samples["patient"].pk, samples["newcomer"].pk],
         "author": [session.injector_id],

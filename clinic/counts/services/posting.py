@@ -93,6 +93,8 @@ def _refuse_unexplained(comparison: Comparison, said: Mapping[str, str]) -> None
         text = said.get(key, "")
         if not text:
             wrong.setdefault(key, "Say why.")
+        elif "\x00" in text:
+            wrong.setdefault(key, "A character in it cannot be stored. Type the reason again.")
         elif len(text) > LONGEST:
             wrong.setdefault(key, f"At most {LONGEST} characters; this has {len(text)}.")
     if wrong:

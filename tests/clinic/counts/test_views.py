@@ -259,6 +259,15 @@ def test_a_line_left_empty_is_marked_and_what_was_typed_stays(signed_in, owner, 
     assert refreshed(count).is_open
 
 
+def test_a_character_that_no_database_keeps_is_said_at_its_line(signed_in, owner, count, units):
+    """PostgreSQL refuses a zero byte in a text, SQLite keeps it."""
+    sent = {unit_key(unit): "Broken" for unit in units} | {unit_key(units[1]): "Bro\x00ken"}
+    answer = signed_in(owner).post(at("count-compare", count), sent)
+    assert answer.status_code == 422
+    assert page_of(answer).count("cannot be stored") == 1
+    assert refreshed(count).is_open
+
+
 def test_one_reason_can_stand_for_every_line_left_empty(signed_in, owner, count, units):
     sent = {unit_key(unit): "" for unit in units} | {"for-all": "Shelf fell"}
     sent[unit_key(units[0])] = "Broken"
